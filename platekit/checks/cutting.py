@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 
 from platekit.checks.advice import rounded_up, say
 from platekit.checks.finding import Advice, Finding, Remedy
@@ -33,25 +33,34 @@ def _left_as_cut(layout: Layout) -> Iterator[tuple[Opening, Operations]]:
 
 
 def process(layout: Layout) -> Iterator[Finding]:
-    """A process that does not cut the plate's material, or not in its thickness."""
+    """A process that does not cut the plate's material, or not in its thickness (mm)."""
     found = suited(layout)
     row, name = found.row, layout.cutting.process
     if row is None or found.fitness == "good":
         return
     what = f"{say(layout, layout.thickness)} of {layout.material.name}"
     source = f"{row.source.name}, {row.source.kind}"
-    fits = _processes_for(layout)
+    # Only what cuts this metal every day in this thickness is advised, not what just can.
+    family, fits = layout.material.family, []
+    for one in process_names():
+        cuts = None if family is None else cutting_of(one, family)
+        if cuts is not None and cuts.cuts == "yes" and process_traits(one).table:
+            thin, thick = cuts.thinnest or 0.0, math.inf if cuts.usual is None else cuts.usual
+            if thin - SLACK <= layout.thickness <= thick + SLACK:
+                fits.append(one)
+    edit = (Remedy("cutting.process", fits[0]),) if fits else ()
+    most, usual, thinnest = ("" if one is None else say(layout, one) for one in (row.most, row.usual, row.thinnest))
     other = f"name a process that does (cutting: process: {' or '.join(fits)})" if fits else "take another material"
     limits: dict[str, tuple[float | None, str, str]] = {
-        "beyond": (row.most, f"{name} cuts it up to {_mm(layout, row.most)}, and that only on special plants", other),
+        "beyond": (row.most, f"{name} cuts it up to {most}, and that only on special plants", other),
         "unusual": (
             row.usual,
-            f"shops cut it by {name} up to {_mm(layout, row.usual)} every day; more is for few",
+            f"shops cut it by {name} up to {usual} every day; more is for few",
             "ask whoever cuts it before you order, or name your own machine's file with a row for this thickness",
         ),
         "thin": (
             row.thinnest,
-            f"{name} cuts it from {_mm(layout, row.thinnest)} upward; thinner, it warps and burns away at the edges",
+            f"{name} cuts it from {thinnest} upward; thinner, it warps and burns away at the edges",
             other,
         ),
     }
@@ -65,7 +74,7 @@ def process(layout: Layout) -> Iterator[Finding]:
             at=layout.outline.box.center,
             found=layout.thickness,
             needed=limit,
-            advice=Advice(advice, _of_process(fits) if advice == other else ()),
+            advice=Advice(advice, edit if advice == other else ()),
         )
         return
     verbs = {"no": "does not cut", "hardly": "does not cut, but in few special shops,", "poorly": "cuts badly"}
@@ -75,42 +84,19 @@ def process(layout: Layout) -> Iterator[Finding]:
         message=f"{name} {verbs[found.fitness]} {layout.material.name}: {row.why} ({source})",
         features=("outline",),
         at=layout.outline.box.center,
-        advice=Advice(
-            other if found.fitness != "poorly" else f"ask whoever cuts it first, or {other}", _of_process(fits)
-        ),
+        advice=Advice(other if found.fitness != "poorly" else f"ask whoever cuts it first, or {other}", edit),
         acceptable=found.fitness != "no",
     )
-
-
-def _mm(layout: Layout, limit: float | None) -> str:
-    return "" if limit is None else say(layout, limit)
-
-
-def _of_process(fits: Sequence[str]) -> tuple[Remedy, ...]:
-    return (Remedy("cutting.process", fits[0]),) if fits else ()
-
-
-def _processes_for(layout: Layout) -> list[str]:
-    """The processes with a table that cut this plate well, every day."""
-    family, thickness = layout.material.family, layout.thickness
-    fits = []
-    for name in process_names():
-        # Only what cuts this metal every day in this thickness is advised, not what just can.
-        row = None if family is None else cutting_of(name, family)
-        if row is not None and row.cuts == "yes" and process_traits(name).table:
-            thin, thick = row.thinnest or 0.0, math.inf if row.usual is None else row.usual
-            if thin - SLACK <= thickness <= thick + SLACK:
-                fits.append(name)
-    return fits
 
 
 # --------------------------------------------------------------------------------------------- what passes
 
 
 def taper(layout: Layout) -> Iterator[Finding]:
-    """A hole that lets its screw or spigot in at the top and not out at the bottom."""
+    """A hole (mm) that lets its screw or spigot in at the top and not out at the bottom."""
     capability = capability_of(layout)
     for opening, passing in passed(layout):
+        # holes come out off by as much each time, and the cut leans: both count in full; scatter is left to chance
         narrow = opening.size + capability.hole_error.value - capability.taper_loss
         if narrow >= passing - SLACK:
             continue
@@ -130,7 +116,7 @@ def taper(layout: Layout) -> Iterator[Finding]:
 
 
 def tolerance(layout: Layout) -> Iterator[Finding]:
-    """A hole that passes as drawn, but not when it comes out at the small end of what the process holds."""
+    """A hole (mm) that passes as drawn, but not when it comes out at the small end of what the process holds."""
     capability = capability_of(layout)
     for opening, passing in passed(layout):
         narrow = opening.size + capability.hole_error.value - capability.taper_loss
@@ -182,6 +168,7 @@ def _wider(layout: Layout, capability: Capability, opening: Opening, passing: fl
             (Remedy(f"mounts.{opening.mount}.screws.made", "auto"),),
         )
     wide = opening.size
+    # a wider hole scatters more in the standard's tables: so it is asked again until its small end passes
     for _ in range(TRIES):
         wide = rounded_up(layout, passing + wide - capability.small_end(wide)) * mm_per(layout.spec.unit)
         if capability.small_end(wide) >= passing:
@@ -197,7 +184,9 @@ def _wider(layout: Layout, capability: Capability, opening: Opening, passing: fl
                 else ()
             ),
         )
-    field = _hole_field(layout, opening)
+    # where the spec says how wide the holes of a mount are
+    own = layout.mounts[opening.mount] if opening.role == "screw" and opening.mount is not None else None
+    field = None if own is None else own.hole_field
     key = f" (hole: {shown:g})" if field else ""
     sentence = f"make it {shown:g} {layout.spec.unit} wide{key}, or cut it small and mill it"
     if wide < layout.limits.smallest_hole.value - SLACK:
@@ -209,18 +198,11 @@ def _wider(layout: Layout, capability: Capability, opening: Opening, passing: fl
     return Advice(sentence, (Remedy(field, shown),) if field else ())
 
 
-def _hole_field(layout: Layout, opening: Opening) -> str | None:
-    """Where the spec says how wide the holes of a mount are."""
-    if opening.role != "screw" or opening.mount is None:
-        return None
-    return layout.mounts[opening.mount].hole_field
-
-
 # --------------------------------------------------------------------------------------------- piercing, kerf
 
 
 def pierce_room(layout: Layout) -> Iterator[Finding]:
-    """Openings in which the head cannot pierce without spoiling the finished edge."""
+    """Openings in which the head cannot pierce (room in mm) without spoiling the finished edge."""
     capability = capability_of(layout)
     room = capability.pierce_room.value
     for opening, operations in zip(layout.openings, operations_of(layout), strict=True):
@@ -229,7 +211,8 @@ def pierce_room(layout: Layout) -> Iterator[Finding]:
         drill = isinstance(opening.shape, Disc) and opening.role == "screw"
         width = rounded_up(layout, 2 * room)
         wide = f"{width:g} {layout.spec.unit}"
-        field = None if drill else _hole_field(layout, opening)
+        mount = layout.mounts[opening.mount] if opening.role == "screw" and opening.mount is not None else None
+        field = None if drill or mount is None else mount.hole_field
         yield Finding(
             rule="pierce-room",
             level="stop",
@@ -253,57 +236,57 @@ def pierce_room(layout: Layout) -> Iterator[Finding]:
 
 
 def kerf_fits(layout: Layout) -> Iterator[Finding]:
-    """Openings with a neck narrower than the kerf: the path round them falls apart there."""
+    """Openings with a neck narrower than the kerf (mm): the path round them falls apart there."""
     kerf = layout.limits.kerf.value
+    # what is too narrow: its name, what it has there, how wide that is, where
+    tight: list[tuple[str, str, float, Point]] = []
     for opening, operations in _left_as_cut(layout):
         shape = operations.cut
         if isinstance(shape, Loop):
             found = narrowest(shape, kerf)
             if found is not None and found.width < kerf - SLACK:
-                yield _under_the_kerf(layout, opening.name, "a place", found.width, found.at)
+                tight.append((opening.name, "a place", found.width, found.at))
+            # no two edges face each other so near, and yet the path falls apart: at a corner, say
             elif len(shape.grown_all(-kerf / 2)) != 1:
-                yield _under_the_kerf(layout, opening.name, "a place", narrowest_neck(shape, kerf), opening.center)
+                tight.append((opening.name, "a place", narrowest_neck(shape, kerf), opening.center))
         elif shape is not None and 2 * shape.radius < kerf - SLACK:
-            yield _under_the_kerf(layout, opening.name, "a width", 2 * shape.radius, opening.center)
+            tight.append((opening.name, "a width", 2 * shape.radius, opening.center))
     if capability_of(layout).traits.table and isinstance(layout.outline, Loop) and not layout.outline.is_convex:
         found = narrowest(layout.outline, kerf, outside=True)
         if found is not None and found.width < kerf - SLACK:
-            yield _under_the_kerf(layout, "outline", "a notch", found.width, found.at)
-
-
-def _under_the_kerf(layout: Layout, name: str, what: str, width: float, at: Point) -> Finding:
-    kerf = layout.limits.kerf.value
-    return Finding(
-        rule="kerf",
-        level="stop",
-        message=f"{name}: it has {what} {say(layout, width)} wide, narrower than the kerf of {say(layout, kerf)}, "
-        "so no path "
-        "runs round it",
-        features=(name,),
-        at=at,
-        found=width,
-        needed=kerf,
-        advice=Advice(
-            f"make it wider than {say(layout, kerf)} everywhere, or give the kerf that your machine leaves "
-            "(cutting: kerf)"
-        ),
-        acceptable=False,
-    )
+            tight.append(("outline", "a notch", found.width, found.at))
+    for name, what, width, at in tight:
+        yield Finding(
+            rule="kerf",
+            level="stop",
+            message=f"{name}: it has {what} {say(layout, width)} wide, narrower than the kerf of {say(layout, kerf)}, "
+            "so no path runs round it",
+            features=(name,),
+            at=at,
+            found=width,
+            needed=kerf,
+            advice=Advice(
+                f"make it wider than {say(layout, kerf)} everywhere, or give the kerf that your machine leaves "
+                "(cutting: kerf)"
+            ),
+            acceptable=False,
+        )
 
 
 def widest_room(shape: Shape, most: float) -> float:
     """How far from every edge the roomiest point inside a shape is, mm, to `FINE`; at most `most`."""
     if not isinstance(shape, Loop):
         return min(shape.radius, most)
-    return _largest(lambda room: bool(shape.grown_all(-room)), most)
+    return bisected(lambda room: bool(shape.grown_all(-room)), most)
 
 
 def narrowest_neck(shape: Loop, most: float) -> float:
     """The widest path (mm, to `FINE`) that still runs round inside a shape in one piece; at most `most`."""
-    return _largest(lambda width: len(shape.grown_all(-width / 2)) == 1, most)
+    return bisected(lambda width: len(shape.grown_all(-width / 2)) == 1, most)
 
 
-def _largest(holds: Callable[[float], bool], most: float) -> float:
+def bisected(holds: Callable[[float], bool], most: float) -> float:
+    """The largest length (mm, to `FINE`) for which something holds that holds for all smaller ones; at most `most`."""
     low, high = 0.0, most
     while high - low > FINE:
         middle = (low + high) / 2

@@ -48,7 +48,7 @@ class Reached(Struct, frozen=True):
 
 
 def take_up(layout: Layout) -> Iterator[Finding]:
-    """Shafts that do not come close enough to put the belt on, or far enough apart to take up its stretch."""
+    """Shafts that do not come close enough (mm) to put the belt on, or far enough apart to take up its stretch."""
     for belt in layout.belts:
         needed = belt.result.travel
         if needed is None:
@@ -90,10 +90,28 @@ def take_up(layout: Layout) -> Iterator[Finding]:
                 advice=advice,
                 others=tuple(others),
             )
-        yield from _past_the_rails(layout, belt)
+        name = belt.adjusted
+        if name is not None and layout.mounts[name].take_up == "rails":
+            # a part that has to slide farther than its rails are long
+            low, high = ends(layout.mounts[name].travel)
+            room, slides = words_at(layout, f"mounts.{name}.take_up.rails").travel, high - low
+            if room is not None and slides > room + REACH_TOLERANCE:
+                yield Finding(
+                    rule="take-up",
+                    level="stop",
+                    message=f"{belt.name}: {name} slides {say(layout, slides)} in all, and its rails let it slide "
+                    f"{say(layout, room)}",
+                    features=(name, *whole(belt)),
+                    at=middle(belt),
+                    found=room,
+                    needed=slides,
+                    advice=Advice(
+                        f"take rails that let it slide {say(layout, slides)} (mounts.{name}.take_up.rails.travel), or "
+                        "a belt that needs less"
+                    ),
+                )
         # What a slot off the line of centres costs: said, so that nobody is surprised.
         slot = belt.result.slot
-        name = belt.adjusted
         if belt.drawn.lies:  # slots lie in the plate, whatever the heights of the shafts: `slot-angle` holds their way
             continue
         if slot is None or name is None or abs(slot.off) <= OFF_LINE or math.cos(slot.off) <= 0:
@@ -118,7 +136,7 @@ def take_up(layout: Layout) -> Iterator[Finding]:
 
 
 def reached(belt: PlacedBelt) -> Reached:
-    """The centre distances that the shafts can have; with idlers, how long the way round the belt's wheels can be.
+    """The centre distances (mm) that the shafts can have; with idlers, how long the way round the wheels can be.
 
     Exact at the ends of the travel and where a straight travel comes closest; where several parts travel, the
     positions between are sampled, which can only make the reach look shorter.
@@ -132,11 +150,8 @@ def reached(belt: PlacedBelt) -> Reached:
             belt.pulleys,
             lambda at: run_length([Wheel(*at[one.name], one.pitch_diameter, one.inside) for one in belt.pulleys]),
         )
-    return _over_travel(belt, (belt.driver, belt.driven), _centres)
-
-
-def _centres(at: dict[str, Point]) -> float:
-    return math.dist(*list(at.values())[:2])
+    shafts = (belt.driver, belt.driven)
+    return _over_travel(belt, shafts, lambda at: math.dist(at[belt.driver.name], at[belt.driven.name]))
 
 
 def _over_travel(
@@ -192,36 +207,31 @@ def _fixed(layout: Layout, belt: PlacedBelt, needed: Needed) -> Iterator[Finding
     )
 
 
-def _past_the_rails(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
-    """A part that has to slide farther than its rails are long."""
-    name = belt.adjusted
-    if name is None or layout.mounts[name].take_up != "rails":
-        return
-    room, (low, high) = words_at(layout, f"mounts.{name}.take_up.rails").travel, ends(layout.mounts[name].travel)
-    if room is None or high - low <= room + REACH_TOLERANCE:
-        return
-    yield Finding(
-        rule="take-up",
-        level="stop",
-        message=f"{belt.name}: {name} slides {say(layout, high - low)} in all, and its rails let it slide "
-        f"{say(layout, room)}",
-        features=(name, *whole(belt)),
-        at=middle(belt),
-        found=room,
-        needed=high - low,
-        advice=Advice(
-            f"take rails that let it slide {say(layout, high - low)} (mounts.{name}.take_up.rails.travel), or a belt "
-            "that needs less"
-        ),
-    )
-
-
 def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> tuple[Advice, ...]:
     """What would give the travel that is wanting, in the order of what a shop would try."""
     name = belt.adjusted
     take_up_words: TakeUp | None = None if name is None else words_at(layout, f"mounts.{name}.take_up")
     if name is None or take_up_words is None:
-        return _longer_idler_travel(layout, belt, key, short)
+        # Idlers tighten the belt: each with its own words, or with those of the mount that it is on.
+        ideas: list[Advice] = []
+        for idler in belt.idlers:
+            on_mount = idler.mount in layout.mounts
+            its = f"mounts.{idler.mount}" if on_mount else idler.field
+            given = words_at(layout, f"{its}.take_up") if on_mount else words_at(layout, its).take_up
+            if given is None:
+                continue
+            its_kind = "slots" if given.slots is not None else "swing"
+            if getattr(getattr(given, its_kind), key) != "auto":
+                edit = Remedy(f"{its}.take_up.{its_kind}.{key}", "auto")
+                ideas.append(Advice(f"let the belt give the travel of {idler.name} ({key}: auto)", (edit,)))
+                if its_kind == "slots":
+                    said = f"turn the slot of {idler.name} into the belt (along: belt, {key}: auto)"
+                    ideas.append(Advice(said, (Remedy(f"{its}.take_up.slots.along", "belt"), edit)))
+        last = Advice(
+            f"the belt's way must get {say(layout, short)} {'shorter' if key == 'install' else 'longer'}: let the "
+            "idler travel farther, or choose another belt length"
+        )
+        return (*ideas, last)
     kind: str = take_up_words.choice
     straight = take_up_words.straight is not None
     words = getattr(take_up_words, kind)
@@ -240,8 +250,10 @@ def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> 
         ux, uy = pulley.travel.direction
         x, y = pulley.center[0] - other.center[0], pulley.center[1] - other.center[1]
         share = (ux * x + uy * y) / math.hypot(x, y)
-    if share is not None and share <= _least_share():
-        off = "tighten it the wrong way, towards the other shaft" if share < -_least_share() else "lie across this belt"
+    from platekit.drive.take_up import LEAST_SHARE
+
+    if share is not None and share <= LEAST_SHARE:
+        off = "tighten it the wrong way, towards the other shaft" if share < -LEAST_SHARE else "lie across this belt"
         said = f"the slots of {name} {off}: turn them into its line (along: belt, install: auto, tension: auto)"
         return (Advice(said, (in_line, *both)),)
     if getattr(words, key) != "auto":
@@ -274,36 +286,6 @@ def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> 
     )
 
 
-def _longer_idler_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> tuple[Advice, ...]:
-    """The same where idlers tighten the belt."""
-    found = []
-    for idler in belt.idlers:
-        words = None if idler.mount in layout.mounts else words_at(layout, idler.field).take_up
-        if idler.mount in layout.mounts:
-            words = words_at(layout, f"mounts.{idler.mount}.take_up")
-        if words is None:
-            continue
-        field = idler.field if idler.mount not in layout.mounts else f"mounts.{idler.mount}"
-        kind = "slots" if words.slots is not None else "swing"
-        if getattr(getattr(words, kind), key) != "auto":
-            remedy = Remedy(f"{field}.take_up.{kind}.{key}", "auto")
-            found.append(Advice(f"let the belt give the travel of {idler.name} ({key}: auto)", (remedy,)))
-            if kind == "slots":
-                in_line = (Remedy(f"{field}.take_up.slots.along", "belt"), remedy)
-                found.append(Advice(f"turn the slot of {idler.name} into the belt (along: belt, {key}: auto)", in_line))
-    last = Advice(
-        f"the belt's way must get {say(layout, short)} {'shorter' if key == 'install' else 'longer'}: let the idler "
-        "travel farther, or choose another belt length"
-    )
-    return (*found, last)
-
-
-def _least_share() -> float:
-    from platekit.drive.take_up import LEAST_SHARE
-
-    return LEAST_SHARE
-
-
 def _belt_for(layout: Layout, belt: PlacedBelt, placed: float, free: tuple[Remedy, ...]) -> tuple[Advice, ...]:
     """Shafts placed where this belt does not fit: a stock belt that does, or the belt's own distance.
 
@@ -334,7 +316,7 @@ def _belt_for(layout: Layout, belt: PlacedBelt, placed: float, free: tuple[Remed
 
 
 def align(layout: Layout) -> Iterator[Finding]:
-    """Pulleys whose planes miss each other, stacked up along the shafts from mating faces and plate thickness."""
+    """Pulleys whose planes miss each other (mm), stacked up along the shafts from mating faces and plate thickness."""
     from platekit.tables import belts
 
     for belt in layout.belts:
@@ -437,7 +419,7 @@ def _in_the_way(body: Body, other: Body) -> bool:
 
 
 def pulley_order(layout: Layout) -> Iterator[Finding]:
-    """Pulleys beyond the plate from their own part: each must pass an opening, or be put on after the part."""
+    """Pulleys beyond the plate from their own part: each must pass an opening (mm), or be put on after the part."""
     low, high = layout.plate_z
     wrong = {name for one in misplaced(layout) for name in one.shafts}
     for belt in layout.belts:

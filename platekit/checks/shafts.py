@@ -15,7 +15,6 @@ from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Lying, Straight, covered_by_union, distance
 from platekit.laying.shafts import (
-    Shaft,
     Span,
     inside_the_plate,
     mating_z,
@@ -25,7 +24,7 @@ from platekit.laying.shafts import (
     shaft_of,
     span_on,
 )
-from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedPulley
+from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedPulley
 from platekit.tables import belts
 from platekit.units import mm_per
 
@@ -37,14 +36,19 @@ MEANT = math.radians(45)
 
 
 def shaft_along(layout: Layout) -> Iterator[Finding]:
-    """Shafts of one belt that are not parallel, or of which one lies along the plate and the other is not told."""
+    """Shafts of one belt that are not parallel (degrees), or one along the plate and the other not told."""
     for belt in layout.belts:
         ends = [(pulley, shaft_of(layout, pulley)) for pulley in (belt.driver, belt.driven)]
         lying = [(pulley, shaft) for pulley, shaft in ends if shaft is not None and not shaft.square]
         if not lying:
             continue
         untold = next((pulley for pulley, _ in ends if pulley.axis is None), None)
-        if untold is not None and not _stands(layout, untold):
+        # What says that a shaft stands square to the plate: a body round it, or the standard of a face.
+        square = False
+        if untold is not None:
+            known, row = shaft_of(layout, untold), layout.mounts[untold.mount].standard
+            square = (known is not None and known.square) or (row is not None and row.shaft_height is None)
+        if untold is not None and not square:
             pulley, shaft = next((one for one in lying if one[0] is not untold), lying[0])
             height = abs(shaft.point[2] - mating_z(layout, layout.mounts[pulley.mount]))
             if pulley is untold:
@@ -76,8 +80,33 @@ def shaft_along(layout: Layout) -> Iterator[Finding]:
         b = (0.0, 0.0, 1.0) if other is None else other.direction
         off = math.acos(min(abs(sum(p * q for p, q in zip(a, b, strict=True))), 1.0))
         allowed = math.atan(_misalignment(belt))
-        if off > allowed + SAME_ANGLE:
-            yield _not_parallel(layout, belt, (driver, driven), off, allowed)
+        if off <= allowed + SAME_ANGLE:
+            continue
+        # Both along the plate and nearly parallel: the driver's mount is turned by what is between them, either way
+        # round, since a shaft has no front.
+        turn = "turn one of them, or take a part whose shaft points the other way; twisted belts are not checked"
+        remedies: tuple[Remedy, ...] = ()
+        if off <= MEANT and driver.axis is not None and driven.axis is not None:
+            (ax, ay, _), (bx, by, _) = driver.axis.direction, driven.axis.direction
+            by_this = math.degrees(math.atan2(ax * by - ay * bx, ax * bx + ay * by))
+            by_this = (by_this + 90) % 180 - 90
+            way = "counter-clockwise" if by_this > 0 else "clockwise"
+            turn = f"turn {driver.mount} {abs(by_this):.2f} degrees {way}"
+            new = math.degrees(words_at(layout, f"mounts.{driver.mount}.turn")) + by_this
+            remedies = (Remedy(f"mounts.{driver.mount}.turn", f"{new:.6g} deg"),)
+        yield Finding(
+            rule="shaft-along",
+            level="stop",
+            message=f"{belt.name}: the shafts of {driver.mount} and {driven.mount} are {math.degrees(off):.2f} degrees "
+            f"out of parallel; the belt bears {math.degrees(allowed):.2f}",
+            features=(driver.mount, driven.mount, *whole(belt)),
+            at=driver.at,
+            found=math.degrees(off),
+            needed=math.degrees(allowed),
+            unit="degrees",
+            advice=Advice(turn, remedies),
+            field=f"mounts.{driver.mount}.turn",
+        )
 
 
 def _misalignment(belt: PlacedBelt) -> float:
@@ -90,51 +119,12 @@ SAME_ANGLE = 1e-6
 """Two directions at less than this are one, rad (ours)."""
 
 
-def _stands(layout: Layout, pulley: PlacedPulley) -> bool:
-    """Whether something says that a shaft stands square to the plate: a body round it, or the standard of a face."""
-    shaft = shaft_of(layout, pulley)
-    standard = layout.mounts[pulley.mount].standard
-    return (shaft is not None and shaft.square) or (standard is not None and standard.shaft_height is None)
-
-
-def _not_parallel(
-    layout: Layout, belt: PlacedBelt, ends: tuple[PlacedPulley, PlacedPulley], off: float, allowed: float
-) -> Finding:
-    driver, driven = ends
-    turn = ""
-    if off <= MEANT and driver.axis is not None and driven.axis is not None:
-        (ax, ay, _), (bx, by, _) = driver.axis.direction, driven.axis.direction
-        by_this = math.degrees(math.atan2(ax * by - ay * bx, ax * bx + ay * by))
-        by_this = (by_this + 90) % 180 - 90
-        way = "counter-clockwise" if by_this > 0 else "clockwise"
-        turn = f"turn {driver.mount} {abs(by_this):.2f} degrees {way}"
-    else:
-        turn = "turn one of them, or take a part whose shaft points the other way; twisted belts are not checked"
-    remedies: tuple[Remedy, ...] = ()
-    if off <= MEANT and driver.axis is not None:
-        new = math.degrees(words_at(layout, f"mounts.{driver.mount}.turn")) + by_this
-        remedies = (Remedy(f"mounts.{driver.mount}.turn", f"{new:.6g} deg"),)
-    return Finding(
-        rule="shaft-along",
-        level="stop",
-        message=f"{belt.name}: the shafts of {driver.mount} and {driven.mount} are {math.degrees(off):.2f} degrees "
-        f"out of parallel; the belt bears {math.degrees(allowed):.2f}",
-        features=(driver.mount, driven.mount, *whole(belt)),
-        at=driver.at,
-        found=math.degrees(off),
-        needed=math.degrees(allowed),
-        unit="degrees",
-        advice=Advice(turn, remedies),
-        field=f"mounts.{driver.mount}.turn",
-    )
-
-
 ACROSS_BY = math.radians(1)
 """Slots more than this off square to shafts that lie along the plate are told, rad (ours)."""
 
 
 def slot_angle(layout: Layout) -> Iterator[Finding]:
-    """Slots that take a pulley out of line along its shaft while they tighten its belt."""
+    """Slots that take a pulley out of line (mm) along its shaft while they tighten its belt."""
     for belt in layout.belts:
         name = belt.adjusted
         travel = None if name is None else layout.mounts[name].travel
@@ -145,6 +135,7 @@ def slot_angle(layout: Layout) -> Iterator[Finding]:
         if off <= ACROSS_BY:
             continue
         kind = layout.mounts[name].take_up
+        # at the end of the slots the shaft has gone along itself by the sine of what they are off
         aside = max(travel.install, travel.tension) * math.sin(off)
         allowed = _misalignment(belt) * math.dist(belt.driver.center, belt.driven.center)
         yield Finding(
@@ -165,59 +156,54 @@ def slot_angle(layout: Layout) -> Iterator[Finding]:
 
 
 def over_plate(layout: Layout) -> Iterator[Finding]:
-    """Pulleys and belts of shafts along the plate that run nearer to its face than their gap, without entering it."""
+    """Pulleys and belts of shafts along the plate that run nearer to its face than their gap (mm), outside of it."""
     low, high = layout.plate_z
+    through = [opening.shape for opening in layout.openings if opening.through]
     for belt in layout.belts:
         if not belt.drawn.lies:
             continue
-        running = [body for body in layout.bodies if body.belt == belt.name]
-        near = [(max(body.z[0] - high, low - body.z[1]), body) for body in running if not _clears(layout, body)]
-        near = [(off, body) for off, body in near if -SAME_LENGTH <= off < body.gap - SAME_LENGTH]
-        if near:
-            off, body = min(near, key=lambda one: round(one[0], 9))
-            first, *others = _off_the_face(layout, belt, body, body.gap - off)
-            yield Finding(
-                rule="over-plate",
-                level="stop",
-                message=f"{body.name} runs {say(layout, max(off, 0.0))} over the face of the plate; "
-                f"{say(layout, body.gap)} is needed",
-                features=(body.name,),
-                at=body.shape.centroid,
-                found=max(off, 0.0),
-                needed=body.gap,
-                advice=first,
-                others=tuple(others),
+        near = []
+        for body in (body for body in layout.bodies if body.belt == belt.name):
+            # past the plate's edge, or over openings with its gap round it, it may come as low as it likes
+            if distance(body.swept, layout.outline).distance >= body.gap - SAME_LENGTH:
+                continue
+            if covered_by_union(body.swept, through, body.gap):
+                continue
+            off = max(body.z[0] - high, low - body.z[1])
+            if -SAME_LENGTH <= off < body.gap - SAME_LENGTH:
+                near.append((off, body))
+        if not near:
+            continue
+        off, body = min(near, key=lambda one: round(one[0], 9))
+        # Two ways to give it its gap: packing under its part, where that lifts it off this face, or an opening below.
+        ideas: list[Advice] = []
+        pulley = next((one for one in belt.pulleys if body.name in (one.name, f"{one.name}.hub")), belt.driver)
+        mount = layout.mounts[pulley.mount]
+        if (mount.side == "near") == (body.z[0] >= high - SAME_LENGTH):
+            raised = rounded_up(layout, mount.standoff + body.gap - off)
+            said = (
+                f"raise {mount.name} {say(layout, body.gap - off)} on {packing(layout, raised)} (standoff: {raised:g})"
             )
-
-
-def _off_the_face(layout: Layout, belt: PlacedBelt, body: Body, missing: float) -> Iterator[Advice]:
-    """Ways to give a body that runs too near to the face its gap: packing under its part, or an opening below it."""
-    high = layout.plate_z[1]
-    above = body.z[0] >= high - SAME_LENGTH
-    pulley = next((one for one in belt.pulleys if body.name in (one.name, f"{one.name}.hub")), belt.driver)
-    mount = layout.mounts[pulley.mount]
-    if (mount.side == "near") == above:
-        raised = rounded_up(layout, mount.standoff + missing)
-        yield Advice(
-            f"raise {mount.name} {say(layout, missing)} on {packing(layout, raised)} (standoff: {raised:g})",
-            (Remedy(f"{mount.field}.standoff", raised),),
+            ideas.append(Advice(said, (Remedy(f"{mount.field}.standoff", raised),)))
+        box = body.swept.grown(body.gap).box
+        wide, tall = rounded_up(layout, box.width), rounded_up(layout, box.height)
+        at: list[FieldValue] = [length(layout, x) for x in box.center]
+        name = f"{body.name} opening".replace(".", " ")
+        cutout: dict[str, FieldValue] = {"rectangle": {"width": wide, "height": tall}, "at": at}
+        said = f"cut the plate away below it (an opening of {say(layout, box.width)} x {say(layout, box.height)})"
+        ideas.append(Advice(said, (Remedy(f"plate.cutouts.{name}", cutout),)))
+        yield Finding(
+            rule="over-plate",
+            level="stop",
+            message=f"{body.name} runs {say(layout, max(off, 0.0))} over the face of the plate; "
+            f"{say(layout, body.gap)} is needed",
+            features=(body.name,),
+            at=body.shape.centroid,
+            found=max(off, 0.0),
+            needed=body.gap,
+            advice=ideas[0],
+            others=tuple(ideas[1:]),
         )
-    box = body.swept.grown(body.gap).box
-    sizes: dict[str, FieldValue] = {"width": rounded_up(layout, box.width), "height": rounded_up(layout, box.height)}
-    at: list[FieldValue] = [length(layout, x) for x in box.center]
-    name = f"{body.name} opening".replace(".", " ")
-    yield Advice(
-        f"cut the plate away below it (an opening of {say(layout, box.width)} x {say(layout, box.height)})",
-        (Remedy(f"plate.cutouts.{name}", {"rectangle": sizes, "at": at}),),
-    )
-
-
-def _clears(layout: Layout, body: Body) -> bool:
-    """Whether a body is past the plate's edge, or over openings with its gap round it."""
-    if distance(body.swept, layout.outline).distance >= body.gap - SAME_LENGTH:
-        return True
-    through = [opening.shape for opening in layout.openings if opening.through]
-    return covered_by_union(body.swept, through, body.gap)
 
 
 # --------------------------------------------------------------------------------------- where it ends
@@ -229,7 +215,7 @@ a bush is about as long as the shaft is thick); with less it does not."""
 
 
 def shaft_end(layout: Layout) -> Iterator[Finding]:
-    """Pulleys that do not sit on their shaft with all their width, nor with a hub."""
+    """Pulleys that do not sit on their shaft with all their width (mm), nor with a hub."""
     for belt in layout.belts:
         for pulley in (belt.driver, belt.driven):
             shaft = shaft_of(layout, pulley)
@@ -269,9 +255,40 @@ def shaft_end(layout: Layout) -> Iterator[Finding]:
                     advice=advice,
                 )
             elif shaft is not None and shaft.square:
+                # Spans along a shaft square to the plate count from the part's face, negative in front of it.
                 held = _held(layout, pulley)
-                if all(_past(span, shaft.stretch) > SAME_LENGTH for span in held):
-                    yield _off_its_shaft(layout, belt, pulley, shaft, held)
+                span = min(held, key=lambda one: _past(one, shaft.stretch))
+                past = _past(span, shaft.stretch)
+                if past <= SAME_LENGTH:
+                    continue
+                beyond = shaft.stretch[0] - span[0] >= span[1] - shaft.stretch[1]
+                reach, end = (-span[0], -shaft.stretch[0]) if beyond else (span[1], shaft.stretch[1])
+                wide = span[1] - span[0]
+                level = "warn" if len(held) == 1 and past <= (1 - SITS) * wide + SAME_LENGTH else "stop"
+                what = "its hub" if span is not held[0] else "it"
+                much = "all" if past >= wide - SAME_LENGTH else say(layout, past)
+                where = "in front of" if beyond else "behind"
+                advice = _back_on(layout, belt, pulley, past if beyond else -past)
+                if level == "warn":
+                    other = "set it where the shaft is, or describe the shaft, if it is longer"
+                    words = (
+                        f"tell its hub, if its bore is narrower than the rim ({pulley.field}.hub: {{diameter, span}}), "
+                        f"or {advice.text if advice.remedies else other}"
+                    )
+                    advice = Advice(words, advice.remedies)
+                yield Finding(
+                    rule="shaft-end",
+                    level=level,
+                    message=f"{belt.name}: {pulley.name} {'sits only in part' if level == 'warn' else 'does not sit'} "
+                    f"on its shaft: {what} reaches to {say(layout, reach)} {where} the face of {pulley.mount}, "
+                    f"{shaft.said} {'ends' if beyond or end > SAME_LENGTH else 'begins'} at {say(layout, end)}; {much} "
+                    f"of its {say(layout, wide)} is held by nothing",
+                    features=(pulley.name, pulley.mount, belt.name),
+                    at=pulley.at,
+                    found=reach,
+                    needed=end,
+                    advice=advice,
+                )
 
 
 def _held(layout: Layout, pulley: PlacedPulley, by: float = 0.0) -> list[Span]:
@@ -286,45 +303,20 @@ def _past(span: Span, stretch: Span) -> float:
     return max(stretch[0] - span[0], span[1] - stretch[1])
 
 
-def _off_its_shaft(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, shaft: Shaft, held: list[Span]) -> Finding:
-    span = min(held, key=lambda one: _past(one, shaft.stretch))
-    past = _past(span, shaft.stretch)
-    beyond = shaft.stretch[0] - span[0] >= span[1] - shaft.stretch[1]
-    reach, end = (-span[0], -shaft.stretch[0]) if beyond else (span[1], shaft.stretch[1])
-    wide = span[1] - span[0]
-    level: Level = "warn" if len(held) == 1 and past <= (1 - SITS) * wide + SAME_LENGTH else "stop"
-    what = "its hub" if span is not held[0] else "it"
-    much = "all" if past >= wide - SAME_LENGTH else say(layout, past)
-    where = "in front of" if beyond else "behind"
-    advice = _back_on(layout, belt, pulley, past if beyond else -past)
-    if level == "warn":
-        other = advice.text if advice.remedies else "set it where the shaft is, or describe the shaft, if it is longer"
-        words = (
-            f"tell its hub, if its bore is narrower than the rim ({pulley.field}.hub: {{diameter, span}}), or {other}"
-        )
-        advice = Advice(words, advice.remedies)
-    return Finding(
-        rule="shaft-end",
-        level=level,
-        message=f"{belt.name}: {pulley.name} {'sits only in part' if level == 'warn' else 'does not sit'} on its "
-        f"shaft: {what} reaches to {say(layout, reach)} {where} the face of {pulley.mount}, {shaft.said} "
-        f"{'ends' if beyond or end > SAME_LENGTH else 'begins'} at {say(layout, end)}; {much} of its "
-        f"{say(layout, wide)} is held by nothing",
-        features=(pulley.name, pulley.mount, belt.name),
-        at=pulley.at,
-        found=reach,
-        needed=end,
-        advice=advice,
-    )
-
-
 def _back_on(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, past: float) -> Advice:
     """Advice that brings a pulley back onto its shaft, both pulleys together, so that the belt stays in its plane."""
     mount = layout.mounts[pulley.mount]
+
+    def sits(one: PlacedPulley, rise: float) -> bool:
+        """Whether a pulley moved along z would sit on its shaft, as far as that is known."""
+        shaft = shaft_of(layout, one) if one.mount in layout.mounts else None
+        return shaft is None or any(_past(span, shaft.stretch) <= SAME_LENGTH for span in _held(layout, one, rise))
+
+    # rounded up to a figure of the spec; where that rounds against it, one step more
     by = math.copysign(rounded_up(layout, abs(past)) * mm_per(layout.spec.unit), past) * outward(mount)
     for rise in (by, by + math.copysign(step_mm(layout), by)):
         edits = tuple(edit for one in belt.pulleys for edit in pulley_moved(layout, one, rise))
-        if all(_sits(layout, one, rise) and has_room(layout, belt, one, rise) for one in belt.pulleys):
+        if all(sits(one, rise) and has_room(layout, belt, one, rise) for one in belt.pulleys):
             new = next(edit.value for edit in edits if edit.field == f"{pulley.field}.span")
             span = ", ".join(f"{end:g}" for end in new) if isinstance(new, list) else ""
             return Advice(
@@ -338,14 +330,6 @@ def _back_on(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, past: float
     )
 
 
-def _sits(layout: Layout, pulley: PlacedPulley, by: float) -> bool:
-    """Whether a pulley moved along z would sit on its shaft, as far as that is known."""
-    if pulley.mount not in layout.mounts:
-        return True
-    shaft = shaft_of(layout, pulley)
-    return shaft is None or any(_past(span, shaft.stretch) <= SAME_LENGTH for span in _held(layout, pulley, by))
-
-
 # --------------------------------------------------------------------------------------- where it is
 
 
@@ -354,7 +338,7 @@ ON_AXIS = 0.1
 
 
 def shaft_place(layout: Layout) -> Iterator[Finding]:
-    """Shafts that run through a screw of their own part, and pulleys beside the middle of their shaft."""
+    """Shafts that run through a screw of their own part, and pulleys beside (mm) the middle of their shaft."""
     for belt in layout.belts:
         for pulley in (belt.driver, belt.driven):
             for body in layout.bodies:

@@ -16,7 +16,7 @@ import math
 from msgspec import Struct
 
 from platekit.errors import SurveyError
-from platekit.geometry import Disc, Loop, Point, Slot, rectangle
+from platekit.geometry import Disc, Loop, Slot, rectangle
 from platekit.spec.coupon import CouponReadings
 from platekit.tables.processes import process_rules, process_traits
 from platekit.tables.shop import shop_figure
@@ -80,6 +80,7 @@ def coupon_for(process: str, thickness: float) -> Coupon:
     length, width = SLOT_LENGTH * a, a
     side = _up(max(a + b + c, length) + 4 * web, SQUARE_TO)
     middle = side - web - c / 2
+    # four gaps alike: two at the sides, two between the holes
     gap = (side - a - b - c) / 4
     xs = (gap + a / 2, 2 * gap + a + b / 2, 3 * gap + a + b + c / 2)
     y = (middle - c / 2) / 2
@@ -88,13 +89,9 @@ def coupon_for(process: str, thickness: float) -> Coupon:
         process=process,
         thickness=thickness,
         square=rectangle(side, side, center=(side / 2, side / 2)),
-        holes=(_hole((xs[0], middle), a), _hole((xs[1], middle), b), _hole((xs[2], middle), c)),
+        holes=(Disc((xs[0], middle), a / 2), Disc((xs[1], middle), b / 2), Disc((xs[2], middle), c / 2)),
         slot=Slot((x0, y), (x1, y), width / 2),
     )
-
-
-def _hole(center: Point, diameter: float) -> Disc:
-    return Disc(center, diameter / 2)
 
 
 def _up(value: float, step: float) -> float:
@@ -102,7 +99,7 @@ def _up(value: float, step: float) -> float:
 
 
 def judged(readings: CouponReadings) -> CouponResult:
-    """What the readings say.
+    """What the readings (mm) say.
 
     Raises SurveyError for readings that contradict each other or that no cut can leave.
     """
@@ -112,6 +109,7 @@ def judged(readings: CouponReadings) -> CouponResult:
                 raise SurveyError(
                     f"{size.what} is {found:g} mm {where}, drawn {size.drawn:g} mm; a slip of the pen or of the unit"
                 )
+    # the square is smaller than drawn by one kerf in all, half on each side
     along = [readings.kerf_set + size.drawn - size.top for size in readings.outside]
     if abs(along[0] - along[1]) > OUT_OF_SQUARE:
         raise SurveyError(
@@ -123,9 +121,11 @@ def judged(readings: CouponReadings) -> CouponResult:
         raise SurveyError(
             f"the square would mean a kerf of {kerf:.2f} mm; check kerf_set, {readings.kerf_set:g} mm, and the readings"
         )
+    # an opening is larger by the kerf: what is left of its deviation is the machine's own
     errors = [size.top - size.drawn + readings.kerf_set - kerf for size in readings.inside]
     mean = math.fsum(errors) / len(errors)
     scatter = max(max(abs(error - mean) for error in errors), LEAST_SCATTER)
+    # both sides of an opening lean, so that half of what it is narrower goes to each
     lean = math.fsum(size.top - size.bottom for size in readings.inside) / len(readings.inside)
     taper = math.atan2(max(lean, 0.0), 2 * readings.thickness)
     return CouponResult(readings.thickness, kerf, taper, mean, scatter)

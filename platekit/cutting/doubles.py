@@ -34,32 +34,29 @@ Round = tuple[Point, float, float, float]
 
 
 def doubles(lines: Iterable[Line], arcs: Iterable[Round]) -> Iterator[Point]:
-    """Where lines run along lines, or arcs along arcs; a place may come more than once."""
-    yield from _overlaps([stretch for a, b in lines for stretch in _line_stretches(a, b)], DOUBLE)
-    yield from _overlaps([stretch for arc in arcs for stretch in _arc_stretches(*arc)], SHIFTED)
-
-
-def _line_stretches(a: Point, b: Point) -> Iterator[tuple[Key, Key, Stretch]]:
-    """A line by its direction and its distance from 0,0, with how far it reaches along itself."""
-    (ax, ay), (bx, by) = a, b
-    angle = math.atan2(by - ay, bx - ax) % math.pi
-    # Directions a hair below half a turn and a hair above 0 are the same line: such a one goes under both.
-    for way in (angle, angle - math.pi) if angle > math.pi - DOUBLE_ANGLE else (angle,):
-        ux, uy = math.cos(way), math.sin(way)
-        low, high = sorted((ax * ux + ay * uy, bx * ux + by * uy))
-        key = (way, ax * uy - ay * ux)
-        yield key, (DOUBLE_ANGLE, DOUBLE), (low, high, ((ax + bx) / 2, (ay + by) / 2))
-
-
-def _arc_stretches(center: Point, radius: float, start: float, sweep: float) -> Iterator[tuple[Key, Key, Stretch]]:
-    """An arc by its circle, with how far it reaches along it; one that runs over 0 degrees in two parts."""
-    key, size = (*center, radius), (DOUBLE, DOUBLE, DOUBLE)
-    start %= math.tau
-    for low, high in ((start, min(start + sweep, math.tau)), (0.0, start + sweep - math.tau)):
-        if high > low:
-            at = (low + high) / 2
-            middle = (center[0] + radius * math.cos(at), center[1] + radius * math.sin(at))
-            yield key, size, (low * radius, high * radius, middle)
+    """Where lines run along lines, or arcs along arcs (mm); a place may come more than once."""
+    # A line by its direction and its distance from 0,0, with how far it reaches along itself.
+    straight: list[tuple[Key, Key, Stretch]] = []
+    for (ax, ay), (bx, by) in lines:
+        angle = math.atan2(by - ay, bx - ax) % math.pi
+        # Directions a hair below half a turn and a hair above 0 are the same line: such a one goes under both.
+        for way in (angle, angle - math.pi) if angle > math.pi - DOUBLE_ANGLE else (angle,):
+            ux, uy = math.cos(way), math.sin(way)
+            low, high = sorted((ax * ux + ay * uy, bx * ux + by * uy))
+            key = (way, ax * uy - ay * ux)
+            straight.append((key, (DOUBLE_ANGLE, DOUBLE), (low, high, ((ax + bx) / 2, (ay + by) / 2))))
+    yield from _overlaps(straight, DOUBLE)
+    # An arc by its circle, with how far it reaches along it; one that runs over 0 degrees in two parts.
+    round_ones: list[tuple[Key, Key, Stretch]] = []
+    for center, radius, start, sweep in arcs:
+        begin = start % math.tau
+        for low, high in ((begin, min(begin + sweep, math.tau)), (0.0, begin + sweep - math.tau)):
+            if high > low:
+                at = (low + high) / 2
+                middle = (center[0] + radius * math.cos(at), center[1] + radius * math.sin(at))
+                stretch = (low * radius, high * radius, middle)
+                round_ones.append(((*center, radius), (DOUBLE, DOUBLE, DOUBLE), stretch))
+    yield from _overlaps(round_ones, SHIFTED)
 
 
 def _overlaps(stretches: list[tuple[Key, Key, Stretch]], least: float) -> Iterator[Point]:
@@ -78,15 +75,10 @@ def _overlaps(stretches: list[tuple[Key, Key, Stretch]], least: float) -> Iterat
             )
             cells[cell].append(stretch)
         for together in cells.values():
-            if len(together) > 1:
-                yield from _overlaps_along(sorted(together), least)
-
-
-def _overlaps_along(stretches: list[Stretch], least: float) -> Iterator[Point]:
-    # Sorted by where they begin, a stretch doubles an earlier one exactly where it begins before the farthest end so
-    # far.
-    reach = -math.inf
-    for low, high, middle in stretches:
-        if min(reach, high) - low > least:
-            yield middle
-        reach = max(reach, high)
+            # Sorted by where they begin, a stretch doubles an earlier one exactly where it begins before the farthest
+            # end so far.
+            reach = -math.inf
+            for low, high, middle in sorted(together):
+                if min(reach, high) - low > least:
+                    yield middle
+                reach = max(reach, high)

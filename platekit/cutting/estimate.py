@@ -106,7 +106,7 @@ class CutPlan(Struct, frozen=True):
 
 
 def plan(layout: Layout) -> CutPlan | None:
-    """What cutting this plate takes; None for a process that cuts nothing, or not this material so thick.
+    """What cutting this plate takes (s, mm, kg); None for a process that cuts nothing, or not this material so thick.
 
     Figures come from the machine that the spec names; gaps are filled by the usual values of its process. Each says
     where it comes from.
@@ -116,7 +116,9 @@ def plan(layout: Layout) -> CutPlan | None:
     if pace is None or not suited(layout).cuts:
         return None
     machine = layout.spec.machine
-    usual = f"{capability.process} ({pace.source.name}{_measured_in(layout)}), {pace.source.kind}"
+    # a word of warning where usual speeds are those of another material
+    measured_in = "" if layout.cutting.process == "router" or layout.material.family == "steel" else "; in mild steel"
+    usual = f"{capability.process} ({pace.source.name}{measured_in}), {pace.source.kind}"
     speed = _own(machine, layout.thickness, "speed") or Value(pace.speed_mm_min, usual)
     pierce = _own(machine, layout.thickness, "pierce") or Value(pace.pierce_s, usual)
     if machine is not None and machine.positioning_mm_min is not None:
@@ -138,8 +140,30 @@ def plan(layout: Layout) -> CutPlan | None:
     travelling = travel / positioning.value * MINUTE
     scribe_length = math.fsum(edge.length for stroke in paths.words for edge in stroke)
     scribing = scribe_length / SCRIBE_SPEED * MINUTE
-    wear = _wear(machine, len(paths.cuts), cutting)
+    # By pierces or by hours, whichever wears a set out sooner: a maker's two figures are both limits.
+    wear = None
+    if machine is not None and machine.consumables is not None:
+        lasting, shares = machine.consumables, []
+        if lasting.pierces is not None:
+            shares.append(len(paths.cuts) / lasting.pierces)
+        if lasting.hours is not None:
+            shares.append(cutting / HOUR / lasting.hours)
+        wear = max(shares, default=None)
     sheet = sheet_mass(layout)
+    cost = None
+    if machine is not None and machine.prices is not None:
+        prices = machine.prices
+        items, without = [], []
+        for what, amount, unit, price in (
+            ("machine time", (scribing + cutting + piercing + travelling) / HOUR, "h", prices.hour),
+            ("sheet", sheet, "kg", prices.material_kg),
+            ("consumables", wear, "sets", prices.consumables),
+        ):
+            if amount is None or price is None:
+                without.append(what)
+            else:
+                items.append(CostItem(what, amount, unit, price))
+        cost = Cost(prices.currency, tuple(items), tuple(without))
     return CutPlan(
         machine=machine.name if machine is not None else f"usual values of {capability.process}",
         paths=paths,
@@ -162,14 +186,8 @@ def plan(layout: Layout) -> CutPlan | None:
         sheet_mass=sheet,
         consumables=machine.consumables.name if machine is not None and machine.consumables is not None else "",
         wear=wear,
-        cost=_cost(machine, scribing + cutting + piercing + travelling, sheet, wear),
+        cost=cost,
     )
-
-
-def _measured_in(layout: Layout) -> str:
-    """A word of warning where usual speeds are those of another material."""
-    other = layout.cutting.process != "router" and layout.material.family != "steel"
-    return "; in mild steel" if other else ""
 
 
 def travel_length(paths: Paths, start: Point) -> float:
@@ -204,32 +222,3 @@ def _own(machine: Machine | None, thickness: float, quantity: str) -> Value | No
         return None
     reading = machine.at("speed" if quantity == "speed" else "pierce", thickness)
     return None if reading is None else Value(reading.value, machine.origin(reading))
-
-
-def _wear(machine: Machine | None, pierces: int, cutting_s: float) -> float | None:
-    if machine is None or machine.consumables is None:
-        return None
-    lasting = machine.consumables
-    shares = []
-    if lasting.pierces is not None:
-        shares.append(pierces / lasting.pierces)
-    if lasting.hours is not None:
-        shares.append(cutting_s / HOUR / lasting.hours)
-    return max(shares, default=None)
-
-
-def _cost(machine: Machine | None, total_s: float, sheet: float, wear: float | None) -> Cost | None:
-    if machine is None or machine.prices is None:
-        return None
-    prices = machine.prices
-    items, without = [], []
-    for what, amount, unit, price in (
-        ("machine time", total_s / HOUR, "h", prices.hour),
-        ("sheet", sheet, "kg", prices.material_kg),
-        ("consumables", wear, "sets", prices.consumables),
-    ):
-        if amount is None or price is None:
-            without.append(what)
-        else:
-            items.append(CostItem(what, amount, unit, price))
-    return Cost(prices.currency, tuple(items), tuple(without))

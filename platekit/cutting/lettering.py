@@ -86,19 +86,20 @@ class Lettering(Struct, frozen=True):
 def alphabet() -> dict[str, Sign]:
     """Every sign that can be scribed."""
     rows = files(__package__).joinpath("alphabet.txt").read_text(encoding="utf-8").splitlines()
-    return dict(_sign(row) for row in rows if row and not row.startswith("## "))
-
-
-def _sign(row: str) -> tuple[str, Sign]:
-    sign, width, rest = row.split(maxsplit=2)
-    return sign, Sign(float(width), tuple(_stroke(part) for part in rest.split(" ; ")))
-
-
-def _stroke(words: str) -> Stroke:
-    points = [word.split(",") for word in words.split()]
-    spots: list[Point] = [(float(point[0]), float(point[1])) for point in points]
-    bulges = [_ARCS[point[2]] if len(point) > 2 else 0.0 for point in points]
-    return tuple(edge_of(a, b, bulge) for a, b, bulge in zip(spots, spots[1:], bulges, strict=False))
+    signs: dict[str, Sign] = {}
+    for row in rows:
+        if not row or row.startswith("## "):
+            continue
+        # sign, width, then strokes parted by semicolons: points `x,y`, and `x,y,arc` where the way on from it bends
+        sign, width, rest = row.split(maxsplit=2)
+        strokes = []
+        for stroke in rest.split(" ; "):
+            points = [word.split(",") for word in stroke.split()]
+            spots: list[Point] = [(float(point[0]), float(point[1])) for point in points]
+            bulges = [_ARCS[point[2]] if len(point) > 2 else 0.0 for point in points]
+            strokes.append(tuple(edge_of(a, b, bulge) for a, b, bulge in zip(spots, spots[1:], bulges, strict=False)))
+        signs[sign] = Sign(float(width), tuple(strokes))
+    return signs
 
 
 def plain(text: str) -> str:
@@ -133,13 +134,11 @@ def lettered(text: str, height: float) -> Lettering:
             x += SPACE
             continue
         known = alphabet()[sign]
-        strokes += [_scaled(stroke, x, scale) for stroke in known.strokes]
+        for stroke in known.strokes:
+            ends = [((px + x) * scale, py * scale) for edge in stroke for px, py in (edge.a, edge.b)]
+            # an arc stays one by its bulge, which has no size
+            strokes.append(
+                tuple(edge_of(a, b, edge.bulge) for edge, a, b in zip(stroke, ends[::2], ends[1::2], strict=True))
+            )
         x += known.width + BETWEEN
     return Lettering(text, tuple(strokes), box_round([edge.box for stroke in strokes for edge in stroke]))
-
-
-def _scaled(stroke: Stroke, x: float, scale: float) -> Stroke:
-    def at(point: Point) -> Point:
-        return ((point[0] + x) * scale, point[1] * scale)
-
-    return tuple(edge_of(at(edge.a), at(edge.b), edge.bulge) for edge in stroke)

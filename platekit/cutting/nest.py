@@ -12,7 +12,7 @@ Not every way of laying is tried, so a copy that finds no place here may still h
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
 
 from msgspec import Struct
@@ -63,7 +63,7 @@ class Nest(Struct, frozen=True):
 
 
 def nested(layout: Layout) -> Nest | None:
-    """The copies that the spec asks for on its remnant, else on its sheet; None where it names neither.
+    """The copies (mm) that the spec asks for on its remnant, else on its sheet; None where it names neither.
 
     Raises `GeometryError` for a remnant whose corners cross.
     """
@@ -84,7 +84,7 @@ def nested(layout: Layout) -> Nest | None:
 
 @lru_cache(maxsize=16)
 def laid(outline: Shape, sheet: Loop, count: int, gap: float, edge_gap: float) -> tuple[Pose, ...]:
-    """Poses of up to `count` copies of an outline inside a sheet, none nearer than `gap`, nor `edge_gap` to its edge.
+    """Poses of up to `count` copies of an outline in a sheet, none nearer than `gap` (mm), nor `edge_gap` to its edge.
 
     Fewer come back when no more find a place.
     """
@@ -107,61 +107,51 @@ class _Laying:
         self._polygons = [shape.polygon(CHORD) for shape in turned]
         self._steps = [min(box.width, box.height) / PLACES_ACROSS for box in self._boxes]
         self._down: list[dict[Point, tuple[Point, Box]]] = [{} for _ in turns]
-        self._places = [
-            [place for place in self._grid(k) if self._room.fits(self._polygons[k], *place)] for k in range(len(turns))
-        ]
+        # Shifts that spread each turned copy over the sheet, its lowest and leftmost included; coarser on a large sheet,
+        # since every place that is free is let down from anyway.
+        room, edge = sheet.box, edge_gap + CLEARANCE
+        self._places: list[list[Point]] = []
+        for box, polygon, fine in zip(self._boxes, self._polygons, self._steps, strict=True):
+            step = max(fine, room.width / MOST_PLACES, room.height / MOST_PLACES)
+            xs = _spread(room.x0 + edge - box.x0, room.x1 - edge - box.x1, step)
+            ys = _spread(room.y0 + edge - box.y0, room.y1 - edge - box.y1, step)
+            self._places.append([(x, y) for y in ys for x in xs if self._room.fits(polygon, x, y)])
 
     def lay(self, count: int) -> tuple[Pose, ...]:
-        """Poses of up to `count` copies."""
+        """Poses (mm, rad) of up to `count` copies."""
         poses: list[Pose] = []
         while len(poses) < count:
-            best = self._lowest()
+            # the lowest, then leftmost place that a copy can be let down to, by its upper right corner: so that of two
+            # turns the flatter one counts as lower; rounded, so that equals are equal everywhere
+            best: tuple[float, float, int] | None = None
+            x = y = 0.0
+            for k, box in enumerate(self._boxes):
+                for place in sorted(self._places[k], key=lambda p: (p[1], p[0]))[:LET_DOWN]:
+                    u, v = self._let_down(k, place)
+                    key = (round(v + box.y1, 1), round(u + box.x1, 1), k)
+                    if best is None or key < best:
+                        best, x, y = key, u, v
             if best is None:
                 break
-            x, y, k = best
+            k = best[2]
             poses.append(Pose(x, y, self._turns[k]))
-            self._take(x, y, k)
+            # it lies there: the places that it takes go, those beside it come
+            before, box = self._room.laid, self._boxes[k]
+            self._room.take(self._polygons[k], x, y)
+            beside_it = Box(box.x0 + x, box.y0 + y, box.x1 + x, box.y1 + y).grown(self._gap + CLEARANCE)
+            for known in self._down:
+                for place in [place for place, (_, swept) in known.items() if swept.overlaps(beside_it)]:
+                    del known[place]
+            right, above = box.x1 + x + self._gap, box.y1 + y + self._gap
+            for n, (polygon, own) in enumerate(zip(self._polygons, self._boxes, strict=True)):
+                kept = self._room.still_fit(polygon, self._places[n], before)
+                beside = [
+                    (right - own.x0, box.y0 + y - own.y0),
+                    (box.x0 + x - own.x0, above - own.y0),
+                    (right - own.x0, above - own.y0),
+                ]
+                self._places[n] = kept + [place for place in beside if self._room.fits(polygon, *place)]
         return tuple(poses)
-
-    def _take(self, x: float, y: float, k: int) -> None:
-        """Lay a copy down, drop the places that it takes, and add those beside it."""
-        before, box = self._room.laid, self._boxes[k]
-        self._room.take(self._polygons[k], x, y)
-        beside_it = Box(box.x0 + x, box.y0 + y, box.x1 + x, box.y1 + y).grown(self._gap + CLEARANCE)
-        for known in self._down:
-            for place in [place for place, (_, swept) in known.items() if swept.overlaps(beside_it)]:
-                del known[place]
-        right, above = box.x1 + x + self._gap, box.y1 + y + self._gap
-        for n, (polygon, own) in enumerate(zip(self._polygons, self._boxes, strict=True)):
-            kept = self._room.still_fit(polygon, self._places[n], before)
-            beside = [
-                (right - own.x0, box.y0 + y - own.y0),
-                (box.x0 + x - own.x0, above - own.y0),
-                (right - own.x0, above - own.y0),
-            ]
-            self._places[n] = kept + [place for place in beside if self._room.fits(polygon, *place)]
-
-    def _grid(self, k: int) -> Iterator[Point]:
-        """Shifts that spread a turned copy over the sheet, its lowest and leftmost included."""
-        room, box = self._sheet.box, self._boxes[k]
-        step = max(self._steps[k], room.width / MOST_PLACES, room.height / MOST_PLACES)
-        gap = self._edge_gap + CLEARANCE
-        xs = _spread(room.x0 + gap - box.x0, room.x1 - gap - box.x1, step)
-        for y in _spread(room.y0 + gap - box.y0, room.y1 - gap - box.y1, step):
-            for x in xs:
-                yield (x, y)
-
-    def _lowest(self) -> tuple[float, float, int] | None:
-        """The lowest, then leftmost place that a copy can be let down to, and its turn."""
-        best: tuple[float, float, int] | None = None
-        where: tuple[float, float, int] | None = None
-        for k, box in enumerate(self._boxes):
-            for place in sorted(self._places[k], key=lambda p: (p[1], p[0]))[:LET_DOWN]:
-                x, y = self._let_down(k, place)
-                key = (round(y + box.y1, 1), round(x + box.x1, 1), k)
-                if best is None or key < best:
-                    best, where = key, (x, y, k)
-        return where
 
     def _let_down(self, k: int, place: Point) -> Point:
         """The place moved down and left by turns until neither goes any further.
@@ -172,24 +162,22 @@ class _Laying:
         known = self._down[k].get(place)
         if known is not None:
             return known[0]
-        end, own = self._moved_down(k, place), self._boxes[k]
-        swept = Box(own.x0 + end[0], own.y0 + end[1], own.x1 + place[0], own.y1 + place[1])
-        self._down[k][place] = (end, swept)
-        return end
-
-    def _moved_down(self, k: int, place: Point) -> Point:
         (x, y), polygon = place, self._polygons[k]
         moved = True
         while moved:
             moved = False
             for dx, dy in ((0.0, -1.0), (-1.0, 0.0)):
+                # long steps first, halved where one does not go: it ends within `FINEST` of what is in its way
                 step = self._steps[k]
                 while step > FINEST:
                     if self._room.fits(polygon, x + step * dx, y + step * dy):
                         x, y, moved = x + step * dx, y + step * dy, True
                     else:
                         step /= 2
-        return (x, y)
+        end, own = (x, y), self._boxes[k]
+        swept = Box(own.x0 + end[0], own.y0 + end[1], own.x1 + place[0], own.y1 + place[1])
+        self._down[k][place] = (end, swept)
+        return end
 
 
 def _spread(low: float, high: float, step: float) -> list[float]:

@@ -15,7 +15,6 @@ order, and the first that settles it gives the reason:
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Literal
 
 from msgspec import Struct
@@ -97,7 +96,7 @@ class Operations(Struct, frozen=True):
 
     @property
     def mark(self) -> Point | None:
-        """The first point that the table marks."""
+        """The first point (mm) that the table marks."""
         return self.marks[0] if self.marks else None
 
     @property
@@ -107,18 +106,19 @@ class Operations(Struct, frozen=True):
 
 
 def operations_of(layout: Layout) -> tuple[Operations, ...]:
-    """How each opening of the layout is made, in the order of `layout.openings`."""
+    """How each opening of the layout is made (mm), in the order of `layout.openings`."""
     capability = capability_of(layout)
     return tuple(_decided(layout, capability, opening) for opening in layout.openings)
 
 
 def how_made(layout: Layout, opening: Opening) -> Operations:
-    """How one opening is made."""
+    """How one opening is made (mm)."""
     return _decided(layout, capability_of(layout), opening)
 
 
 def _decided(layout: Layout, capability: Capability, opening: Opening) -> Operations:
     unit = layout.spec.unit
+    # in the order of the questions above: the first that settles it gives the reason
     if opening.depth is not None:
         reason = f"goes {show_length(opening.depth, unit)} deep only, from the {opening.side} side"
         return _marked(opening, reason, Operation("bore", opening.size, opening.depth, opening.side))
@@ -128,12 +128,21 @@ def _decided(layout: Layout, capability: Capability, opening: Opening) -> Operat
         )
         reason = f"tapped {opening.thread}: {why}"
         return _marked(opening, reason, Operation("drill", opening.size), Operation("tap", thread=opening.thread))
-    sunk = _for_the_head(layout, opening)
+    # The countersink or counterbore for a screw whose head sits in the plate.
+    stack = layout.mounts[opening.mount].stack if opening.role == "screw" and opening.mount is not None else None
+    head = None if stack is None else head_operation(stack)
+    sunk = () if head is None else (head,)
     if not isinstance(opening.shape, Disc):
         if not capability.traits.table:
+            # where a slot is drilled first; the middle of any other outline
+            ends: tuple[Point, ...] = (opening.center,)
+            if isinstance(opening.shape, Slot):
+                ends = (opening.shape.a, opening.shape.b)
+            elif isinstance(opening.shape, CurvedSlot):
+                ends = opening.shape.ends
             work = (Operation("mark"), Operation("drill", opening.size or None), Operation("file"), *sunk)
             reason = "no cutting table: its ends are drilled, the rest is filed out"
-            return Operations(opening.name, work, reason, marks=_ends(opening.shape, opening.center))
+            return Operations(opening.name, work, reason, marks=ends)
         reason = f"{capability.process} cuts any outline" if opening.size == 0 else f"{capability.process} cuts a slot"
         return Operations(opening.name, (Operation("cut"), *sunk), reason, cut=opening.shape)
     if opening.role == "pivot":
@@ -156,13 +165,6 @@ def _marked(opening: Opening, reason: str, *steps: Operation) -> Operations:
     return Operations(opening.name, (Operation("mark"), *steps), reason, marks=(opening.center,))
 
 
-def _ends(shape: Shape, center: Point) -> tuple[Point, ...]:
-    """Where a slot is drilled first; the middle of any other outline."""
-    if isinstance(shape, Slot):
-        return (shape.a, shape.b)
-    return shape.ends if isinstance(shape, CurvedSlot) else (center,)
-
-
 def _round_hole(layout: Layout, capability: Capability, opening: Opening, sunk: tuple[Operation, ...]) -> Operations:
     finish = Operation("drill" if opening.size <= LARGEST_DRILL else "bore", opening.size)
     if not capability.traits.table:
@@ -173,6 +175,7 @@ def _round_hole(layout: Layout, capability: Capability, opening: Opening, sunk: 
         return _marked(opening, "asked for in the spec", finish, *sunk)
     if wanted == "cut":
         return Operations(opening.name, (Operation("cut"), *sunk), "asked for in the spec", cut=opening.shape)
+    # what the table cannot do comes before what it should not leave as it is
     smallest, unit = capability.smallest_hole.value, layout.spec.unit
     if opening.size < smallest - SAME_LENGTH:
         holds = f"{capability.process} holds in this plate"
@@ -210,17 +213,8 @@ def _round_hole(layout: Layout, capability: Capability, opening: Opening, sunk: 
     )
 
 
-def _for_the_head(layout: Layout, opening: Opening) -> tuple[Operation, ...]:
-    """The countersink or counterbore for a screw whose head sits in the plate."""
-    if opening.role != "screw" or opening.mount is None:
-        return ()
-    stack = layout.mounts[opening.mount].stack
-    step = None if stack is None else head_operation(stack)
-    return () if step is None else (step,)
-
-
 def head_operation(stack: ScrewStack) -> Operation | None:
-    """The countersink or counterbore that every screw of a stack wants in the plate; None where heads stand on it."""
+    """The countersink or counterbore (mm) that each screw of a stack wants in the plate; None if heads stand on it."""
     if stack.into == "plate":
         return None
     if stack.let_in:
@@ -243,10 +237,7 @@ def words_of(operations: Operations, unit: Literal["mm", "in"] = "mm") -> str:
     >>> words_of(Operations("a", (Operation("mark"), Operation("drill", 6.8), Operation("tap", thread="M8")), ""))
     'mark; drill 6.8 mm; tap M8'
     """
-    return "; ".join(_operation_words(operations, unit))
-
-
-def _operation_words(operations: Operations, unit: Literal["mm", "in"]) -> Iterable[str]:
+    words = []
     for step in operations.steps:
         said: str = "cut small" if step.work == "cut" and operations.small else step.work
         if step.thread is not None:
@@ -254,17 +245,14 @@ def _operation_words(operations: Operations, unit: Literal["mm", "in"]) -> Itera
         elif step.angle_deg is not None and step.diameter is not None:
             said += f" {step.angle_deg:g} degrees to {show_length(step.diameter, unit)}"
         elif step.diameter is not None:
-            size = _drill_words(step.diameter, unit) if step.work == "drill" else show_length(step.diameter, unit)
+            # a drill as it is stamped: in inches by its fraction, if it is one in 64ths
+            size, fraction = show_length(step.diameter, unit), nearest_fraction(step.diameter)
+            if step.work == "drill" and unit == "in" and abs(float(fraction) * INCH - step.diameter) <= STAMPED:
+                size = show_fraction(fraction)
             said += f" {'to ' if step.work == 'cut' else ''}{size}"
         if step.depth is not None and step.work in ("bore", "counterbore"):
             said += f", {show_length(step.depth, unit)} deep"
         if step.side is not None:
             said += f" from the {step.side} side"
-        yield said
-
-
-def _drill_words(diameter: float, unit: Literal["mm", "in"]) -> str:
-    """A drill as it is stamped: in inches by its fraction, if it is one in 64ths."""
-    fraction = nearest_fraction(diameter)
-    stamped = unit == "in" and abs(float(fraction) * INCH - diameter) <= STAMPED
-    return show_fraction(fraction) if stamped else show_length(diameter, unit)
+        words.append(said)
+    return "; ".join(words)

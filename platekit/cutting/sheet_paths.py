@@ -10,11 +10,11 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
-from platekit.cutting.capability import Capability, capability_of
+from platekit.cutting.capability import capability_of
 from platekit.cutting.contours import Contour
 from platekit.cutting.lettering import Stroke
 from platekit.cutting.nest import Nest
-from platekit.cutting.paths import CutPath, Direction, Paths, cut_path, direction_of, heat_reach
+from platekit.cutting.paths import CutPath, Paths, cut_path, direction_of, heat_reach
 from platekit.cutting.route import in_order
 from platekit.geometry import Index, Point, Pose, Shape, Slot
 from platekit.placed import Layout
@@ -40,7 +40,7 @@ class SheetPaths(Struct, frozen=True):
 
 
 def sheet_paths(layout: Layout, one: Paths, nest: Nest, to_file: Pose) -> SheetPaths:
-    """The cuts of every copy; `one` are those of the plate by itself, `to_file` leads from the sheet to the file."""
+    """The cuts of every copy (mm); `one` are those of the plate alone, `to_file` leads from the sheet to the file."""
     capability, direction = capability_of(layout), direction_of(layout)
     poses = [pose.then(to_file) for pose in nest.poses]
     edges = _edges_of_the_sheet(nest, to_file, capability.kerf.value)
@@ -50,7 +50,19 @@ def sheet_paths(layout: Layout, one: Paths, nest: Nest, to_file: Pose) -> SheetP
     copies: list[tuple[CutPath, ...]] = []
     tight: list[int] = []
     for k in order:
-        cuts = _one_copy(one, poses[k], [*around[k], *edges], here, capability, direction)
+        # In the plate's own frame, where its paths are known: only the outside is led in anew, clear of what lies round
+        # this copy; then the openings in the best order from where the head is, ending near the outside's pierce.
+        back = poses[k].inverse()
+        keep_out = tuple(shape.moved(back) for shape in (*around[k], *edges))
+        inside = [cut for cut in one.cuts if cut.kind == "inside"]
+        outside = [
+            cut_path(Contour(cut.name, cut.kind, cut.shape), capability, direction, keep_out) or cut
+            for cut in one.cuts
+            if cut.kind == "outside"
+        ]
+        end = outside[0].pierce if outside else None
+        openings = in_order([cut.pierce for cut in inside], back.point(here), heat_reach(capability), end)
+        cuts = tuple(cut.moved(poses[k]) for cut in (*(inside[n] for n in openings), *outside))
         if not all(cut.pierced_clear for cut in cuts):
             tight.append(k + 1)
         copies.append(cuts)
@@ -93,21 +105,3 @@ def _around(layout: Layout, poses: Sequence[Pose]) -> tuple[list[Shape], list[li
 def _edges_of_the_sheet(nest: Nest, to_file: Pose, kerf: float) -> list[Shape]:
     """The sheet's edges as bars as wide as the kerf: no lead crosses them, so none leaves the sheet."""
     return [Slot(edge.a, edge.b, kerf / 2) for edge in nest.sheet.moved(to_file).edges]
-
-
-def _one_copy(
-    one: Paths, pose: Pose, keep_out: Sequence[Shape], start: Point, capability: Capability, direction: Direction
-) -> tuple[CutPath, ...]:
-    back = pose.inverse()
-    around = tuple(shape.moved(back) for shape in keep_out)
-    inside = [cut for cut in one.cuts if cut.kind == "inside"]
-    outside = [_led_clear(cut, capability, direction, around) for cut in one.cuts if cut.kind == "outside"]
-    end = outside[0].pierce if outside else None
-    order = in_order([cut.pierce for cut in inside], back.point(start), heat_reach(capability), end)
-    return tuple(cut.moved(pose) for cut in (*(inside[k] for k in order), *outside))
-
-
-def _led_clear(cut: CutPath, capability: Capability, direction: Direction, keep_out: tuple[Shape, ...]) -> CutPath:
-    """The cut again, its leads clear of what lies round the copy."""
-    found = cut_path(Contour(cut.name, cut.kind, cut.shape), capability, direction, keep_out)
-    return cut if found is None else found
