@@ -107,7 +107,7 @@ class _Laying:
         self._polygons = [shape.polygon(CHORD) for shape in turned]
         self._steps = [min(box.width, box.height) / PLACES_ACROSS for box in self._boxes]
         self._down: list[dict[Point, tuple[Point, Box]]] = [{} for _ in turns]
-        # Shifts that spread each turned copy over the sheet, its lowest and leftmost included; coarser on a large sheet,
+        # Shifts that spread each turned copy over the sheet, its lowest and leftmost included; coarser on a large one,
         # since every place that is free is let down from anyway.
         room, edge = sheet.box, edge_gap + CLEARANCE
         self._places: list[list[Point]] = []

@@ -72,20 +72,16 @@ def subject(finding: Finding) -> Subject:
 
 
 def effort(layout: Layout) -> int:
-    """The work of one trial of a plate, in parts of the plate judged."""
+    """The work of one trial of a plate, a ratio: in parts of the plate judged."""
     swept = sum(
         body.travel is not None and any(not isinstance(one, Upright) for one in body.solids) for body in layout.bodies
     )
     # What takes time: each body and opening, long outlines, pairs in a crowd, and solids that are no prisms.
     parts = len(layout.bodies) + len(layout.openings)
-    parts += sum(len(shape.vertices) for shape in _loops_of(layout)) // EDGES_OF_A_PART
+    shapes = (layout.outline, *(o.shape for o in layout.openings), *(body.shape for body in layout.bodies))
+    parts += sum(len(shape.vertices) for shape in shapes if isinstance(shape, Loop)) // EDGES_OF_A_PART
     crowd = max(parts - CROWD, 0) ** 2 // CROWD
     return WORK_OF_ONE + parts + crowd + WORK_OF_A_SWEPT_SOLID * swept
-
-
-def _loops_of(layout: Layout) -> Iterator[Loop]:
-    shapes = (layout.outline, *(o.shape for o in layout.openings), *(body.shape for body in layout.bodies))
-    return (shape for shape in shapes if isinstance(shape, Loop))
 
 
 # ------------------------------------------------------------------------------------------ one trial
@@ -131,16 +127,15 @@ class _TrialBench:
     def ends(self, advice: Advice, finding: Finding) -> bool:
         """Whether an advice that was or can be tried rids us of a finding."""
         after = self.outcome(advice.remedies)
-        return after is not None and after.ends(finding, self.before) and self._can_be_made(advice.remedies)
-
-    def _can_be_made(self, remedies: tuple[Remedy, ...]) -> bool:
-        """Whether the user's text takes an edit: not where its value is shared by an alias."""
-        # An edit is tried on the model but given for the text: it must be possible in both.
-        key = repr(remedies)
+        if after is None or not after.ends(finding, self.before):
+            return False
+        # An edit is tried on the model but given for the user's text, which does not take every one: not where its
+        # value is shared by an alias. It must be possible in both.
+        key = repr(advice.remedies)
         if key not in self._made:
             try:
                 text = self.layout.spec.text
-                for remedy in remedies:
+                for remedy in advice.remedies:
                     text = with_value(text, remedy.field, remedy.value)
                 self._made[key] = True
             except PlatekitError:
@@ -208,7 +203,17 @@ class _Adviser:
         self._all = {id(finding): finding for finding in findings}
         for finding in findings:
             self._given[id(finding)] = self._answer(finding)
-        self._agree()
+        # One edit for all findings whose edits contradict each other, where there is one: whoever makes the first edit
+        # and then the second would undo it.
+        for key, advice in list(self._given.items()):
+            rivals = [other for other, its in self._given.items() if its.tried and _clash(its, advice)]
+            if not advice.tried or not rivals:
+                continue
+            group = [self._all[one] for one in (key, *rivals)]
+            ideas = chain((self._given[one] for one in (key, *rivals)), *map(self._moves, group))
+            both = next((idea for idea in ideas if all(self._bench.ends(idea, one) for one in group)), None)
+            if both is not None:
+                self._given |= {id(one): replace(both, tried=True) for one in group}
         return self._given
 
     def _answer(self, finding: Finding) -> Advice:
@@ -240,18 +245,6 @@ class _Adviser:
     def _moves(self, finding: Finding) -> Iterator[Advice]:
         if finding.stops and finding.rule in MOVABLE:
             yield from moves_of(self._bench.layout, finding)
-
-    def _agree(self) -> None:
-        """One edit for all findings whose edits contradict each other, where there is one."""
-        for key, advice in list(self._given.items()):
-            rivals = [other for other, its in self._given.items() if its.tried and _clash(its, advice)]
-            if not advice.tried or not rivals:
-                continue
-            group = [self._all[one] for one in (key, *rivals)]
-            ideas = chain((self._given[one] for one in (key, *rivals)), *map(self._moves, group))
-            both = next((idea for idea in ideas if all(self._bench.ends(idea, one) for one in group)), None)
-            if both is not None:
-                self._given |= {id(one): replace(both, tried=True) for one in group}
 
 
 def _clash(one: Advice, other: Advice) -> bool:

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from functools import cache
 from itertools import product
 from typing import Any, Final, Literal
 
@@ -74,14 +73,13 @@ class Explained(Struct, frozen=True):
 
 
 def explained(layout: Layout, most: int = MOST) -> tuple[Explained, ...]:
-    """The tightest pairs, each with what governs it; lays the plate out some hundred times."""
+    """The tightest pairs (mm), each with what governs it; lays the plate out some hundred times."""
     trial = _ChangedLayouts(layout.spec)
-    return tuple(_explained(layout, pair, trial) for pair in tightest(layout, most))
-
-
-def _explained(layout: Layout, pair: TightPair, trial: _ChangedLayouts) -> Explained:
-    near = min(now(a, b) for a, b in _pairs(layout, pair))
-    return Explained(pair, near, _governing(layout, pair, trial))
+    told = []
+    for pair in tightest(layout, most):
+        near = min(now(a, b) for a, b in _pairs(layout, pair))
+        told.append(Explained(pair, near, _governing(layout, pair, trial)))
+    return tuple(told)
 
 
 # --------------------------------------------------------------------------------------------- pairs
@@ -123,15 +121,6 @@ class _Number(Struct, frozen=True):
         return ".".join(str(step).removesuffix("_") for step in self.path)
 
 
-def _at(model: Any, path: Path) -> Any:
-    for step in path:
-        if isinstance(model, list):
-            model = model[int(step)]
-        else:
-            model = model[step] if isinstance(model, dict) else getattr(model, str(step), None)
-    return model
-
-
 def _below(path: Path, value: Any) -> Iterator[_Number]:
     """Every number below a path."""
     if isinstance(value, float):
@@ -170,15 +159,17 @@ class _ChangedLayouts:
 
     def __init__(self, spec: Spec) -> None:
         self._spec = spec
-        self.with_number = cache(self._with_number)
+        self._kept: dict[tuple[Path, float], Layout | None] = {}
 
-    def _with_number(self, path: Path, value: float) -> Layout | None:
-        """The layout then; None when there is none."""
-        model = _changed(self._spec.model, path, value)
-        try:
-            return lay_out(replace(self._spec, model=model))
-        except PlatekitError:
-            return None
+    def with_number(self, path: Path, value: float) -> Layout | None:
+        """The layout with a number of the spec changed (mm or rad); None when there is none."""
+        if (path, value) not in self._kept:
+            try:
+                again = lay_out(replace(self._spec, model=_changed(self._spec.model, path, value)))
+            except PlatekitError:
+                again = None
+            self._kept[path, value] = again
+        return self._kept[path, value]
 
 
 def _changed(model: Any, path: Path, value: float) -> Any:
@@ -207,7 +198,15 @@ def _governing(layout: Layout, pair: TightPair, trial: _ChangedLayouts) -> Gover
             roots[path[:2] if path[0] in ("mounts", "bodies") else path] = None
             if body.carrier in layout.mounts:
                 roots["mounts", body.carrier] = None
-    numbers = {number.path: number for root in roots for number in _below(root, _at(layout.spec.model, root))}
+    numbers: dict[Path, _Number] = {}
+    for root in roots:
+        words: Any = layout.spec.model
+        for step in root:
+            if isinstance(words, list):
+                words = words[int(step)]
+            else:
+                words = words[step] if isinstance(words, dict) else getattr(words, str(step), None)
+        numbers |= {number.path: number for number in _below(root, words)}
     for number in numbers.values():
         nudged = trial.with_number(number.path, number.grown(NUDGE))
         after = None if nudged is None else _spare(nudged, pair)
@@ -230,39 +229,33 @@ def _governing(layout: Layout, pair: TightPair, trial: _ChangedLayouts) -> Gover
     # The clearance may fall faster further on (a corner comes near): steps are taken as if it did, so that its end is
     # not jumped over. A length can hardly take more than itself.
     rate = HURRY * -say if number.angle else max(1.0, HURRY * -say)
-    growth = _up_to_the_end(left, spare, rate) if spare >= 0 else _down_to_clear(left, spare / say)
+    reached, growth = 0.0, None
+    if spare >= 0:
+        rest = spare
+        for _ in range(MOST_TRIES):
+            further = reached + rest / rate
+            if rest <= CLOSE * rate or further > MOST_GROWTH:
+                break
+            rest = left(further)
+            if rest < 0:
+                reached = _between(left, reached, further)
+                break
+            reached = further
+        growth = None if rest > CLOSE * rate and further > MOST_GROWTH else reached
+    else:
+        # too near already: back by what the rate promises, then twice as far until something is left
+        low = -spare / say
+        clear = left(low) >= 0
+        while not clear and 2 * low >= -MOST_GROWTH:
+            low *= 2
+            clear = left(low) >= 0
+        growth = _between(left, low, 0.0) if clear else None
     if number.angle:
         return Governing(number.field, number.value / DEGREE, growth, "deg")
     unit = layout.spec.unit
     factor = 1.0 / mm_per(unit)
     grown = None if growth is None else growth * factor
     return Governing(number.field, number.value * factor, grown, unit)
-
-
-def _up_to_the_end(left: Callable[[float], float], spare: float, rate: float) -> float | None:
-    """The largest growth with something left: steps no longer than what is left can take, so that no end is missed."""
-    growth, rest = 0.0, spare
-    for _ in range(MOST_TRIES):
-        if rest <= CLOSE * rate:
-            break
-        further = growth + rest / rate
-        if further > MOST_GROWTH:
-            return None
-        rest = left(further)
-        if rest < 0:
-            return _between(left, growth, further)
-        growth = further
-    return growth
-
-
-def _down_to_clear(left: Callable[[float], float], guess: float) -> float | None:
-    """The growth, below zero, from which on something is left."""
-    low = -guess
-    while left(low) < 0:
-        low *= 2
-        if low < -MOST_GROWTH:
-            return None
-    return _between(left, low, 0.0)
 
 
 def _between(left: Callable[[float], float], low: float, high: float) -> float:

@@ -13,7 +13,7 @@ from typing import Final, TypeVar
 from platekit.checks.advice import moved_remedy, mover, reluctance, stays
 from platekit.checks.bodies import may_touch
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
-from platekit.geometry import Point, Pose, distance, edge_distance
+from platekit.geometry import Point, Pose, Shape, distance, edge_distance
 from platekit.placed import Body, Layout, Movable, Opening
 from platekit.spec.models import Find, FindByBelt
 from platekit.units import mm_per
@@ -35,7 +35,7 @@ _Place = TypeVar("_Place", float, Point)
 
 
 def moves_of(layout: Layout, finding: Finding) -> Iterator[Advice]:
-    """Advice that moves one of the things a finding is about while the other stays, nearest places first.
+    """Advice that moves (mm, degrees) one of the things a finding is about while the other stays, nearest first.
 
     Two things that move together, and a part that should stay as it was, have no such advice.
     """
@@ -46,10 +46,8 @@ def moves_of(layout: Layout, finding: Finding) -> Iterator[Advice]:
         if all(mover(layout, thing) in movable for thing in things):
             return
     for one in sorted(movable, key=lambda one: (reluctance(layout, one), one.field)):
-        if one.kind == "body":
-            yield from _of_a_body(layout, one)
-        elif one.kind == "cutout":
-            yield from _of_a_cutout(layout, one)
+        if one.kind in ("body", "cutout"):
+            yield from _nearest_free(layout, one)
         elif one.kind == "mount":  # where an idler may be is for the belt to say
             mount = layout.mounts[one.name]
             others = [thing for thing in _things(layout, finding) if mover(layout, thing) != one]
@@ -95,9 +93,12 @@ def _off_its_place(layout: Layout, name: str) -> Iterator[Advice]:
     # Round the other shaft the belt still fits: such places come first, any other needs another belt.
     pivots = [b.center for a, b in ends if a.mount == name] + [a.center for a, b in ends if b.mount == name]
     shafts = [p.center for pair in ends for p in pair if p.mount == name]
-    spots = (
-        [] if not pivots else [_swung((pose.x, pose.y), shafts[0], pivots[0], s * t) for t in TURNS for s in (1, -1)]
-    )
+    spots: list[Point] = []
+    for degrees in (sign * turn for turn in TURNS for sign in (1, -1)) if pivots else ():
+        # the zero follows its shaft round the other one, and keeps its turn
+        c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+        x, y = shafts[0][0] - pivots[0][0], shafts[0][1] - pivots[0][1]
+        spots.append((pose.x + c * x - s * y - x, pose.y + s * x + c * y - y))
     ways = [(math.cos(way * math.tau / WAYS), math.sin(way * math.tau / WAYS)) for way in range(WAYS)]
     # square to a shaft that lies along the plate its pulley stays in line with the other
     square = next((b.drawn.u for b in layout.belts if b.drawn.lies and name in (b.driver.mount, b.driven.mount)), None)
@@ -112,13 +113,6 @@ def _off_its_place(layout: Layout, name: str) -> Iterator[Advice]:
         for x, y in _apart(free, lambda spot: math.hypot(spot[0] - pose.x, spot[1] - pose.y)):
             sentence, remedy = moved_remedy(layout, layout.mounts[name].placed, (x - pose.x, y - pose.y))
             yield Advice(sentence, (remedy,))
-
-
-def _swung(zero: Point, shaft: Point, pivot: Point, degrees: float) -> Point:
-    """A mount's zero when its shaft goes round a pivot while it keeps its turn."""
-    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
-    x, y = shaft[0] - pivot[0], shaft[1] - pivot[1]
-    return (zero[0] + c * x - s * y - x, zero[1] + s * x + c * y - y)
 
 
 def _passed(layout: Layout, name: str, find: Find, spots: list[Point]) -> list[bool]:
@@ -146,47 +140,35 @@ def _apart(found: list[_Place], far: Callable[[_Place], float]) -> Iterator[_Pla
         least, count = FARTHER * far(one), count + 1
 
 
-def _of_a_body(layout: Layout, movable: Movable) -> Iterator[Advice]:
-    """The places round a body's own on the plate where it keeps its gap to all the others beside it."""
-    own = next((body for body in layout.bodies if body.placed == movable), None)
-    if own is None:
+def _nearest_free(layout: Layout, movable: Movable) -> Iterator[Advice]:
+    """The nearest place round a body's or a cutout's own that is free, in steps as a spec would have them."""
+    bodies = [body for body in layout.bodies if body.placed == movable]
+    openings = [opening for opening in layout.openings if opening.placed == movable]
+    near: list[tuple[Shape, float]]
+    if movable.kind == "body" and bodies:
+        # a body keeps its gap to all the others beside it, over their travels; those above and below do not count
+        own, inside = bodies[0], False
+        shape = own.swept
+        near = [
+            (body.swept, max(body.gap, own.gap))
+            for body in layout.bodies
+            if body is not own and not may_touch(own, body) and body.z[0] < own.z[1] and own.z[0] < body.z[1]
+        ]
+    elif movable.kind == "cutout" and openings:
+        # a cutout keeps the web to all other openings and, but where the outline follows it, to the outside
+        web, shape, inside = layout.limits.web.value, openings[0].shape, not layout.wrapped
+        near = [(other.shape, web) for other in layout.openings if other is not openings[0] and other.through]
+    else:
         return
-    beside = [
-        (body.swept, max(body.gap, own.gap))
-        for body in layout.bodies
-        if body is not own and not may_touch(own, body) and body.z[0] < own.z[1] and own.z[0] < body.z[1]
-    ]
-
-    def free(move: Point) -> bool:
-        shape = own.swept.moved(Pose(*move))
-        return all(distance(shape, other).distance >= gap for other, gap in beside)
-
-    yield from _nearest_free(layout, movable, free)
-
-
-def _of_a_cutout(layout: Layout, movable: Movable) -> Iterator[Advice]:
-    """The places round a cutout's own where it is clear of the other openings and of the outside."""
-    own = next((opening for opening in layout.openings if opening.placed == movable), None)
-    if own is None:
-        return
-    web = layout.limits.web.value
-    wrapped = layout.wrapped
-    others = [opening.shape for opening in layout.openings if opening is not own and opening.through]
-
-    def free(move: Point) -> bool:
-        shape = own.shape.moved(Pose(*move))
-        inside = wrapped or edge_distance(shape, layout.outline).distance >= web
-        return inside and all(distance(shape, other).distance >= web for other in others)
-
-    yield from _nearest_free(layout, movable, free)
-
-
-def _nearest_free(layout: Layout, movable: Movable, free: Callable[[Point], bool]) -> Iterator[Advice]:
-    """The nearest move that is free, in steps as a spec would have them."""
     step = mm_per(layout.spec.unit) / 100
     ways = [(math.cos(way * math.tau / WAYS), math.sin(way * math.tau / WAYS)) for way in range(WAYS)]
-    moves = ((round(r * x / step) * step, round(r * y / step) * step) for r in RADII for x, y in ways)
-    found = next((move for move in moves if free(move)), None)
-    if found is not None:
-        sentence, remedy = moved_remedy(layout, movable, found)
-        yield Advice(sentence, (remedy,))
+    for radius in RADII:
+        for x, y in ways:
+            move = (round(radius * x / step) * step, round(radius * y / step) * step)
+            there = shape.moved(Pose(*move))
+            if inside and edge_distance(there, layout.outline).distance < layout.limits.web.value:
+                continue
+            if all(distance(there, other).distance >= gap for other, gap in near):
+                sentence, remedy = moved_remedy(layout, movable, move)
+                yield Advice(sentence, (remedy,))
+                return

@@ -89,11 +89,28 @@ class Surveyed(Struct, frozen=True, eq=False):
 
 
 def surveyed(spec: Spec, layout: Layout | None = None) -> tuple[Surveyed, ...]:
-    """Every measured pattern of a spec, in its order; `layout` spares laying it out again.
+    """Every measured pattern of a spec (mm), in its order; `layout` spares laying it out again.
 
     Raises `PlatekitError` when the spec has none.
     """
-    return tuple(_with_odds(spec, _each_solved(spec), layout))
+    found = _each_solved(spec)
+    if layout is None:
+        try:
+            layout = lay_out(spec)
+        except SpecError as error:
+            # without a plate there are no odds; a pattern that is itself the reason says so, the others what it was
+            first = error.problems[0]
+            why = f"{first.field}: found {first.found}; {first.wanted}"
+            own = "its readings must be settled first"
+            return tuple(replace(one, unlaid=own if one.floating or one.survey is None else why) for one in found)
+    by_mount = {fit.mount: fit for fit in fits(layout)}
+    odds = []
+    for one in found:
+        fit = by_mount.get(one.mount)
+        short = fit is not None and fit.probability < fit.warn
+        way = way_out(layout, layout.mounts[one.mount]) if short else None
+        odds.append(replace(one, fit=fit, way=way, unlaid="" if fit else "the mount has no screws"))
+    return tuple(odds)
 
 
 def long_surveys(spec: Spec) -> tuple[str, ...]:
@@ -117,7 +134,7 @@ def has_survey(layout: Layout) -> bool:
 
 
 def plans(spec: Spec) -> dict[str, MeasuringPlan]:
-    """The readings to take for every measured pattern of a spec, by mount.
+    """The readings (mm) to take for every measured pattern of a spec, by mount.
 
     What was read already tells roughly where the holes are. Raises `PlatekitError` as `surveyed` does, and
     `BadReading` for holes that no plan places.
@@ -163,14 +180,25 @@ def _solved(mount: str, pattern: MeasuredPattern, unit: Unit) -> Surveyed:
     if one.floating:
         return one
     screws = pattern.screw_holes
-    consistent = _shapes(survey, screws)
+    # The bolt circle and the rectangle that the holes may lie on. Three holes lie on a circle always.
+    circle, square = None, None
+    try:
+        circle = circle_fit(survey, screws) if 4 <= len(screws) <= MANY else None
+        square = rectangle_fit(survey, screws) if len(screws) == 4 else None
+    except BadReading:
+        circle, square = None, None
+    # The standard patterns that fit within the uncertainty, the most probable first; two holes fit too many.
+    known = (tables.mount(name) for name in standard_names())
+    alike = [KnownPattern(row.designation, row.points) for row in known if len(row.points) == len(screws)]
+    matches = fits_standard(survey, alike, screws) if len(screws) >= 2 and alike else ()
+    likely = tuple(match for match in matches if match.fits and match.share >= LEAST_SHARE)[:MOST_CANDIDATES]
     return replace(
         one,
         suspect=suspected(survey),
-        candidates=_candidates(survey, screws),
+        candidates=likely,
         nominals=nominals(survey),
-        circle=consistent[0],
-        rectangle=consistent[1],
+        circle=circle if circle is not None and circle.consistent else None,
+        rectangle=square if square is not None and square.consistent else None,
         mirror_open=survey.mirror == "open" and not own_mirror_image(survey, screws),
     )
 
@@ -192,45 +220,3 @@ def _left_out(net: Net, wrong: Suspect) -> Survey | None:
     except BadReading:
         return None
     return None if survey.floating or survey.loose_diameters else survey
-
-
-def _shapes(survey: Survey, screws: tuple[str, ...]) -> tuple[CircleFit | None, RectangleFit | None]:
-    """The bolt circle and the rectangle that the holes may lie on."""
-    try:
-        circle = circle_fit(survey, screws) if 4 <= len(screws) <= MANY else None
-        rectangle = rectangle_fit(survey, screws) if len(screws) == 4 else None
-    except BadReading:
-        return None, None
-    return (
-        circle if circle is not None and circle.consistent else None,
-        rectangle if rectangle is not None and rectangle.consistent else None,
-    )
-
-
-def _candidates(survey: Survey, screws: tuple[str, ...]) -> tuple[Match, ...]:
-    """The standard patterns that fit within the uncertainty, the most probable first."""
-    known = (tables.mount(name) for name in standard_names())
-    alike = [KnownPattern(one.designation, one.points) for one in known if len(one.points) == len(screws)]
-    if len(screws) < 2 or not alike:
-        return ()
-    matches = fits_standard(survey, alike, screws)
-    return tuple(match for match in matches if match.fits and match.share >= LEAST_SHARE)[:MOST_CANDIDATES]
-
-
-def _with_odds(spec: Spec, found: list[Surveyed], layout: Layout | None) -> list[Surveyed]:
-    if layout is None:
-        try:
-            layout = lay_out(spec)
-        except SpecError as error:
-            first = error.problems[0]
-            why = f"{first.field}: found {first.found}; {first.wanted}"
-            own = "its readings must be settled first"
-            return [replace(one, unlaid=own if one.floating or one.survey is None else why) for one in found]
-    by_mount = {fit.mount: fit for fit in fits(layout)}
-    odds = []
-    for one in found:
-        fit = by_mount.get(one.mount)
-        short = fit is not None and fit.probability < fit.warn
-        way = way_out(layout, layout.mounts[one.mount]) if short else None
-        odds.append(replace(one, fit=fit, way=way, unlaid="" if fit else "the mount has no screws"))
-    return odds

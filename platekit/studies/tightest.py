@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from typing import Final
 
 from msgspec import Struct
@@ -36,7 +35,7 @@ class TightPair(Struct, frozen=True):
 
 
 def tightest(layout: Layout, most: int = MOST) -> tuple[TightPair, ...]:
-    """The pairs with the least to spare, least first; each pair of parts once, a screw as one part."""
+    """The pairs with the least to spare (mm), least first; each pair of parts once, a screw as one part."""
     bodies = layout.bodies
     if len(bodies) > MOST_BODIES:
         bodies = tuple(body for body in bodies if not body.hardware)[:MOST_BODIES]
@@ -44,7 +43,19 @@ def tightest(layout: Layout, most: int = MOST) -> tuple[TightPair, ...]:
     # Near pairs are looked for first, farther off only while there are too few: most plates are done with the first
     # reach.
     for reach in REACHES:
-        found = _nearest_of_each(bodies, reach)
+        found = {}
+        for i, j in Index([body.swept.box for body in bodies]).pairs_within(reach):
+            a, b = bodies[i], bodies[j]
+            if part_of(a) == part_of(b) or may_touch(a, b):
+                continue
+            # The index knows boxes in plan only; how far apart they are along the normal is cheap to ask, too.
+            if max(a.z[0], b.z[0]) - min(a.z[1], b.z[1]) > reach:
+                continue
+            one = meeting(a, b)
+            key = frozenset((part_of(a), part_of(b)))
+            known = found.get(key)
+            if known is None or one.found - one.needed < known.found - known.needed:
+                found[key] = one
         if len(found) >= most:
             break
     ranked = sorted(found.values(), key=lambda one: (round(one.found - one.needed, 6), one.a.name, one.b.name))
@@ -52,26 +63,6 @@ def tightest(layout: Layout, most: int = MOST) -> tuple[TightPair, ...]:
         TightPair(part_of(one.a), part_of(one.b), one.found, one.needed, hardest_positions(one))
         for one in ranked[:most]
     )
-
-
-def _nearest_of_each(bodies: Sequence[Body], reach: float) -> dict[frozenset[str], Meeting]:
-    found: dict[frozenset[str], Meeting] = {}
-    for one in _within(bodies, reach):
-        key = frozenset((part_of(one.a), part_of(one.b)))
-        known = found.get(key)
-        if known is None or one.found - one.needed < known.found - known.needed:
-            found[key] = one
-    return found
-
-
-def _within(bodies: Sequence[Body], reach: float) -> Iterator[Meeting]:
-    for i, j in Index([body.swept.box for body in bodies]).pairs_within(reach):
-        a, b = bodies[i], bodies[j]
-        if part_of(a) == part_of(b) or may_touch(a, b):
-            continue
-        # The index knows boxes in plan only; how far apart they are along the normal is cheap to ask, too.
-        if max(a.z[0], b.z[0]) - min(a.z[1], b.z[1]) <= reach:
-            yield meeting(a, b)
 
 
 def part_of(body: Body) -> str:
