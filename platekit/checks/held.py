@@ -11,7 +11,7 @@ from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Point, Shape, Upright, covers, distance, edge_distance
 from platekit.laying.shafts import Span, misplaced, span_on
-from platekit.placed import SAME_LENGTH, Layout, PlacedMount, ScrewStack
+from platekit.placed import SAME_LENGTH, Layout, PlacedMount
 
 WALL = 0.25
 """Steel wanted beside a thread or hole in a part, in screw diameters (ours)."""
@@ -36,7 +36,7 @@ Flat = tuple[str, Shape, Span]
 
 
 def steel_under(layout: Layout) -> Iterator[Finding]:
-    """Screws of a part beside the bodies that the part was described by, at their edge, or out of their back."""
+    """Screws (mm) of a part beside the bodies that it was described by, at their edge, or out of their back."""
     wrong = {one.mount for one in misplaced(layout)}  # `shaft-place` says that its holes and bodies do not agree
     for mount in layout.mounts.values():
         if mount.stack is None or mount.standard is not None or mount.stack.into == "plate" or mount.name in wrong:
@@ -75,8 +75,31 @@ def steel_under(layout: Layout) -> Iterator[Finding]:
                     f"measure again where {name} is and where its holes are; the part must have steel under each screw"
                 ),
             )
-        if mount.stack.into == "part" and mount.stack.available is not None:
-            yield from _out_of_its_back(layout, mount, mount.stack, flats, mount.stack.available)
+        # Threads that are said to be deeper than the part is there: the first is told, as they are all drilled alike.
+        stack, depth = mount.stack, mount.stack.available
+        for hole, point in zip(mount.hole_names, mount.points, strict=True):
+            if stack.into != "part" or depth is None:
+                break
+            over = [(span[1], name) for name, shape, span in flats if covers(shape, Disc(point, SAME_LENGTH))]
+            if not over or depth <= max(over)[0] + SAME_LENGTH:
+                continue
+            steel, name = max(over)
+            stops = min(stack.engagement, steel) < stack.needed - SAME_LENGTH
+            yield Finding(
+                rule="steel-under",
+                level="stop" if stops else "warn",
+                message=f"{hole}: its thread is said to be {say(layout, depth)} deep; {name} is {say(layout, steel)} "
+                "thick" + (f"; the screw needs {say(layout, stack.needed)} of thread" if stops else ""),
+                features=(hole, name),
+                at=point,
+                found=depth,
+                needed=steel,
+                advice=Advice(
+                    f"measure which of the two is right, and correct screws: depth or the span of {name}",
+                    () if stops else (Remedy(f"{stack.field}.depth", f"{steel:.6g} mm"),),
+                ),
+            )
+            break
 
 
 def described(layout: Layout, mount: PlacedMount) -> list[Flat]:
@@ -91,36 +114,6 @@ def described(layout: Layout, mount: PlacedMount) -> list[Flat]:
     return found
 
 
-def _out_of_its_back(
-    layout: Layout, mount: PlacedMount, stack: ScrewStack, flats: Sequence[Flat], depth: float
-) -> Iterator[Finding]:
-    """Threads that are said to be deeper than the part is there."""
-    for hole, point in zip(mount.hole_names, mount.points, strict=True):
-        over = [(span[1], name) for name, shape, span in flats if covers(shape, Disc(point, SAME_LENGTH))]
-        if not over:
-            continue
-        steel, name = max(over)
-        if depth <= steel + SAME_LENGTH:
-            continue
-        held = min(stack.engagement, steel)
-        stops = held < stack.needed - SAME_LENGTH
-        yield Finding(
-            rule="steel-under",
-            level="stop" if stops else "warn",
-            message=f"{hole}: its thread is said to be {say(layout, depth)} deep; {name} is {say(layout, steel)} thick"
-            + (f"; the screw needs {say(layout, stack.needed)} of thread" if stops else ""),
-            features=(hole, name),
-            at=point,
-            found=depth,
-            needed=steel,
-            advice=Advice(
-                f"measure which of the two is right, and correct screws: depth or the span of {name}",
-                () if stops else (Remedy(f"{stack.field}.depth", f"{steel:.6g} mm"),),
-            ),
-        )
-        return
-
-
 # --------------------------------------------------------------------------------------------- how many
 
 
@@ -132,7 +125,17 @@ def few_screws(layout: Layout) -> Iterator[Finding]:
         full, why = _full(layout, mount) or (0, "")
         used = len(mount.points)
         if full > used:
-            advice, remedies = _with_all(layout, mount, full)
+            advice = (
+                f"give the plate a hole for each of the part's screws and use all of them ({full} instead of {used}), "
+                "or accept it with the reason"
+            )
+            # angles that the spec lists are those that it has of the whole division: then the others can be given, too
+            remedies: tuple[Remedy, ...] = ()
+            given = words_at(layout, f"{mount.field}.pattern.circle.angles") if mount.pattern == "circle" else None
+            if given and _on_division(mount.own_points, full):
+                first = math.degrees(given[0])
+                angles: list[FieldValue] = [f"{(first + 360 * k / full) % 360:.6g} deg" for k in range(full)]
+                remedies = (Remedy(f"{mount.field}.pattern.circle.angles", angles),)
             yield Finding(
                 rule="few-screws",
                 level="warn",
@@ -164,9 +167,16 @@ def _full(layout: Layout, mount: PlacedMount) -> tuple[int, str] | None:
                 f"a face with a bolt circle of {say(layout, circle)}{pilot} has {row.holes} ({row.designation}, "
                 f"{row.source})"
             )
-        whole = next((full for full in USUAL if _with_gaps(mount.own_points, full)), None)
-        if whole is not None:
-            return whole, f"they stand where {used} of {whole} even ones would, so {whole - used} of them are left out"
+        # Half of an even division or more, and no pattern of their own: not even by itself, nor a rectangle, of which
+        # every point has its opposite.
+        points = mount.own_points
+        opposite = [any(math.dist((-x, -y), point) <= SAME_CIRCLE for point in points) for x, y in points]
+        own_pattern = all(opposite) or _on_division(points, used)
+        for whole in USUAL:
+            if whole / 2 <= used < whole and _on_division(points, whole) and not own_pattern:
+                return whole, (
+                    f"they stand where {used} of {whole} even ones would, so {whole - used} of them are left out"
+                )
     driven = any(pulley.mount == mount.name for belt in layout.belts for pulley in (belt.driver, belt.driven))
     if used < LEAST and (driven or mount.pilot is not None):
         return (
@@ -196,25 +206,6 @@ def _on_division(points: Sequence[Point], full: int) -> bool:
     first = math.atan2(points[0][1], points[0][0])
     offs = [(math.atan2(y, x) - first) / step for x, y in points]
     return all(abs(off - round(off)) * step <= SAME_ANGLE for off in offs)
-
-
-def _with_gaps(points: Sequence[Point], full: int) -> bool:
-    """Whether points are half of an even division or more, and no pattern of their own, as a rectangle is."""
-    if not full / 2 <= len(points) < full or not _on_division(points, full):
-        return False
-    opposite = [any(math.dist((-x, -y), point) <= SAME_CIRCLE for point in points) for x, y in points]
-    return not all(opposite) and not _on_division(points, len(points))
-
-
-def _with_all(layout: Layout, mount: PlacedMount, full: int) -> tuple[str, tuple[Remedy, ...]]:
-    advice = f"give the plate a hole for each of the part's screws and use all of them ({full} instead of "
-    advice += f"{len(mount.points)}), or accept it with the reason"
-    given = words_at(layout, f"{mount.field}.pattern.circle.angles") if mount.pattern == "circle" else None
-    if not given or not _on_division(mount.own_points, full):
-        return advice, ()
-    first = math.degrees(given[0])
-    angles: list[FieldValue] = [f"{(first + 360 * k / full) % 360:.6g} deg" for k in range(full)]
-    return advice, (Remedy(f"{mount.field}.pattern.circle.angles", angles),)
 
 
 RULES = (

@@ -27,7 +27,7 @@ PINS = ("M8", "M10", "M12", "M16", "M20", "M24")
 
 
 def idler_size(layout: Layout) -> Iterator[Finding]:
-    """Idlers that bend the belt more tightly than it should be bent."""
+    """Idlers (diameter, mm) that bend the belt more tightly than it should be bent."""
     for belt in layout.belts:
         small = min(belt.driver, belt.driven, key=lambda one: round(one.pitch_diameter, 6))
         for idler in belt.idlers:
@@ -72,12 +72,13 @@ def idler_load(belt: PlacedBelt, idler: PlacedPulley) -> float | None:
         wrap = route(wheels).wraps[belt.pulleys.index(idler)]
     except DriveError:
         return None
+    # two equal pulls meet at the idler at the angle of its wrap: their sum is twice one times the sine of half of it
     tension = max(forces.running.tight, forces.static_tension * NEW_BELT_EXTRA)
     return 2 * tension * math.sin(min(wrap, math.pi) / 2)
 
 
 def idler_pin(layout: Layout) -> Iterator[Finding]:
-    """Screws that idlers on the plate turn on and that the belt's pull bends, standing out of the plate's face."""
+    """Screws that idlers on the plate turn on and that the belt's pull (N) bends, out of the plate's face."""
     for belt in layout.belts:
         for idler in belt.idlers:
             if idler.mount in layout.mounts:
@@ -87,10 +88,16 @@ def idler_pin(layout: Layout) -> Iterator[Finding]:
                 continue
             low, high = layout.plate_z
             arm = max(idler.plane - high, low - idler.plane, 0.0)
-            stress, allowed = _bending(size, load, arm), _allowed(size)
-            if allowed is None or stress is None or stress <= allowed:
+            bends = _bending(size, load, arm)
+            if bends is None or bends[0] <= bends[1]:
                 continue
-            better = next((one for one in PINS if (_bending(one, load, arm) or math.inf) <= (_allowed(one) or 0)), None)
+            stress, allowed = bends
+            better = None
+            for one in PINS:
+                then = _bending(one, load, arm)
+                if then is not None and then[0] <= then[1]:
+                    better = one
+                    break
             remedies = () if better is None else (Remedy(f"{idler.field}.screw", better),)
             said = "bring it nearer to the plate, or carry its other end as well (a bracket)"
             yield Finding(
@@ -108,22 +115,18 @@ def idler_pin(layout: Layout) -> Iterator[Finding]:
             )
 
 
-def _bending(size: str, load: float, arm: float) -> float | None:
-    """Bending stress (N/mm2) in the thread of a screw that is held in the plate: a round bar of its stress area."""
-    try:
-        area = tables.screw(size).stress_area
-    except LookupFailed:
-        return None
-    diameter = math.sqrt(4 * area / math.pi)
-    return 32 * load * arm / (math.pi * diameter**3)
+def _bending(size: str, load: float, arm: float) -> tuple[float, float] | None:
+    """Bending stress in the thread of a screw that is held in the plate, and what is allowed, N/mm2.
 
-
-def _allowed(size: str) -> float | None:
+    As a round bar of its stress area: M / W with W = pi d^3 / 32. None for a screw that no table has.
+    """
     try:
         screw = tables.screw(size)
-        return PIN_SHARE * tables.property_class(USUAL_CLASS[screw.system], size).yield_strength
+        allowed = PIN_SHARE * tables.property_class(USUAL_CLASS[screw.system], size).yield_strength
     except LookupFailed:
         return None
+    diameter = math.sqrt(4 * screw.stress_area / math.pi)
+    return 32 * load * arm / (math.pi * diameter**3), allowed
 
 
 RULES = (

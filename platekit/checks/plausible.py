@@ -10,7 +10,7 @@ from platekit.checks.rule import Rule
 from platekit.errors import PlatekitError
 from platekit.geometry import Point
 from platekit.placed import Layout
-from platekit.spec import Spec, with_data
+from platekit.spec import with_data
 from platekit.spec.figures import UNIT_WORDS, SpecFigure, figures_of, in_unit, radians_typed, typed
 from platekit.tables.usual import usual
 from platekit.units import Unit, shown
@@ -22,12 +22,12 @@ LEAST_ODDS = 0.5
 
 
 def mixed_units(layout: Layout) -> Iterator[Finding]:
-    """Figures that fit nothing as they are read, but do in the other unit: told once, since one slip makes many."""
+    """Figures (mm, degrees) that fit nothing as they are read, but do in the other unit: told once for all."""
     spec = layout.spec
     slipped = [figure for figure in figures_of(spec) if figure.meant(spec)]
     if slipped:
         yield _slipped(layout, slipped)
-    elif not any(_out(figure) for figure in figures_of(spec)):
+    elif all(figure.place == "possible" for figure in figures_of(spec)):
         # A size over all that hints at the wrong unit, where no figure by itself does.
         # No figure by itself is odd, but all of them together may be: a plate as large as a room, or as a coin.
         bounds = usual("plate size")
@@ -47,6 +47,7 @@ def mixed_units(layout: Layout) -> Iterator[Finding]:
                 needed=needed,
                 advice=Advice(f"check that every bare number is meant in {UNIT_WORDS[layout.spec.unit]}"),
             )
+    # an angle of a few hundredths of a degree is no angle of a plate: it was worked out in radians
     for turned in radians_typed(spec):
         degrees = f"{turned.degrees:.10g} deg"
         yield Finding(
@@ -65,22 +66,28 @@ def mixed_units(layout: Layout) -> Iterator[Finding]:
         )
 
 
-def _out(figure: SpecFigure) -> bool:
-    return figure.place != "possible"
-
-
 def _slipped(layout: Layout, slipped: list[SpecFigure]) -> Finding:
     spec = layout.spec
     other: Unit = "in" if spec.unit == "mm" else "mm"
-    told = [_told(spec, figure, other) for figure in slipped]
-    told = list(dict.fromkeys(told))
-    if len(told) > MOST_TOLD:
-        told = [*told[:MOST_TOLD], f"{len(told) - MOST_TOLD} more"]
+    listed = []
+    for figure in slipped:
+        data = typed(spec, figure.field)
+        written = shown(data) if not isinstance(data, list) else "its figures"
+        listed.append(f"{figure.field} ({written}: a usual {figure.kind} in {UNIT_WORDS[other]} only)")
+    listed = list(dict.fromkeys(listed))
+    if len(listed) > MOST_TOLD:
+        listed = [*listed[:MOST_TOLD], f"{len(listed) - MOST_TOLD} more"]
     first = slipped[0]
     low, high = first.usually
     # What ends the finding: the unit of the whole spec if that makes every figure usual, else a unit behind each.
     fields = list(dict.fromkeys(figure.field for figure in slipped))
-    if len(fields) > 1 and _settled(spec, (Remedy("units", other),)):
+    whole = False
+    if len(fields) > 1:
+        try:
+            whole = all(figure.place == "possible" for figure in figures_of(with_data(spec, (("units", other),))))
+        except PlatekitError:  # in the other unit it is no spec at all
+            whole = False
+    if whole:
         advice = Advice(
             f"write `units: {other}`, if the whole spec is in {UNIT_WORDS[other]}", (Remedy("units", other),)
         )
@@ -98,28 +105,13 @@ def _slipped(layout: Layout, slipped: list[SpecFigure]) -> Finding:
         rule="mixed-units",
         level=level,
         message=f"{'these look' if len(slipped) > 1 else 'this looks'} like {UNIT_WORDS[other]} but "
-        f"{'are' if len(slipped) > 1 else 'is'} read as {UNIT_WORDS[spec.unit]}: {'; '.join(told)}",
+        f"{'are' if len(slipped) > 1 else 'is'} read as {UNIT_WORDS[spec.unit]}: {'; '.join(listed)}",
         features=tuple(dict.fromkeys(figure.feature for figure in slipped)),
         at=_at(layout, first),
         found=first.value,
         needed=low if first.value < low else high,
         advice=advice,
     )
-
-
-def _told(spec: Spec, figure: SpecFigure, other: Unit) -> str:
-    data = typed(spec, figure.field)
-    written = shown(data) if not isinstance(data, list) else "its figures"
-    return f"{figure.field} ({written}: a usual {figure.kind} in {UNIT_WORDS[other]} only)"
-
-
-def _settled(spec: Spec, remedies: tuple[Remedy, ...]) -> bool:
-    """Whether no figure is out of its usual bounds once some edits are made."""
-    try:
-        changed = with_data(spec, ((remedy.field, remedy.value) for remedy in remedies))
-        return not any(_out(figure) for figure in figures_of(changed))
-    except PlatekitError:
-        return False
 
 
 def _at(layout: Layout, figure: SpecFigure) -> Point:
@@ -136,7 +128,7 @@ def _at(layout: Layout, figure: SpecFigure) -> Point:
 
 
 def unusual(layout: Layout) -> Iterator[Finding]:
-    """Figures that nothing in a shop is like, in whatever unit."""
+    """Figures (mm) that nothing in a shop is like, in whatever unit."""
     spec = layout.spec
     for figure in figures_of(spec):
         if figure.place == "possible" or figure.meant(spec):

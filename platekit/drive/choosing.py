@@ -93,6 +93,16 @@ class ChoiceRequest(Struct, frozen=True):
     most_belts: int = 3
     speed_tolerance: float = SPEED_TOLERANCE
 
+    @property
+    def middle_ratio(self) -> float:
+        """Motor speed over working speed in the middle of what would do, a ratio: by the geometric means of both."""
+        return sqrt(self.motor_speeds.low * self.motor_speeds.high / (self.wanted.low * self.wanted.high))
+
+    @property
+    def power_rpm(self) -> float:
+        """The motor speed (rpm) at which it gives its power: as said, else its highest."""
+        return self.rated_rpm or self.motor_speeds.high
+
 
 class Choice(Struct, frozen=True):
     """One drive that can be bought. Lengths in mm, wrap in radians, speeds of the working shaft in rpm.
@@ -131,9 +141,25 @@ def choose(request: ChoiceRequest, count: int = 10) -> RankedDrives:
 
     Raises `DriveError` when none would do, saying what stands in the way.
     """
-    _possible(request)
+    # What no single belt can do. A belt multiplies both ends of the motor's range by one ratio. Both ends of what is
+    # wanted may be missed by the tolerance, hence its square. A motor of one speed may hit the range anywhere and is
+    # not asked.
+    slow, fast = request.motor_speeds.low, request.motor_speeds.high
+    if fast > slow and fast / slow < request.wanted.high / request.wanted.low * (1 - request.speed_tolerance) ** 2:
+        raise DriveError(
+            f"the motor's speeds go {fast / slow:.1f} to 1, {_speeds(request.wanted)} is "
+            f"{request.wanted.high / request.wanted.low:.1f} to 1",
+            "no belt widens the range",
+        )
+    ratio = request.middle_ratio
+    if not 1 / LARGEST_RATIO <= ratio <= LARGEST_RATIO:
+        raise DriveError(
+            f"{_speeds(request.wanted)} from a motor of {_speeds(request.motor_speeds)} is a ratio of "
+            f"{max(ratio, 1 / ratio):.0f} to 1, beyond any single belt ({LARGEST_RATIO:.0f} to 1)",
+            "use a jackshaft, a gear motor or a slower motor",
+        )
     sections = request.sections or belts.section_names()
-    tables = [_tried(belts.section(name), request) for name in sections]
+    tables = [_candidates(belts.section(name), request) for name in sections]
     fitting = sum(len(table.score) for table in tables)
     tried = sum(table.tried for table in tables)
     if not fitting:
@@ -165,33 +191,7 @@ class _Candidates(Struct, frozen=True):
     belts_needed: Floats | None
 
 
-def _possible(request: ChoiceRequest) -> None:
-    """Refuses what no single belt can do."""
-    # A belt multiplies both ends of the motor's range by one ratio. Both ends of what is wanted may be missed by the
-    # tolerance, hence its square. A motor of one speed may hit the range anywhere and is not asked.
-    slow, fast = request.motor_speeds.low, request.motor_speeds.high
-    if fast > slow and fast / slow < request.wanted.high / request.wanted.low * (1 - request.speed_tolerance) ** 2:
-        raise DriveError(
-            f"the motor's speeds go {fast / slow:.1f} to 1, {_speeds(request.wanted)} is "
-            f"{request.wanted.high / request.wanted.low:.1f} to 1",
-            "no belt widens the range",
-        )
-    ratio = _middle_ratio(request)
-    if not 1 / LARGEST_RATIO <= ratio <= LARGEST_RATIO:
-        raise DriveError(
-            f"{_speeds(request.wanted)} from a motor of {_speeds(request.motor_speeds)} is a ratio of "
-            f"{max(ratio, 1 / ratio):.0f} to 1, beyond any single belt ({LARGEST_RATIO:.0f} to 1)",
-            "use a jackshaft, a gear motor or a slower motor",
-        )
-
-
-def _middle_ratio(request: ChoiceRequest) -> float:
-    """Motor speed over working speed in the middle of what would do."""
-    motor, wanted = request.motor_speeds, request.wanted
-    return sqrt(motor.low * motor.high / (wanted.low * wanted.high))
-
-
-def _tried(section: belts.Section, request: ChoiceRequest) -> _Candidates:
+def _candidates(section: belts.Section, request: ChoiceRequest) -> _Candidates:
     """Every pair of a section on every belt, and those that would do."""
     # Pairs stand in rows, belts in columns: one array operation tries them all, where a loop over tens of thousands
     # of drives would take seconds. Pairs are thinned out first, by what does not depend on the belt.
@@ -204,6 +204,7 @@ def _tried(section: belts.Section, request: ChoiceRequest) -> _Candidates:
     wraps = pi - 2 * np.arcsin(np.minimum(np.abs(D - d) / 2 / np.maximum(centres, 1e-9), 1.0))
     teeth = np.array([pulley.teeth for pulley in pulleys])
     rims = (d + D) / 2 - section.offset
+    # room for the belt between the rims, and shafts where they may be; then what the belt itself needs to hold
     fits: Flags = (centres >= rims + GAP) & (centres >= request.centres.low) & (centres <= request.centres.high)
     if not section.toothed:
         fits &= wraps >= LEAST_WRAP
@@ -214,7 +215,7 @@ def _tried(section: belts.Section, request: ChoiceRequest) -> _Candidates:
     # Where no formula rates the section, the pull it is usually sold for keeps out what is plainly too weak: the
     # design pull over that of the widest usual belt, above 1 too much.
     usual = belts.usual_pull(section.name)
-    pull = request.power_w * request.service_factor / (belt_speed_m_s(1.0, _rated_rpm(request)) * d)
+    pull = request.power_w * request.service_factor / (belt_speed_m_s(1.0, request.power_rpm) * d)
     load = pull / (usual.pull * usual.most)
     fits &= load <= 1 if needed is None else needed <= request.most_belts
     # From here on only those that would do, one after the other: row and column of each.
@@ -288,16 +289,12 @@ def _belts_needed(section: belts.Section, request: ChoiceRequest, d: Floats, D: 
         return None
     # a pulley or speed beyond what is printed carries nothing here, so such a pair is left out
     pairs = [(min(one, other), one) for one, other in zip(d.ravel().tolist(), D.ravel().tolist(), strict=True)]
-    rpm = _rated_rpm(request)
+    rpm = request.power_rpm
     basic = np.array([basic_power_w(section.name, small, rpm * one / small) or 0.0 for small, one in pairs])[:, None]
     factor = np.array([belts.v_length_factor(section.name, size.pitch_length) for size in belts.stock(section.name)])
     carried = basic * wrap_correction(np.degrees(wraps)) * factor[None, :]
     design = request.power_w * request.service_factor
     return np.where(carried > 0, np.ceil(design / np.maximum(carried, 1e-9)), inf)
-
-
-def _rated_rpm(request: ChoiceRequest) -> float:
-    return request.rated_rpm or request.motor_speeds.high
 
 
 def _merits(
@@ -306,10 +303,10 @@ def _merits(
     """What each merit adds, as `MERITS` says."""
     best = request.best_centres or (request.centres.low + request.centres.high) / 2
     least = belts.smallest_pulley(section.name).pitch_diameter
-    speed = belt_speed_m_s(1.0, _rated_rpm(request)) * d
+    speed = belt_speed_m_s(1.0, request.power_rpm) * d
     short = {
         # The logarithm counts 5 % too fast as much as 5 % too slow.
-        "speed": np.abs(np.log(D / d / _middle_ratio(request))),
+        "speed": np.abs(np.log(D / d / request.middle_ratio)),
         "centres": np.abs(centres - best) / best,
         "wrap": 180 - np.degrees(wraps),
         "pulley": least / np.minimum(d, D),
@@ -335,7 +332,7 @@ def _choice(table: _Candidates, request: ChoiceRequest, index: int) -> Choice:
         wrap=wrap_angle(centres, small, large),
         ratio=ratio,
         speeds=Range(request.motor_speeds.low / ratio, request.motor_speeds.high / ratio),
-        belt_speed_m_s=belt_speed_m_s(driver.pitch_diameter, _rated_rpm(request)),
+        belt_speed_m_s=belt_speed_m_s(driver.pitch_diameter, request.power_rpm),
         belts_needed=None if table.belts_needed is None else int(table.belts_needed[index]),
         merits={name: float(amount[index]) for name, amount in table.merits.items()},
     )

@@ -79,6 +79,13 @@ def work_out(request: DriveRequest) -> DriveResult:
         )
         if teeth
     ]
+    # The belt speed at the motor's rated speed, not at the fastest setting: ratings and the 5 m/s below which a V-belt
+    # pulls hard are about rated speed; `_rims` looks at the fastest.
+    belt_speed = None
+    if request.motor is not None:
+        brushed = request.motor.loaded if request.motor.kind != "induction" else None
+        speed_rpm = brushed[0] if brushed else request.motor.speed_rpm
+        belt_speed = loads.belt_speed_m_s(geometry.driver, speed_rpm / request.before)
     # The handbook's approximation is carried along for comparison only; with an open length it undoes itself.
     usual_length = geometry.length
     if geometry.belt is None:
@@ -99,7 +106,7 @@ def work_out(request: DriveRequest) -> DriveResult:
         wrap_driven=geometry.wrap_driven,
         teeth_in_mesh=min(held, default=0),
         span=geometry.span,
-        belt_speed_m_s=_usual_belt_speed(request, geometry),
+        belt_speed_m_s=belt_speed,
         smallest_pitch=belts.smallest_pulley(request.belt.section).pitch_diameter if request.belt else None,
         travel=needed,
         slot=slot,
@@ -181,7 +188,28 @@ def _travel(request: DriveRequest, geometry: _Geometry) -> tuple[Travel | None, 
     if request.belt is None:
         return None, None
     if request.idlers and geometry.belt is not None:
-        given = _travel_over_idlers(request, geometry)
+        # The centre distances along the line between the shafts, the idlers staying where they are. A belt slack enough
+        # to let go of an idler runs straight past it.
+        lengths = length_range(request.belt.section, geometry.length)
+        nominal, closest = geometry.centres, (geometry.driver + geometry.driven) / 2
+
+        def length(by: float) -> float:
+            centres = nominal + by
+            last = Wheel(centres * cos(request.line), centres * sin(request.line), geometry.driver)
+            return run_length([Wheel(0, 0, geometry.driven), *request.idlers, last])
+
+        def shift(wanted: float, farthest: float) -> float:
+            found = until(length, wanted, farthest)
+            if found is None:
+                raise DriveError(
+                    f"with these idlers the shafts cannot make the belt's way {wanted:.1f} mm long", "move the idlers"
+                )
+            return found
+
+        ins, outs = closest - nominal, geometry.length
+        install, tension = -shift(lengths.shortest, ins), shift(lengths.longest, outs)
+        short, long = -shift(lengths.short, ins), shift(lengths.long, outs)
+        given = Travel(install, tension, nominal, nominal - install, nominal + tension, (short, long))
         return given, along_slot(given, request.off_line)
     needed = travel(
         request.belt.section,
@@ -192,35 +220,6 @@ def _travel(request: DriveRequest, geometry: _Geometry) -> tuple[Travel | None, 
         belts.allowance(request.belt.section, geometry.length),
     )
     return needed, along_slot(needed, request.off_line)
-
-
-def _travel_over_idlers(request: DriveRequest, geometry: _Geometry) -> Travel:
-    """The centre distances along the line between the shafts, the idlers staying where they are.
-
-    A belt slack enough to let go of an idler runs straight past it.
-    """
-    assert request.belt is not None
-    lengths = length_range(request.belt.section, geometry.length)
-
-    def length(centres: float) -> float:
-        last = Wheel(centres * cos(request.line), centres * sin(request.line), geometry.driver)
-        return run_length([Wheel(0, 0, geometry.driven), *request.idlers, last])
-
-    nominal = geometry.centres
-    closest = (geometry.driver + geometry.driven) / 2
-
-    def shift(wanted: float, farthest: float) -> float:
-        found = until(lambda by: length(nominal + by), wanted, farthest)
-        if found is None:
-            raise DriveError(
-                f"with these idlers the shafts cannot make the belt's way {wanted:.1f} mm long", "move the idlers"
-            )
-        return found
-
-    ins, outs = closest - nominal, geometry.length
-    install, tension = -shift(lengths.shortest, ins), shift(lengths.longest, outs)
-    short, long = -shift(lengths.short, ins), shift(lengths.long, outs)
-    return Travel(install, tension, nominal, nominal - install, nominal + tension, (short, long))
 
 
 def _points(request: DriveRequest, geometry: _Geometry) -> tuple[WorkingPoint, ...]:
@@ -323,26 +322,6 @@ def efficiency(request: DriveRequest) -> float:
     return belts.family_figures(belts.section(request.belt.section).family).efficiency if request.belt else 1.0
 
 
-def _usual_point(request: DriveRequest, points: tuple[WorkingPoint, ...]) -> WorkingPoint | None:
-    """The point at base frequency or full voltage; the highest one when neither is in the range."""
-    base = request.motor.frequency_hz if request.motor and request.motor.kind == "induction" else 1.0
-    for point in points:
-        if base in (point.frequency_hz, point.setting):
-            return point
-    return points[-1] if points else None
-
-
-def _usual_belt_speed(request: DriveRequest, geometry: _Geometry) -> float | None:
-    """The belt speed at the motor's rated speed, in m/s."""
-    # Not at the fastest setting: ratings and the 5 m/s below which a V-belt pulls hard are about rated speed;
-    # `_rims` looks at the fastest.
-    if request.motor is None:
-        return None
-    brushed = request.motor.loaded if request.motor.kind != "induction" else None
-    speed_rpm = brushed[0] if brushed else request.motor.speed_rpm
-    return loads.belt_speed_m_s(geometry.driver, speed_rpm / request.before)
-
-
 def _reach(wanted: DriveTarget, points: tuple[WorkingPoint, ...]) -> Reach | None:
     if wanted.speeds is None or not points:
         return None
@@ -355,6 +334,19 @@ def _reach(wanted: DriveTarget, points: tuple[WorkingPoint, ...]) -> Reach | Non
     needed = None
     if least <= most * (1 + SPEED_TOLERANCE) ** 2:
         needed = sqrt(max(least, 0.0) * most) if least else most
+    # Torque over speed is flat, then falls: its least within the wanted speeds is at a corner or an end. The corners
+    # are among the points; the ends of what is wanted lie between two of them and are put in, by straight lines.
+    share = None
+    if wanted.torque_nm:
+        under, over = slowest * (1 - SPEED_TOLERANCE), fastest * (1 + SPEED_TOLERANCE)
+        known = [point.torque_nm for point in points if under <= point.speed_rpm <= over]
+        for speed in (slowest, fastest):
+            for one, other in pairwise(points):
+                if one.speed_rpm <= speed <= other.speed_rpm and other.speed_rpm > one.speed_rpm:
+                    part = (speed - one.speed_rpm) / (other.speed_rpm - one.speed_rpm)
+                    known.append(one.torque_nm + part * (other.torque_nm - one.torque_nm))
+                    break
+        share = min(known) / wanted.torque_nm if known else None
     return Reach(
         lowest_rpm=low.speed_rpm,
         highest_rpm=high.speed_rpm,
@@ -365,30 +357,8 @@ def _reach(wanted: DriveTarget, points: tuple[WorkingPoint, ...]) -> Reach | Non
         one_belt=needed is not None and 1 / LARGEST_RATIO <= needed <= LARGEST_RATIO,
         range_given=high.speed_rpm / low.speed_rpm if low.speed_rpm else float("inf"),
         range_needed=fastest / slowest,
-        torque_share=_torque_share(wanted, points),
+        torque_share=share,
     )
-
-
-def _torque_share(wanted: DriveTarget, points: tuple[WorkingPoint, ...]) -> float | None:
-    """The least torque within the wanted speeds over the wanted torque."""
-    if not wanted.torque_nm or wanted.speeds is None:
-        return None
-    # Torque over speed is flat, then falls: its least within the wanted speeds is at a corner or an end. The corners
-    # are among the points; the ends of what is wanted lie between two of them and are put in.
-    low, high = wanted.speeds.low * (1 - SPEED_TOLERANCE), wanted.speeds.high * (1 + SPEED_TOLERANCE)
-    inside = [point.torque_nm for point in points if low <= point.speed_rpm <= high]
-    ends = [_torque_at(points, speed) for speed in (wanted.speeds.low, wanted.speeds.high)]
-    known = [torque for torque in (*inside, *ends) if torque is not None]
-    return min(known) / wanted.torque_nm if known else None
-
-
-def _torque_at(points: tuple[WorkingPoint, ...], speed_rpm: float) -> float | None:
-    """The torque at a speed between two points, None outside all of them."""
-    for one, other in pairwise(points):
-        if one.speed_rpm <= speed_rpm <= other.speed_rpm and other.speed_rpm > one.speed_rpm:
-            share = (speed_rpm - one.speed_rpm) / (other.speed_rpm - one.speed_rpm)
-            return one.torque_nm + share * (other.torque_nm - one.torque_nm)
-    return None
 
 
 def _forces(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoint, ...]) -> Forces | None:
@@ -449,7 +419,10 @@ def _forces(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoi
 
 def _rating(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoint, ...], wrap: float) -> Rating:
     """The belt's rating at the motor's rated speed."""
-    belt, point = request.belt, _usual_point(request, points)
+    # at base frequency or full voltage; the highest setting when neither is in the range
+    base = request.motor.frequency_hz if request.motor and request.motor.kind == "induction" else 1.0
+    at_base = (point for point in points if base in (point.frequency_hz, point.setting))
+    belt, point = request.belt, next(at_base, points[-1] if points else None)
     if belt is None or point is None or point.motor_rpm <= 0:
         return Rating(None, LOOK_UP)
     # Ratings are printed for the small pulley, wherever it sits: its own speed follows from the belt's.
