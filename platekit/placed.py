@@ -444,7 +444,8 @@ class Guard(Struct, frozen=True):
     the back plate, and so are `sockets`: the screws by name that are tightened through each, and the opening. `seam` is
     (point, direction) of the line that parts the back plate in two halves, `stays` the pulleys for whose sake.
     `ears` are the holes of the tabs at the back (`ears_given`: at places of the spec; `tabs_wanted`: how
-    many the spec wants there and at the cover), `screw` the size of their screws
+    many the spec wants there and at the cover), `notch` the width of the cut beside each, where it is folded, `root`
+    the radius of the inside corners of lugs, `screw` the size of their screws
     and `length` their length (None: no listed screw passes so small a hole, no stock length would do);
     `cover_holes`, `cover_screw` and `cover_length` are those of the cover, `captive` whether they stay in it. `joints`
     are where on the outline the band's strips meet. `opening` is the shape, width and length of the openings in the
@@ -476,6 +477,8 @@ class Guard(Struct, frozen=True):
     ears_given: bool
     tabs_wanted: tuple[int, int]
     ear: float
+    notch: float
+    root: float
     ear_hole: float
     screw: str | None
     length: float | None

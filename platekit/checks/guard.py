@@ -14,14 +14,16 @@ from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import LookupFailed
 from platekit.geometry import Disc, Shape, distance, edge_distance, intersection
-from platekit.laying.guard import cover_off, dangers, lugged, most_tabs
+from platekit.laying.guard import SHAFT_ROOM, TABS, cover_off, dangers, longest_grip, lugged, most_tabs, open_in_back
 from platekit.laying.guard_parts import guard_parts, off_the_flats, short_flats
 from platekit.laying.relief import size_of
-from platekit.placed import SAME_LENGTH, Guard, Layout, Opening, PlacedBelt
+from platekit.placed import SAME_LENGTH, Body, Guard, Layout, Opening, PlacedBelt
 from platekit.tables.guards import largest_opening, press_distance, safety_distance
 
 GAPS = (20.0, 30.0, 40.0, 12.0, 8.0)
 """Gaps from guard to belt and pulleys that are tried, mm (ours)."""
+VENT = re.compile(r"vent \d+")
+"""The name of one opening of the cover."""
 TURNING = re.compile(r"\b(pulley|sheave|flywheel|v-belt|belt)s?\b", re.IGNORECASE)
 """Names of bodies that turn with a belt (ours)."""
 PLAIN = Advice("leave the cover plain (openings: count: 0)", (Remedy("guard.openings.count", 0),))
@@ -33,12 +35,18 @@ PART_RULES: tuple[Callable[[Layout], Iterable[Finding]], ...] = tuple(
     dict.fromkeys(rule.find for family in (openings, cutting, cut_file, machine, necks) for rule in family.RULES)
 )
 """Rules of the plate that its guard's parts are held to as well."""
-PART_ADVICE = {
-    "small-hole": Advice("take larger holes for its screws (guard: fixings: hole, cover: hole), or drill them"),
-    "stock-size": Advice("take a larger sheet, a smaller gap, or flat segments (guard: band_made: segments)"),
-    "other": Advice("change the guard's gap, tabs or sheet, or cut it by another process"),
-}
-"""What may help, by the rule that found it."""
+OWN_WORDS = {"plate.material": "guard.material", "plate.thickness": "guard.thickness"}
+"""Words on the plate, and those that say the same of its guard's sheet."""
+LEAST_HOLE = 3.4
+"""The smallest hole that is offered, mm (ISO 273: M3, normal fit)."""
+USUAL_HOLES = (6.6, 5.5, 4.5, 9.0)
+"""Holes of tabs that are tried where another does not do, mm (ISO 273, normal fit: M6, M5, M4, M8)."""
+WIDER = (6.0, 8.0, 10.0, 12.0)
+"""Openings of the cover that are tried where a narrower one cannot be cut, mm (ISO 13857 table 4: where rows end)."""
+EARS = (0.8, 0.65, 0.5)
+"""Ears that are tried where wider ones find no room, in shares of what they are (ours)."""
+EAR_IN_HOLES = 3.0
+"""Least width of an ear, in diameters of its hole (common practice: steel a diameter wide all round it)."""
 ALL_CLOSED = 99.95
 """A back closed to so many parts of 100 is closed (ours: what is left is rounding)."""
 
@@ -83,20 +91,7 @@ def guard(layout: Layout) -> Iterator[Finding]:
     yield from _through_the_plate(layout, guard)
     yield from _tabs(layout, guard)
     # its parts are cut like the plate: the plate's own rules on cutting judge each, laid out as a plate of its own
-    for name, flat in guard_parts(layout).items():
-        for rule in PART_RULES:
-            for found in rule(flat):
-                if found.level == "note":
-                    continue
-                yield replace(
-                    found,
-                    rule="guard",
-                    message=f"{name}: {found.message.replace('the plate is', 'it is')}",
-                    features=(name, *(f"{name}.{feature}" for feature in found.features)),
-                    at=None,  # a place on the flat part is none on the plate
-                    advice=PART_ADVICE.get(found.rule, PART_ADVICE["other"]),
-                    others=(),
-                )
+    yield from _parts(layout, guard)
 
 
 def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
@@ -334,8 +329,18 @@ def _sockets(layout: Layout, guard: Guard) -> Iterator[Finding]:
                 "leave the back plate out (guard: back: none): the band then goes down to the plate",
                 (Remedy("guard.back", "none"), Remedy("guard.back_from_plate", 0.0)),
             ),
-            others=(Advice("close each with a plug or a lid that a tool takes off, and accept it with that reason"),),
+            others=(
+                *_so_far(layout, guard, slit - way - danger),
+                Advice("close each with a plug or a lid that a tool takes off, and accept it with that reason"),
+            ),
         )
+
+
+def _so_far(layout: Layout, guard: Guard, more: float) -> Iterator[Advice]:
+    """A gap so much larger (mm), which puts the edge of the back plate farther from what is open in it."""
+    if math.isfinite(more):
+        gap = rounded_up(layout, guard.gap + more)
+        yield Advice(f"make the gap {gap:g} {layout.spec.unit} (gap: {gap:g})", (Remedy("guard.gap", gap),))
 
 
 def _through_the_plate(layout: Layout, guard: Guard) -> Iterator[Finding]:
@@ -361,7 +366,10 @@ def _through_the_plate(layout: Layout, guard: Guard) -> Iterator[Finding]:
         needed = _reached(width, isinstance(opening.shape, Disc))
         if danger >= needed - SAME_LENGTH or _closed_behind(layout, guard, opening, other, danger):
             continue
+        if guard.back and _closed_by_back(layout, guard, opening):
+            continue
         wanted = "no distance makes good" if math.isinf(needed) else f"{say(layout, needed)} is needed"
+        ideas = list(_to_close(layout, guard, opening, danger))
         yield Finding(
             rule="guard",
             level="warn",
@@ -372,8 +380,50 @@ def _through_the_plate(layout: Layout, guard: Guard) -> Iterator[Finding]:
             at=opening.center,
             found=danger,
             needed=None if math.isinf(needed) else needed,
-            advice=Advice("describe what closes it as a body, or see on the machine that a hand cannot get there"),
+            advice=ideas[0],
+            others=tuple(ideas[1:]),
         )
+
+
+def _closed_by_back(layout: Layout, guard: Guard, opening: Opening) -> bool:
+    """Whether the guard's back plate closes an opening of the plate: no way leads from there to one of its own."""
+    inner = guard.z[0] if guard.side == "near" else guard.z[1]
+    slit = 0.0 if guard.off_plate < SAME_LENGTH else _reached(guard.off_plate, round_one=False)
+    for shape in open_in_back(guard):
+        aside = distance(opening.shape, shape).distance
+        danger = _from_danger(layout, guard, shape, inner)
+        # round a shaft that does not travel only the room round it is open
+        narrow = [SHAFT_ROOM for body in layout.bodies if body.travel is None and _fills(body, shape)]
+        direct = _reached(min([*narrow, shape.box.width, shape.box.height]), isinstance(shape, Disc) and not narrow)
+        if danger >= direct - SAME_LENGTH:
+            continue
+        if aside < 0 or (guard.off_plate >= SAME_LENGTH and aside + danger < slit - SAME_LENGTH):
+            return False
+    return True
+
+
+def _fills(body: Body, shape: Shape) -> bool:
+    """Whether a body passes in the middle of an opening of the back plate, with the room round it that it is cut to."""
+    return body.kind != "guard" and abs(edge_distance(body.shape, shape).distance - SHAFT_ROOM) < SAME_LENGTH
+
+
+def _to_close(layout: Layout, guard: Guard, opening: Opening, danger: float) -> Iterator[Advice]:
+    """What may close a way through the plate: a back plate, a smaller opening, less room round what passes there."""
+    if not guard.back:
+        for off in (0.0, guard.off_plate):
+            sheet = (Remedy("guard.back", "sheet"), Remedy("guard.back_from_plate", rounded_up(layout, off)))
+            yield Advice("give the guard a back plate (guard: back: sheet)", sheet)
+    for width in USUAL_WIDTHS:
+        if _reached(width, isinstance(opening.shape, Disc)) > danger + SAME_LENGTH:
+            continue
+        size = rounded_down(layout, width)
+        if opening.role == "cutout" and isinstance(opening.shape, Disc) and opening.size > width:
+            said = f"make {opening.name} {say(layout, width)} wide"
+            yield Advice(said, (Remedy(f"{opening.field}.circle.diameter", size),))
+        if opening.role == "relief" and opening.field.startswith("bodies."):
+            said = f"leave {say(layout, width)} of room round it (gap: {size:g})"
+            yield Advice(said, (Remedy(f"{opening.field}.gap", size),))
+    yield Advice("describe what closes it as a body, or see on the machine that a hand cannot get there")
 
 
 def _closed_behind(layout: Layout, guard: Guard, opening: Opening, face: float, danger: float) -> bool:
@@ -404,7 +454,28 @@ def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
     ):
         if found < wanted and not (key == "fixings" and guard.ears_given):
             most = most_tabs(guard, key, wanted)
-            fewer = (Remedy(f"guard.{key}.count", most),) if most else ()
+            ideas = []
+            if most:
+                said = f"take as many as find room ({key}: count: {most})"
+                ideas.append(Advice(said, (Remedy(f"guard.{key}.count", most),)))
+            if key == "cover" and len(guard.ears) > TABS and not guard.ears_given:
+                said = f"take fewer ears (fixings: count: {TABS}), which leaves room for the cover's tabs"
+                ideas.append(Advice(said, (Remedy("guard.fixings.count", TABS),)))
+            hole = max(guard.ear_hole, guard.cover_hole)
+            ears = [rounded_up(layout, share * guard.ear) for share in EARS if share * guard.ear >= EAR_IN_HOLES * hole]
+            ideas += [
+                Advice(f"make the ears {ear:g} {layout.spec.unit} wide", (Remedy("guard.fixings.ear", ear),))
+                for ear in ears
+            ]
+            for made in ("bent", "segments"):
+                if guard.made != made:
+                    said = f"let it go round in flats (band_made: {made})"
+                    ideas.append(Advice(said, (Remedy("guard.band_made", made),)))
+            for share in (1.5, 2.0, 3.0):
+                gap = rounded_up(layout, share * guard.gap)
+                ideas.append(
+                    Advice(f"make the gap {gap:g} {layout.spec.unit} (gap: {gap:g})", (Remedy("guard.gap", gap),))
+                )
             yield Finding(
                 rule="guard",
                 level="stop",
@@ -414,7 +485,8 @@ def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
                 found=float(found),
                 needed=float(wanted),
                 unit="tabs",
-                advice=Advice(f"take fewer ({key}: count: {most}), narrower ears or a larger gap", fewer),
+                advice=ideas[0],
+                others=tuple(ideas[1:]),
             )
     for number, place in off_the_flats(guard):
         name = f"guard.ear {number}"
@@ -448,7 +520,12 @@ def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
             found=length,
             needed=needed,
             advice=Advice("roll it (band_made: rolled), or use segments", (Remedy("guard.band_made", "rolled"),)),
-            others=(Advice("take a larger gap"),),
+            others=(
+                Advice(
+                    "make it of flat segments, welded at their edges (band_made: segments)",
+                    (Remedy("guard.band_made", "segments"),),
+                ),
+            ),
         )
     for key, size, stock, hole in (
         ("fixings", guard.screw, guard.length, guard.ear_hole),
@@ -461,7 +538,8 @@ def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
                 message=f"guard: no listed screw passes its holes of {say(layout, hole)} ({key}: hole)",
                 features=("guard",),
                 found=hole,
-                advice=Advice(f"leave {key}: hole out"),
+                advice=_holes(layout, guard, key)[0],
+                others=tuple(_holes(layout, guard, key)[1:]),
             )
         # what holds the guard to the machine goes into a thread there, whose depth nobody gives
         elif stock is None and not (key == "fixings" and guard.on == "machine"):
@@ -471,8 +549,93 @@ def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
                 message=f"guard: no stock {size} screw is long enough to hold it over {say(layout, guard.off_plate)} "
                 "of spacer",
                 features=("guard",),
-                advice=Advice("set it nearer to the plate (back_from_plate)"),
+                advice=_nearer(layout, guard, size),
             )
+
+
+def _holes(layout: Layout, guard: Guard, key: str) -> list[Advice]:
+    """Holes of tabs for a usual screw, as far as the tabs are wide enough."""
+    found = []
+    for hole in (*USUAL_HOLES, LEAST_HOLE):
+        if EAR_IN_HOLES * hole <= guard.ear or hole == LEAST_HOLE:
+            size = rounded_up(layout, hole)
+            said = f"make them {say(layout, hole)} ({key}: hole: {size:g})"
+            found.append(Advice(said, (Remedy(f"guard.{key}.hole", size),)))
+    return found
+
+
+def _nearer(layout: Layout, guard: Guard, size: str) -> Advice:
+    """So near to the plate that the longest stock screw holds it."""
+    longest = longest_grip(size) - layout.thickness - guard.thickness * (2 if guard.back else 1)
+    off = rounded_down(layout, max(longest, 0.0))
+    return Advice(f"set it nearer to the plate (back_from_plate: {off:g})", (Remedy("guard.back_from_plate", off),))
+
+
+def _parts(layout: Layout, guard: Guard) -> Iterator[Finding]:
+    """What the plate's own rules on cutting say of the guard's parts; each says of which."""
+    for name, flat in guard_parts(layout).items():
+        told: dict[tuple[str, str], Finding] = {}
+        for rule in PART_RULES:
+            for found in rule(flat):
+                if found.level == "note":
+                    continue
+                features = (name, *(f"{name}.{feature}" for feature in found.features))
+                # openings of the cover are all alike: what holds of one holds of each
+                alike = (found.rule, VENT.sub("vent", found.message))
+                if alike in told:
+                    features = (*told[alike].features, *features[1:])
+                    told[alike] = replace(told[alike], features=features)
+                    continue
+                first, *others = _part_ideas(layout, guard, name, found)
+                told[alike] = replace(
+                    found,
+                    rule="guard",
+                    message=f"{name}: {found.message.replace('the plate is', 'it is')}",
+                    features=features,
+                    at=None,
+                    advice=first,
+                    others=tuple(others),
+                )
+        yield from told.values()
+
+
+def _part_ideas(layout: Layout, guard: Guard, name: str, found: Finding) -> Iterator[Advice]:
+    """What may mend a part of the guard that cannot be cut as it is, the least change first."""
+    kinds = {feature.rsplit(" ", 1)[0] for feature in found.features}
+    short = found.needed - found.found if found.needed is not None and found.found is not None else 0.0
+    if "vent" in kinds:
+        for wide in WIDER:
+            if guard.opening is not None and wide > guard.opening[1]:
+                width = rounded_down(layout, wide)
+                yield Advice(f"make the openings {say(layout, wide)} wide", (Remedy("guard.openings.width", width),))
+        yield PLAIN
+    if kinds & {"ear", "cover screw"}:
+        if found.rule == "edge":
+            ear = rounded_up(layout, guard.ear + 2 * short)
+            yield Advice(f"make the ears {ear:g} {layout.spec.unit} wide", (Remedy("guard.fixings.ear", ear),))
+        for hole in USUAL_HOLES:
+            size = rounded_up(layout, hole)
+            both = (Remedy("guard.fixings.hole", size), Remedy("guard.cover.hole", size))
+            yield Advice(f"take holes of {say(layout, hole)} for its screws", both)
+    if "lap" in kinds:
+        # the holes of a lap are a quarter of the band's width from its edges
+        band = rounded_up(layout, guard.band_width + 4 * max(short, 0.0))
+        yield Advice(f"make the band {band:g} {layout.spec.unit} wide", (Remedy("guard.band", band),))
+    if name.startswith("guard-band") and found.rule == "stock-size":
+        pieces = max(len(guard.joints), 1) + 1
+        yield Advice(f"make the band of {pieces} strips", (Remedy("guard.band_pieces", pieces),))
+    if name.startswith("guard-band") and guard.made != "segments":
+        said = "make the band of flat segments, welded at their edges (band_made: segments)"
+        yield Advice(said, (Remedy("guard.band_made", "segments"),))
+    for idea in (found.advice, *found.others):
+        edits = tuple(replace(one, field=OWN_WORDS.get(one.field, one.field)) for one in idea.remedies)
+        if edits and all(edit.field.startswith(("guard.", "cutting.", "limits.")) for edit in edits):
+            yield replace(idea, remedies=edits)
+    for gap in GAPS:
+        size = rounded_up(layout, gap)
+        if gap != guard.gap:
+            yield Advice(f"make the gap {size:g} {layout.spec.unit} (gap: {size:g})", (Remedy("guard.gap", size),))
+    yield Advice("change the guard's gap, tabs or sheet, or cut it by another process")
 
 
 RULES = (

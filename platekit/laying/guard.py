@@ -68,7 +68,7 @@ BETWEEN_TABS = 1.3
 STEP = 2.0
 """Steps along the flats in which places for tabs are looked for, mm (ours)."""
 LUG_ROOT = 3.0
-"""Radius of the inside corners where a lug leaves its sheet, mm (ours: no cut of sheet needs more)."""
+"""Least radius of the inside corners where a lug leaves its sheet, mm (ours: few cuts of sheet need more)."""
 SHEET_MARGIN = 10.0
 """What is left along the edge of a sheet of stock, mm (common practice)."""
 THREADS_OUT = 2.0
@@ -117,6 +117,11 @@ def guard_of(
     ends = [] if open_up is None else [body for body in bodies if any(on_the_axis(body, one) for one in belt.pulleys)]
     back, front = _z(spec, words, [*inside, *ends], side)
     sheet = (back - words.thickness, back) if side == "near" else (back, back + words.thickness)
+    sheet_words = spec.model.plate.model_copy(update={"thickness": words.thickness, "material": words.material})
+    held = limits_of(replace(spec, model=spec.model.model_copy(update={"plate": sheet_words})))
+    # Beside each tab the edge is notched, so that the sheet tears nowhere where it is folded; no narrower than the
+    # process can cut an inside radius on both flanks.
+    notch = max(words.thickness, 2 * held.inside_radius.value, 2 * held.kerf.value)
     shafts, sockets = _open_in_back(belt, bodies, mounts, outline, side, sheet) if words.back == "sheet" else ([], [])
     seam: tuple[Point, Point] | None = None
     if words.split:
@@ -130,9 +135,17 @@ def guard_of(
     # can go anywhere that these have left.
     tabs = (len(words.fixings.at or ()) or words.fixings.count or TABS, words.cover.count or TABS)
     ears = words.fixings.at or _spread(
-        _Tabs(outline, words.fixings.ear, words.thickness, joints, seam), tabs[0], 0.5, ()
+        _Tabs(outline, words.fixings.ear, max(2 * words.thickness, notch), words.thickness, joints, seam),
+        tabs[0],
+        0.5,
+        (),
     )
-    covers = _spread(_Tabs(outline, words.fixings.ear, words.thickness, joints, None), tabs[1], 0.0, tuple(ears))
+    covers = _spread(
+        _Tabs(outline, words.fixings.ear, max(2 * words.thickness, notch), words.thickness, joints, None),
+        tabs[1],
+        0.0,
+        tuple(ears),
+    )
     ear_screw, cover_screw = ThroughBolt.of(spec, words.fixings.hole), ThroughBolt.of(spec, words.cover.hole)
     # A tab is folded onto the back plate: its screw clamps both sheets, without a back plate the tab alone.
     sheets = words.thickness * (2 if words.back == "sheet" else 1)
@@ -146,8 +159,6 @@ def guard_of(
             own = words.band_made == "bent" or words.k_factor
             curve = factor if own else k_factor(edge.radius, words.thickness)
             flat_length += bend_length(abs(edge.sweep), edge.radius, words.thickness, curve)
-    sheet_words = spec.model.plate.model_copy(update={"thickness": words.thickness, "material": words.material})
-    held = limits_of(replace(spec, model=spec.model.model_copy(update={"plate": sheet_words})))
     vents = [] if open_up is None else _vents(open_up, outline, words.thickness, held)
     return Guard(
         belt=belt.name,
@@ -175,6 +186,8 @@ def guard_of(
         tabs_wanted=tabs,
         ears_given=words.fixings.at is not None,
         ear=words.fixings.ear,
+        notch=notch,
+        root=max(LUG_ROOT, held.inside_radius.value),
         ear_hole=ear_screw.hole,
         screw=ear_screw.size,
         length=None if words.on == "machine" else ear_screw.length(grip),
@@ -195,6 +208,9 @@ def _z(spec: Spec, words: GuardWords, turning: list[Body], side: Side) -> tuple[
     face = 0.0 if side == "near" else -spec.model.plate.thickness
     back = face + sign * (words.back_from_plate + (words.thickness if words.back == "sheet" else 0.0))
     reach = max(sign * z for body in turning for z in body.z) * sign
+    if sign * (reach - back) <= 0:
+        wanted = f"give less than {words.back_from_plate + sign * (reach - back):g} mm: there they end"
+        raise SpecError((spec.problem("guard.back_from_plate", "a guard that begins past the pulleys", wanted),))
     needed = sign * (reach - back) + words.gap
     width = needed if words.band == "auto" else words.band
     if width < sign * (reach - back):
@@ -308,17 +324,21 @@ def tab_reach(ear: float, thickness: float) -> float:
 
 
 class _Tabs(Struct, frozen=True):
-    """What tabs must keep off: the ends of the flats, the joints of the band, the seam of the back plate."""
+    """What tabs must keep off: the ends of the flats, the joints of the band, the seam of the back plate.
+
+    `beside` is what they need beside them, for the notch at the root and for the die.
+    """
 
     outline: Loop
     ear: float
+    beside: float
     thickness: float
     joints: tuple[Point, ...]
     seam: tuple[Point, Point] | None
 
     def places(self) -> Iterator[tuple[float, Point]]:
         """How far along the outline, and where the hole of a tab would be, in steps along each flat, mm."""
-        half = self.ear / 2 + 2 * self.thickness
+        half = self.ear / 2 + self.beside
         reach = tab_reach(self.ear, self.thickness)
         before = 0.0
         for edge in self.outline.edges:
@@ -344,7 +364,7 @@ def _off(seam: tuple[Point, Point], point: Point) -> float:
 def _spread(tabs: _Tabs, count: int, share: float, others: tuple[Point, ...]) -> list[Point]:
     """Hole centres of tabs: each where a flat takes it, as near as may be to an even spread that begins at `share`."""
     places = list(tabs.places())
-    around, least = tabs.outline.perimeter, BETWEEN_TABS * tabs.ear
+    around, least = tabs.outline.perimeter, max(BETWEEN_TABS * tabs.ear, tabs.ear + 3 * tabs.beside)
     found: list[Point] = []
     for index in range(count):
         wanted = (index + share) * around / count
@@ -361,10 +381,13 @@ def _spread(tabs: _Tabs, count: int, share: float, others: tuple[Point, ...]) ->
 def most_tabs(guard: Guard, key: str, wanted: int) -> int:
     """How many tabs at the back (`fixings`) or at the cover find room when fewer than `wanted` are spread anew."""
     seam = guard.seam if key == "fixings" else None
-    tabs = _Tabs(guard.outline, guard.ear, guard.thickness, guard.joints, seam)
+    beside = max(2 * guard.thickness, guard.notch)
+    tabs = _Tabs(guard.outline, guard.ear, beside, guard.thickness, guard.joints, seam)
     others = () if key == "fixings" else guard.ears
     share = 0.5 if key == "fixings" else 0.0
-    return next((n for n in range(wanted - 1, 1, -1) if len(_spread(tabs, n, share, others)) == n), 0)
+    # fewer leave more room between them, so a few more may go in than did when too many were wanted
+    most = min(wanted - 1, len(guard.ears if key == "fixings" else guard.cover_holes) + 3)
+    return next((n for n in range(most, 1, -1) if len(_spread(tabs, n, share, others)) == n), 0)
 
 
 class ThroughBolt(Struct, frozen=True):
@@ -392,6 +415,13 @@ class ThroughBolt(Struct, frozen=True):
         screw = tables.screw(self.size)
         needed = grip + (screw.nut_height or screw.diameter) + THREADS_OUT * screw.pitch
         return next((length for length in screw.stock_lengths if length >= needed - SAME_LENGTH), None)
+
+
+def longest_grip(size: str) -> float:
+    """What the longest stock screw of a size clamps with a nut, mm."""
+    screw = tables.screw(size)
+    longest = max(screw.stock_lengths, default=0.0)
+    return longest - (screw.nut_height or screw.diameter) - THREADS_OUT * screw.pitch
 
 
 # ------------------------------------------------------------------------------------------- openings
@@ -558,9 +588,9 @@ def lugged(guard: Guard, holes: tuple[Point, ...]) -> Loop:
     """A flat sheet over the band's outer face, with a lug round each hole, its roots rounded out (plate frame, mm)."""
     # Grown and shrunk again by the same: that rounds inside corners out, and leaves outside ones as they are.
     sharp = union_loops([outside_of(guard), *(tab_shape(guard, hole) for hole in holes)])[0]
-    grown = sharp.grown(LUG_ROOT)
+    grown = sharp.grown(guard.root)
     assert isinstance(grown, Loop)
-    found = grown.grown(-LUG_ROOT)
+    found = grown.grown(-guard.root)
     assert isinstance(found, Loop)
     return found
 

@@ -100,7 +100,7 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
             )
     else:
         for index in range(len(guard.joints)):
-            outline, openings, folds = flat_band(guard, layout, index)
+            outline, openings, folds = flat_band(guard, index)
             name = "band" if len(guard.joints) == 1 else f"band-{index + 1}"
             told = replace(_strip_told(layout, guard, index), folds=folds)
             parts[f"guard-{name}"] = _part(layout, guard, name, outline, openings, told)
@@ -156,18 +156,15 @@ def _in_back(guard: Guard, half: int) -> Iterator[Opening]:
 # --------------------------------------------------------------------------------------------- band
 
 
-def flat_band(guard: Guard, layout: Layout, piece: int = 0) -> tuple[Loop, list[Opening], tuple[Line, ...]]:
+def flat_band(guard: Guard, piece: int = 0) -> tuple[Loop, list[Opening], tuple[Line, ...]]:
     """A flat strip of the band, its outside face up: outline with tabs, their holes and the laps', and bend lines (mm).
 
     It runs from 0 to the next joint along x, half a lap more at either end, and from its back edge up along y.
     """
-    width, at_ends = guard.band_width, LAP / 2
+    width, at_ends, notch = guard.band_width, LAP / 2, guard.notch
     strips = Strips.of(guard)
     length = strips.length(piece)
     fold = bend_length(math.pi / 2, guard.bend_radius, guard.thickness, guard.k_factor)
-    # Beside each tab the edge is notched as deep as the fold begins, so that the sheet tears nowhere; no narrower than
-    # the process can cut an inside radius on both flanks.
-    notch = max(guard.thickness, 2 * layout.limits.inside_radius.value, 2 * layout.limits.kerf.value)
     seat = guard.thickness + guard.bend_radius  # where the wall ends and the fold of a tab begins, from the edge
     # The tabs of this strip, each by where the middle of its root is drawn on it.
     lower, upper = (
