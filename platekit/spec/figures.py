@@ -18,6 +18,7 @@ from platekit import tables
 from platekit.errors import LookupFailed, Problem
 from platekit.spec import models as words
 from platekit.spec.drive_words import SeatWords, Stage
+from platekit.spec.guard_words import GuardWords
 from platekit.spec.reading import Spec
 from platekit.spec.source import node_at, path_of
 from platekit.tables.usual import Usual, usual
@@ -163,6 +164,7 @@ def figures_of(spec: Spec) -> Iterator[SpecFigure]:
     if guard is not None:
         yield SpecFigure("guard.gap", "guard gap", guard.gap, "guard")
         yield SpecFigure("guard.thickness", "guard sheet", guard.thickness, "guard")
+        yield from _guard(guard)
     if cutting.kerf is not None:
         yield SpecFigure("cutting.kerf", "kerf", cutting.kerf, "cutting")
     if cutting.position is not None:
@@ -176,6 +178,26 @@ def figures_of(spec: Spec) -> Iterator[SpecFigure]:
         value = getattr(limits, key)
         if value is not None:
             yield SpecFigure(f"limits.{key}", kinds.get(key, "limit"), value, f"limits.{key}")
+
+
+def _guard(guard: GuardWords) -> Iterator[SpecFigure]:
+    """The lengths of a guard that the spec gives, but its gap and sheet; defaults are ours and in no unit of it."""
+    sizes = [
+        ("band", "guard band", None if guard.band == "auto" else guard.band),
+        ("back_from_plate", "guard standoff", guard.back_from_plate or None),
+        ("bend_radius", "bend radius", None if guard.bend_radius == "auto" else guard.bend_radius),
+        ("fixings.hole", "guard hole", guard.fixings.hole),
+        ("fixings.ear", "guard ear", guard.fixings.ear if "ear" in guard.fixings.model_fields_set else None),
+        ("cover.hole", "guard hole", guard.cover.hole),
+    ]
+    if guard.openings is not None:
+        sizes.append(("openings.width", "guard opening", guard.openings.width))
+        sizes.append(("openings.length", "guard slot", guard.openings.length))
+    for key, kind, size in sizes:
+        if size is not None:
+            yield SpecFigure(f"guard.{key}", kind, size, "guard")
+    for number, place in enumerate(guard.fixings.at or ()):
+        yield SpecFigure(f"guard.fixings.at.{number}", "place", math.hypot(*place), "guard")
 
 
 def _shape(field: str, shape: words.ShapeWords, kind: str, feature: str) -> Iterator[SpecFigure]:

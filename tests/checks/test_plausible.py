@@ -8,6 +8,7 @@ import pytest
 
 import platekit
 from platekit.checks import Finding
+from platekit.errors import SpecError
 from platekit.spec import with_value
 from tests.checks import drives, plates
 
@@ -119,6 +120,9 @@ ONE_SLIP = {
     "rims": (METRIC, "[-54, -26]", "[-2.1, -1.0]"),
     "holes": (METRIC, "[[-74, -52], [79, -49], [71, 58], [-70, 61]]", "[[-2.9, -2], [3.1, -2], [3, 2], [-3, 2.4]]"),
     "guard": (METRIC, "guard: {gap: 25,", "guard: {gap: 25, thickness: 0.08,"),
+    "guard's openings": (METRIC, "back: none}", "back: none, openings: {shape: slot, width: 0.32, length: 60}}"),
+    "guard's holes": (METRIC, "back: none}", "back: none, fixings: {hole: 0.26, ear: 22}}"),
+    "guard's ears": (METRIC, "back: none}", "back: none, fixings: {ear: 0.87}}"),
     "sheet": (METRIC, "[800, 500]", "[31.5, 20]"),
     "thickness in mm": (INCHES, "thickness: 0.375", "thickness: 10"),
     "depth in mm": (INCHES, "depth: 1,", "depth: 25,"),
@@ -140,6 +144,11 @@ def test_one_figure_in_the_other_unit_stops_the_plate_and_the_advice_ends_that(c
     for remedy in slips[0].remedies:
         text = with_value(text, remedy.field, remedy.value)
     assert not found(text)
+
+
+def test_a_band_in_the_other_unit_is_told_before_it_is_too_narrow() -> None:
+    with pytest.raises(SpecError, match=r"guard\.band: found what looks like inches"):
+        judged(changed(METRIC, ("back: none}", "back: none, band: 2.4}")))
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pypdfium2
 import pytest
@@ -239,9 +240,10 @@ def test_openings_are_cut_into_the_cover_with_steel_between_them() -> None:
     assert not stops(VENTS)
     # the picture has each of them
     drawn, without = (
-        platekit.export.svg_text(one, platekit.check(one)).count("pk-line pk-line-near") for one in (layout, laid_out())
+        set(re.findall(r'd="([^"]+)" class="pk-line pk-line-near"', platekit.export.svg_text(one, platekit.check(one))))
+        for one in (layout, laid_out())
     )
-    assert drawn == without + 9
+    assert len(drawn - without) == 9
 
 
 @pytest.mark.parametrize("shape", ["slot", "square", "round"])
