@@ -25,6 +25,7 @@ from platekit.errors import LookupFailed
 from platekit.geometry import Disc, Index, distance, hull
 from platekit.laying.shafts import shaft_of
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount
+from platekit.tables import belts
 from platekit.tables.torques import USUAL_CLASS
 
 if TYPE_CHECKING:
@@ -308,8 +309,9 @@ def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
             gaps.append(
                 (
                     f"whether the belt carries {forces.design_power_w / 1000:.2f} kW",
-                    "no table at hand rates it (rating: look up)",
-                    "look the rating of this belt up in its maker's table",
+                    _why_unrated(belt),
+                    "look the rating of this belt up in its maker's table; kept as a table of your own "
+                    "(belts/power_tables.csv) it is judged by from then on",
                 )
             )
         if forces.overhung_limit is None:
@@ -338,6 +340,23 @@ def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
             at=middle(belt),
             advice=Advice(advice),
         )
+
+
+def _why_unrated(belt: PlacedBelt) -> str:
+    """Why no table here rates a belt, and its pull beside the usual one, which is the next best thing to go by."""
+    made, forces = belt.request.belt, belt.result.forces
+    if made is None or forces is None:
+        return "no table at hand rates it (rating: look up)"
+    unrated = belts.why_unrated(made.section)
+    why = "no printed figure reaches its small pulley and speed" if unrated is None else unrated.why
+    usual = belts.usual_pull(made.section)
+    strands = {"belt": 1.0, "rib": float(made.ribs), "mm": made.width}[belts.mass(made.section).per] * made.count
+    if not strands:
+        return f"{why} (rating: look up)"
+    return (
+        f"{why} (rating: look up); it pulls {forces.pull:.0f} N, where {usual.pull * strands:.0f} N is usual "
+        f"({usual.source.name}, {usual.source.kind})"
+    )
 
 
 RULES = (

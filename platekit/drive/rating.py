@@ -7,7 +7,7 @@ for a belt that nobody knows the make of.
 
 from __future__ import annotations
 
-from math import degrees, pi
+from math import degrees, inf, pi
 from typing import Any
 
 from msgspec import Struct
@@ -113,6 +113,18 @@ def toothed_power_w(section: str, teeth: int, speed_rpm: float, wrap: float, wid
     `teeth`, `speed_rpm` and `wrap` of the small pulley, `width` of the belt in mm. The cords by the formula of
     ISO 5295; where the teeth are of polyurethane, what they carry may be less, and the lesser one counts.
     """
+    pulls = _toothed_pulls(section, teeth, speed_rpm, wrap, width)
+    if pulls is None:
+        return None
+    speed = belt_speed_m_s(teeth * belts.section(section).pitch / pi, speed_rpm)
+    return max(0.0, min(pulls) * speed)
+
+
+def _toothed_pulls(section: str, teeth: int, speed_rpm: float, wrap: float, width: float) -> tuple[float, float] | None:
+    """What the cords may pull and what the teeth in mesh may, in N; the teeth pull without limit where none is printed.
+
+    None for a section without constants, or beyond the printed speeds.
+    """
     law = belts.toothed_rating(section)
     if law is None:
         return None
@@ -120,14 +132,12 @@ def toothed_power_w(section: str, teeth: int, speed_rpm: float, wrap: float, wid
     held = teeth_in_mesh(teeth, wrap)
     mesh = max(0.0, 1 - TOOTH_SHARE * max(0, LEAST_TEETH_IN_MESH - held))
     wide: float = (width / law.width) ** WIDTH_EXPONENT
-    pull = mesh * wide * law.tension - width / law.width * law.mass_kg_m * speed**2
+    cords = mesh * wide * law.tension - width / law.width * law.mass_kg_m * speed**2
     tooth = belts.tooth_force(section)
-    if tooth is not None:
-        force = tooth.force_n_mm(speed_rpm)
-        if force is None:
-            return None
-        pull = min(pull, force * min(held, tooth.most) * width)
-    return max(0.0, pull * speed)
+    if tooth is None:
+        return cords, inf
+    force = tooth.force_n_mm(speed_rpm)
+    return None if force is None else (cords, force * min(held, tooth.most) * width)
 
 
 def v_belt_rating(
@@ -153,11 +163,15 @@ def v_belt_rating(
 
 def toothed_rating(section: str, teeth: int, speed_rpm: float, wrap: float, width: float) -> Rating:
     """What a toothed belt of this width in mm may carry; figures of the small pulley."""
-    law = belts.toothed_rating(section)
-    power = toothed_power_w(section, teeth, speed_rpm, wrap, width) if width > 0 else None
-    if power is None or law is None:
+    law, tooth = belts.toothed_rating(section), belts.tooth_force(section)
+    pulls = _toothed_pulls(section, teeth, speed_rpm, wrap, width) if width > 0 else None
+    if pulls is None or law is None:
         return Rating(None, LOOK_UP)
+    cords, tooth_pull = pulls
     held = teeth_in_mesh(teeth, wrap)
-    tooth = belts.tooth_force(section)
-    source = law.source if tooth is None else tooth.source
-    return Rating(power, f"{width:g} mm wide, {held} teeth in mesh", source)
+    speed = belt_speed_m_s(teeth * belts.section(section).pitch / pi, speed_rpm)
+    # What gives first is what is told, with the source of that figure.
+    by_teeth = tooth is not None and tooth_pull < cords
+    text = f"{width:g} mm wide, {held} teeth in mesh" + (", by its teeth" if by_teeth else "")
+    source = tooth.source if tooth is not None and by_teeth else law.source
+    return Rating(max(0.0, min(pulls) * speed), text, source)

@@ -24,6 +24,10 @@ FLANGE: Final = {"mm": 12.0, "in": 0.5 * INCH}
 """Thickness written for a flange or foot that screws pass through, mm (from memory); to be measured."""
 GUESSED_SPIGOT: Final = shop_figure("spigot where nothing tells, height")
 """How far a pilot is taken to stand out where the standard does not say, mm (`shop_figures.csv`); to be measured."""
+SMALL_SCREW: Final = 6.0
+"""Screws thinner than this (mm) have less room in their holes than a punch mark may be off (ours)."""
+JIG: Final = "0.3 mm"
+"""How far off a mark or a hole of the part what is drilled in a jig or through the part lies (ours: its play)."""
 WIDE: Final = 1.3
 """A hole opened beyond the usual clearance, in screw diameters (ours: a washer still bears on its rim)."""
 PULLEY: Final = (12.0, 32.0)
@@ -221,7 +225,7 @@ def _text(choices: StarterChoices, standard: StandardMount, thickness: float, dr
         "#     relief: auto    # cut it out of the plate",
         "",
         *(_drive(standard, distance, thickness + put.up(draft.standoff), put) if choices.take_up else ()),
-        f"cutting: {{process: {choices.process}}}",
+        _cutting(choices, standard),
         f"paper: {{size: {'letter' if unit == 'in' else 'a4'}}}",
         "",
     ]
@@ -250,6 +254,16 @@ def _drive(standard: StandardMount, centres: float, through: float, put: FigureW
         yield "#   # the belt then places the motor:  at: {belt: {from: machine, angle: 90 deg}}"
         yield "#   # and gives the slots their length:  take_up: {slots: {along: belt, install: auto, tension: auto}}"
         yield ""
+
+
+def _cutting(choices: StarterChoices, standard: StandardMount) -> str:
+    """How it is cut; a punch mark is too far off for small screws: their holes are drilled in a jig."""
+    from platekit import tables
+
+    if tables.screw(_screw_of(standard, choices.units)).diameter >= SMALL_SCREW:
+        return f"cutting: {{process: {choices.process}}}"
+    why = "drilled in a jig or through the part; at a punch mark it is 1 mm"
+    return f"cutting: {{process: {choices.process}, drilling: {JIG}}}    # {why}"
 
 
 def _pilot(standard: StandardMount, draft: _Starter, put: FigureWriter) -> list[str]:

@@ -15,16 +15,49 @@ TABLED = [name for name in belts.section_names() if belts.power_table(name)]
 TOOTHED = [name for name in belts.section_names() if belts.toothed_rating(name)]
 OF_RUBBER = [name for name in TOOTHED if belts.tooth_force(name) is None]
 OF_POLYURETHANE = ["T5", "T10", "AT5", "AT10"]
+BY_TEETH = ["5M", *OF_POLYURETHANE]
 
 
 def test_what_is_rated_and_what_must_be_looked_up() -> None:
     assert RATED == ["A", "B"]
-    assert TABLED == ["A", "AX", "B", "BX", "SPZ", "SPA", "SPB", "3V", "5V"]
-    assert [name for name in TOOTHED if name not in OF_RUBBER] == OF_POLYURETHANE
-    assert OF_RUBBER == ["XL", "L", "H", "3M", "5M", "8M"]
-    for name in ("4L", "PJ"):
+    assert TABLED == ["A", "AX", "B", "BX", "SPZ", "SPA", "SPB", "XPZ", "XPA", "XPB", "3V", "5V"]
+    assert {name for name in TOOTHED if name not in OF_RUBBER} == set(BY_TEETH)
+    assert OF_RUBBER == ["XL", "L", "H", "3M", "8M", "14M"]
+    unrated = ["3L", "4L", "5L", "PJ", "PK", "J", "K"]
+    assert sorted(unrated) == sorted(set(belts.section_names()) - {*RATED, *TABLED, *TOOTHED})
+    for name in unrated:
         assert rating.v_belt_rating(name, 80, 1440, pi, 1000).text == "rating: look up"
-    assert rating.toothed_rating("14M", 30, 1440, pi, 40).power_w is None
+
+
+@pytest.mark.parametrize("name", belts.section_names())
+def test_a_section_that_is_not_rated_says_why(name: str) -> None:
+    found = belts.why_unrated(name)
+    assert (found is None) == (name in {*RATED, *TABLED, *TOOTHED})
+    assert found is None or "maker" in found.why
+
+
+def test_a_cogged_narrow_belt_is_rated_as_the_plain_one_which_carries_less() -> None:
+    for cogged, plain in (("XPZ", "SPZ"), ("XPA", "SPA"), ("XPB", "SPB")):
+        one, other = (rating.v_belt_rating(name, 180, 1440, 2.9, 2000) for name in (cogged, plain))
+        assert one.power_w == other.power_w
+
+
+def test_14m_is_rated_as_8m_and_so_carries_no_more_for_its_width() -> None:
+    """On pulleys of one size: 16 teeth of 14 mm and 28 of 8 mm, 224 mm of belt a turn, slow enough to weigh nothing."""
+    large, small = (rating.toothed_power_w(name, teeth, 60, pi, 50) for name, teeth in (("14M", 16), ("8M", 28)))
+    assert large is not None
+    assert large == pytest.approx(small, rel=0.001)
+
+
+def test_what_gives_first_is_told_with_its_own_source() -> None:
+    law, tooth = belts.toothed_rating("5M"), belts.tooth_force("5M")
+    assert law is not None
+    assert tooth is not None
+    many, few = (rating.toothed_rating("5M", 20, 1440, wrap, 15) for wrap in (pi, 1.4))
+    assert few.text == "15 mm wide, 4 teeth in mesh, by its teeth"
+    assert few.source == tooth.source
+    assert many.text == "15 mm wide, 10 teeth in mesh"
+    assert many.source == law.source
 
 
 @pytest.mark.parametrize("name", TABLED)

@@ -54,6 +54,7 @@ from platekit.tables.belts.ratings import (
     usual_pull,
     v_length_factor,
     v_rating,
+    why_unrated,
 )
 from platekit.tables.belts.sections import Family, LengthKind, Mass, Section, mass, section, section_names
 from platekit.tables.belts.service import ServiceFactor, service_factor
@@ -112,4 +113,5 @@ __all__ = [
     "usual_pull",
     "v_length_factor",
     "v_rating",
+    "why_unrated",
 ]

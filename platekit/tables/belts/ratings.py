@@ -100,6 +100,13 @@ class PowerTable(Struct, frozen=True):
         return low + (high - low) * share
 
 
+class Unrated(Struct, frozen=True):
+    """Why a section is not rated, ready to end a sentence, and who says so."""
+
+    why: str
+    source: Source
+
+
 class ToothForce(Struct, frozen=True):
     """What one tooth of a polyurethane belt carries, in N for each mm of width, over the small pulley's speed in rpm.
 
@@ -198,6 +205,15 @@ def power_table(name: str) -> PowerTable | None:
     return None
 
 
+def why_unrated(name: str) -> Unrated | None:
+    """Why no table here rates a section; None for one that is rated, also by a table of the shop's own."""
+    if power_table(name) is not None or v_rating(name) is not None or toothed_rating(name) is not None:
+        return None
+    for row in rows_of("belts/rated_as.csv", "section", section(name).name):
+        return Unrated(row.text("note"), row.source)
+    return None
+
+
 def v_length_factor(name: str, pitch_length: float) -> float:
     """The belt-length correction of the V-belt rating, for a pitch length in mm; 1 for a section that has no table.
 
@@ -220,12 +236,10 @@ def v_length_factor(name: str, pitch_length: float) -> float:
 
 
 def tooth_force(name: str) -> ToothForce | None:
-    """What one tooth of this section carries; None for belts of rubber, which are rated by their cords alone."""
+    """What one tooth of this section carries; None for belts that are rated by their cords alone."""
     for row in rows_of("belts/tooth_forces.csv", "section", section(name).name):
-        printed = first_row("belts/tooth_forces.csv", "section", row.text("of") or row.text("section"))
-        per_mm = row.number("factor") / 10
-        forces = tuple(per_mm * force for force in figures(printed, "forces"))
-        return ToothForce((figures(printed, "speeds"), forces), row.count("most"), row.source)
+        per_mm = tuple(force / 10 for force in figures(row, "forces"))  # printed for a centimetre
+        return ToothForce((figures(row, "speeds"), per_mm), row.count("most"), row.source)
     return None
 
 
