@@ -24,6 +24,7 @@ class _Files(Struct, frozen=True):
 
     clearance: str
     hex_head: str
+    lengths: str
     socket_head: str
     countersunk: str
     nut: str
@@ -37,6 +38,7 @@ _FILES: dict[Literal["metric", "inch"], _Files] = {
     "metric": _Files(
         "iso_273_clearance.csv",
         "iso_4014_hex_head.csv",
+        "iso_4014_hex_head.csv",
         "iso_4762_socket_head.csv",
         "iso_10642_countersunk.csv",
         "iso_4032_nut.csv",
@@ -48,6 +50,7 @@ _FILES: dict[Literal["metric", "inch"], _Files] = {
     "inch": _Files(
         "asme_b18_2_8_clearance.csv",
         "asme_b18_2_1_hex_head.csv",
+        "inch_screw_lengths.csv",
         "asme_b18_3_socket_head.csv",
         "asme_b18_3_countersunk.csv",
         "asme_b18_2_2_nut.csv",
@@ -81,7 +84,8 @@ def screw(size: str) -> Screw:
     large = _row(files.large_washer, found.size, files.large_series)
     turned = _socket(_of(head, "across_flats"))
     # The stock lengths between the shortest and longest of the size, if these are listed.
-    shortest, longest = _of(head, "shortest"), _of(head, "longest")
+    span = _row(files.lengths, found.size)
+    shortest, longest = _of(span, "shortest"), _of(span, "longest")
     sold: Row | None = None
     lengths: tuple[float, ...] = ()
     if shortest is not None and longest is not None:

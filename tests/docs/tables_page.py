@@ -8,7 +8,7 @@ from itertools import takewhile
 from pathlib import Path
 
 import platekit.tables
-from platekit.tables import counts_by_kind, describe, found_text, overview, search
+from platekit.tables import counts_by_file, counts_by_kind, describe, found_text, overview, search
 from platekit.tables.own import MOUNT_COLUMNS
 from platekit.tables.rows import OWN_KEYS
 from platekit.tables.values import KINDS
@@ -104,7 +104,12 @@ def tables_page() -> str:
     ]
     lines[-1] += OWN_MOUNTS_TOLD + "".join(f"| `{column}` | {cell(said)} |\n" for column, said in MOUNT_COLUMNS.items())
     told = ", ".join(f"{counts.rows[kind]} rows and {counts.figures[kind]} figures {kind}" for kind in KINDS)
-    lines += [f"All together: {told}.", ""]
+    share = 100 * counts.figures["from memory"] / sum(counts.figures.values())
+    lines += [f"All together: {told}; {share:.1f} % of the figures are from memory.", ""]
+    lines += ["| table: figures by kind | " + " | ".join(KINDS) + " |", "| --- |" + " ---: |" * len(KINDS)]
+    for file, found in counts_by_file().items():
+        lines.append(f"| {file} | " + " | ".join(str(found.figures[kind] or "") for kind in KINDS) + " |")
+    lines.append("")
     for title, pattern in PARTS.items():
         lines += [f"## {title}", ""]
         for path in sorted(FOLDER.glob(pattern)):

@@ -48,7 +48,7 @@ SLIPS = [
     ("stock_lengths.csv", "6;8;10;12", "6;10;8;12"),
     ("belts/stock.csv", "A,inside,in,26 31", "A,inside,in,31 26"),
     ("belts/masses.csv", "SPA,", "SQA,"),
-    ("belts/tolerances.csv", "ribbed,375,", "ribbed,357,"),
+    ("belts/tolerances.csv", "ribbed,750,", "ribbed,570,"),
     ("belts/motor_pulleys.csv", "5,3.0", "5,2.0"),
     ("process_speeds.csv", "plasma,6,1050", "plasma,6,10500"),
     ("motor_power.csv", "0.75,", "7.5,"),
@@ -81,9 +81,22 @@ def test_rows_and_figures_are_counted_by_kind() -> None:
     counts = counts_by_kind()
     per_file = counts_by_file()
     assert sum(counts.rows.values()) == sum(len(read(file)) for file in data_files())
-    assert sum(sum(kinds.values()) for kinds in per_file.values()) == sum(counts.rows.values())
+    assert sum(sum(file.rows.values()) for file in per_file.values()) == sum(counts.rows.values())
+    assert sum(sum(file.figures.values()) for file in per_file.values()) == sum(counts.figures.values())
     assert counts.rows["published"] > 2 * counts.rows["from memory"]
     assert counts.figures["from memory"] >= counts.rows["from memory"]
+
+
+def test_at_most_one_figure_in_twenty_is_from_memory() -> None:
+    figures = counts_by_kind().figures
+    assert figures["from memory"] <= 0.05 * sum(figures.values())
+
+
+def test_what_is_from_memory_says_what_would_settle_it() -> None:
+    for file in data_files():
+        for row in read(file):
+            if row.source.kind == "from memory" or row.source.doubted:
+                assert "settle" in row.source.name, f"{file}:{row.line}"
 
 
 def test_a_figure_whose_column_names_no_unit_is_seen() -> None:
