@@ -16,7 +16,7 @@ from msgspec import Struct
 from platekit.drawing.dimensions import Mark, Style, linear, spread_out
 from platekit.geometry import Box, Point, Shape, Solid, Upright, extent
 from platekit.laying.guard import COVER, dangers, lugged, outside_of
-from platekit.placed import SAME_LENGTH, Body, Guard, Layout
+from platekit.placed import SAME_LENGTH, Body, Guard, Layout, PlacedBelt
 from platekit.units import show_length
 
 Kind = Literal["near", "far", "turning", "belt", "screw"]
@@ -97,10 +97,49 @@ def side_views(layout: Layout) -> tuple[SideView, ...]:
             if last - first > SAME_LENGTH:  # seen along the line of centres both shafts are at one place
                 words = f"{show_length(last - first, layout.spec.unit)} between the shafts of {belt.name}"
                 along.append((first, last, words))
+        along += _planes(layout, way, (left, right))
         along.append((left, right, f"{show_length(right - left, layout.spec.unit)} plate"))
+        along += _past_the_edges(layout, way, (left, right))
         plate, heights = Box(left, low, right, high), tuple(_heights(layout))
         views.append(SideView(title, plate, tuple(parts), heights, tuple(along), tuple(_named(parts))))
     return tuple(views)
+
+
+def _planes(layout: Layout, way: Point, edges: tuple[float, float]) -> Iterator[tuple[float, float, str]]:
+    """How far from the plate's nearer edge each belt runs, where its pulleys are seen edge on beside the plate."""
+    for belt in layout.belts:
+        n = belt.drawn.n
+        sense = n[0] * way[0] + n[1] * way[1]
+        if belt.drawn.lies and abs(sense) > math.cos(SAME_WAY):
+            plane = (belt.driver.plane + belt.driven.plane) / 2 * math.copysign(1.0, sense)
+            edge = min(edges, key=lambda one: (round(abs(one - plane), 6), one))
+            if abs(edge - plane) > SAME_LENGTH:
+                where = "inside" if edges[0] < plane < edges[1] else "past"
+                words = f"{show_length(abs(edge - plane), layout.spec.unit)} {where} the edge, plane of {belt.name}"
+                yield min(edge, plane), max(edge, plane), words
+
+
+def _past_the_edges(layout: Layout, way: Point, edges: tuple[float, float]) -> Iterator[tuple[float, float, str]]:
+    """What stands farthest past either end of the plate, over all travel, of all that the plate brings.
+
+    A shaft is told by its own figures, and what was there before the plate by none.
+    """
+    original = {name for name, mount in layout.mounts.items() if mount.original}
+    reach: list[tuple[float, float, str]] = []
+    for body in layout.bodies:
+        was_there = body.is_ground or (body.carrier in original and body.kind not in ("pulley", "belt"))
+        if body.hardware or was_there or body.name.endswith(".shaft"):
+            continue
+        ends = [extent(solid, way) for solid in body.swept_solids]
+        name = "guard" if body.kind == "guard" else body.name
+        reach.append((min(first for first, _ in ends), max(last for _, last in ends), name))
+    if not reach:
+        return
+    first = min(reach, key=lambda one: (round(one[0], 6), one[2]))
+    last = max(reach, key=lambda one: (round(one[1], 6), one[2]))
+    for start, stop, name in ((first[0], edges[0], first[2]), (edges[1], last[1], last[2])):
+        if stop - start > SAME_LENGTH:
+            yield start, stop, f"{show_length(stop - start, layout.spec.unit)} past the edge: {name}"
 
 
 def _guard_parts(layout: Layout, guard: Guard, way: Point) -> Iterator[SidePart]:
@@ -243,9 +282,37 @@ def _heights(layout: Layout) -> Iterator[SideMeasure]:
         if far:
             body = max(far, key=lambda one: (round(one.z[1], 6), one.name))
             yield measured(low, body.z[1], f"room below {body.name}")
+        if belt.drawn.lies:
+            hangs = min(running, key=lambda one: (round(one.z[0], 6), one.name))
+            if hangs.z[0] < low - SAME_LENGTH:
+                yield measured(low, hangs.z[0], f"below the plate: {hangs.name}")
+            below = list(_below(layout, belt, running))
+            if below:
+                gap, top, body, other = min(below, key=lambda one: (round(one[0], 6), one[2].name, one[3].name))
+                yield measured(top, top + gap, f"room from {other.name} up to {body.name}")
+    yield from _proud(layout, measured)
     if layout.guard is not None:
         for start, stop, what in _in_guard(layout.guard, dangers(layout, layout.guard)):
             yield measured(start, stop, what)
+
+
+def _below(layout: Layout, belt: PlacedBelt, running: Sequence[Body]) -> Iterator[tuple[float, float, Body, Body]]:
+    """What lies below a belt and its pulleys, seen along the normal: how far, its top, the running part, and itself."""
+    mounts = {pulley.mount for pulley in belt.pulleys}
+    for body in running:
+        for other in layout.bodies:
+            own = other.belt == belt.name or other.hardware or (other.carrier in mounts and other.kind == "standard")
+            if not own and other.z[1] <= body.z[0] and other.swept.box.gap(body.swept.box) <= 0:
+                yield body.z[0] - other.z[1], other.z[1], body, other
+
+
+def _proud(layout: Layout, measured: Callable[[float, float, str], SideMeasure]) -> Iterator[SideMeasure]:
+    """What stands highest over the near face."""
+    _, high = layout.plate_z
+    standing = [body for body in layout.bodies if not body.hardware and body.z[1] > high + SAME_LENGTH]
+    if standing:
+        top = max(standing, key=lambda one: (round(one.z[1], 6), one.name))
+        yield measured(high, top.z[1], f"to the top of {top.name}")
 
 
 def _in_guard(guard: Guard, running: Sequence[Body]) -> Iterator[tuple[float, float, str]]:
@@ -271,12 +338,21 @@ def _box(points: list[Point]) -> Box:
 
 
 def side_dimensions(
-    style: Style, view: SideView, at: Callable[[Point], Point], left: float, lane: float
+    style: Style,
+    view: SideView,
+    at: Callable[[Point], Point],
+    left: float,
+    lane: float,
+    right: float = math.inf,
+    below: float | None = None,
 ) -> tuple[tuple[Mark, ...], float]:
     """The heights at the left of a view and the distances below it, drawn after ISO 129-1; and how far down they reach.
 
-    `left` is where the drawing begins on the sheet, `lane` the distance of two dimension lines. A height carries only
-    its number: its words stand below the view, as upright ones would need more room than most heights have.
+    `left` is where the drawing begins on the sheet, `lane` the distance of two dimension lines, and no figure reaches
+    beyond `right` where there is room at its other end; the distances begin past `below`, where the names end.
+
+    A height carries only its number: its words stand below the view, as upright ones would need more room than most
+    heights have.
     """
     marks: list[Mark] = []
     count = len(view.heights)
@@ -286,9 +362,9 @@ def side_dimensions(
         marks += linear(style, low, high, place, str(index + 1), "upright", (left, left)).marks
     down = lane if style.down else -lane
     foot = at((0.0, view.box.y0))[1]
-    line = foot + down
+    line = (foot if below is None else max(foot, below) if style.down else min(foot, below)) + down
     for start, stop, words in view.along:
         x0, x1 = at((start, 0.0))[0], at((stop, 0.0))[0]
-        marks += linear(style, x0, x1, line, words, "level", (foot, foot)).marks
+        marks += linear(style, x0, x1, line, words, "level", (foot, foot), right).marks
         line += 1.5 * down
     return tuple(marks), line

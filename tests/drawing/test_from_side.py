@@ -15,6 +15,7 @@ from platekit.drawing.from_side import SideMeasure, SideView, name_heights, side
 from platekit.drawing.pdf.drafting import paper_style
 from platekit.drawing.svg.drafting import picture_style
 from platekit.export.picture.from_side import side_text
+from platekit.export.picture.whole import svg_text
 from platekit.geometry import Box
 from tests.checks import drives, lying, plates
 
@@ -45,6 +46,40 @@ def test_a_motor_on_feet_is_seen_along_its_shaft_and_square_to_it() -> None:
     words = [measure.words for measure in along.heights]
     assert "135 mm to the axis of drive.driven" in words
     assert "90 mm to the axis of drive.driver" in words
+
+
+def test_what_the_views_of_a_motor_on_feet_are_dimensioned_with() -> None:
+    """Axes, planes of the belt, what stands proud, past the edge, below the plate, and the room that is left there."""
+    wide = "shape: {rectangle: {width: 2000, height: 2000}}, span: [60, 90]"
+    floor = f"bodies:\n  floor: {{carried_by: plate, side: far, {wide}}}\n"
+    text = lying.changed(
+        ("height: -150", "height: -60"),
+        ("width: 900, height: 500", "width: 900, height: 180"),
+        ("drive:\n", floor + "drive:\n"),
+        ("pitch_diameter: 200,", "pitch_diameter: 200, flange_diameter: 230,"),
+    )
+    along, square = views(text)
+    heights = {measure.words: (measure.low, measure.high) for measure in along.heights}
+    # the line shaft is 45 mm over the near face: its flange of 230 mm reaches 70 mm under that face
+    assert heights["45 mm to the axis of drive.driven"] == (0, 45)
+    assert heights["55 mm below the plate: drive.driven"] == pytest.approx((-70, -15))
+    assert heights["5 mm room from floor up to drive.driven"] == pytest.approx((-75, -70))
+    # IEC 60072-1, frame 90: the axis 90 mm high; how high its housing stands is the maker's (a row of our table)
+    top = next(words for words in heights if words.endswith("to the top of motor.frame"))
+    assert heights[top][0] == 0
+    # square to the shafts the plate ends at y = 90, and the belt runs in the plane y = 110
+    spots = {words: (start, stop) for start, stop, words in square.along}
+    assert spots["20 mm past the edge, plane of drive"] == pytest.approx((90, 110))
+    # along them: the driven rim's middle is at x = -200, the plate's end at x = -300
+    spots = {words: (start, stop) for start, stop, words in along.along}
+    assert spots["15 mm past the edge: drive.driven"] == pytest.approx((-315, -300))
+
+
+def test_the_picture_shows_the_views_too() -> None:
+    layout = platekit.lay_out(platekit.loads(lying.SOUND, "plate.yaml"))
+    text = svg_text(layout, platekit.check(layout))
+    assert "From the side, along the shafts of drive" in text
+    assert "135 mm to the axis of drive.driven" in text
 
 
 def test_pulleys_square_to_the_plate_stand_in_their_spans() -> None:

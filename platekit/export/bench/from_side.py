@@ -17,8 +17,8 @@ STEP: Final = 4.0
 """Between two lines of words and two height lines, mm (ours)."""
 NAMES: Final = 36.0
 """Room at the right for the names, mm (ours)."""
-ROUND_SCALES: Final = (1.0, 2.0, 2.5, 5.0, 10.0)
-"""Scales are 1 to one of these times a power of ten (ISO 5455 has 1, 2, 5; 2.5 fills the sheet)."""
+ROUND_SCALES: Final = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.5, 10.0)
+"""Scales are 1 to one of these times a power of ten (ISO 5455 has 1, 2, 5; those between fill the sheet)."""
 
 
 def draw_side(pen: Pen, view: SideView, room: Box) -> None:
@@ -54,7 +54,9 @@ def draw_side(pen: Pen, view: SideView, room: Box) -> None:
         pen.line((x, y), (names, last), 0.08)
         said = shortened(name, NAMES - 1, letters(SMALLEST_TEXT))
         pen.text((names + 1, last - 0.9), said, SMALLEST_TEXT)
-    marks, bottom = side_dimensions(paper_style(SMALLEST_TEXT), view, at, left, STEP)
+    marks, bottom = side_dimensions(
+        paper_style(SMALLEST_TEXT), view, at, left, STEP, room.x1, min(heights, default=None)
+    )
     draw_marks(pen, marks)
     for index, measure in enumerate(view.heights):
         pen.text((room.x0, bottom - STEP * 0.85 * index - 1), f"{index + 1}: {measure.words}", SMALLEST_TEXT)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
@@ -34,14 +35,19 @@ def side_text(layout: Layout) -> str:
     root.set("role", "img")
     node(root, "title").text = "The plate from the side"
     ground = node(root, "rect", x=0.0, y=0.0, width=WIDTH, fill=PAPER, class_="pk-ground")
-    bottom = 10.0
-    for view in views:
-        bottom = _draw(root, view, bottom + 24)
+    bottom = draw_views(root, views, 10.0)
     ground.set("height", number(bottom))
     root.set("viewBox", f"0 0 {number(WIDTH)} {number(bottom)}")
     root.set("width", number(WIDTH))
     root.set("height", number(bottom))
     return written(root) + "\n"
+
+
+def draw_views(root: Element, views: Sequence[SideView], top: float) -> float:
+    """All the views below `top`, one below the other; gives back the y below them, sheet units."""
+    for view in views:
+        top = _draw(root, view, top + 24)
+    return top
 
 
 def _draw(root: Element, view: SideView, top: float) -> float:
@@ -81,7 +87,9 @@ def _draw(root: Element, view: SideView, top: float) -> float:
         x = WIDTH - NAMES
         node(root, "line", x1=spot[0], y1=spot[1], x2=x - 4, y2=y, **stroke("soft", 0.5))
         text(root, x, y + 4, name, 12)
-    marks, bottom = side_dimensions(picture_style(FIGURE), view, at, left, STEP)
+    marks, bottom = side_dimensions(
+        picture_style(FIGURE), view, at, left, STEP, WIDTH - LEFT, max(heights, default=None)
+    )
     draw_marks(root, marks)
     for index, measure in enumerate(view.heights):
         text(root, LEFT, bottom + 12 + index * 15, f"{index + 1}: {measure.words}", 12)

@@ -13,6 +13,7 @@ from xml.etree.ElementTree import Element
 
 from platekit.checks.finding import LEVELS, Finding, Verdict
 from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
+from platekit.drawing.from_side import side_views
 from platekit.drawing.like_findings import count_words, features_of, same_at
 from platekit.drawing.sizes import figure, mass_figure
 from platekit.drawing.svg.collector import without_collecting
@@ -36,6 +37,7 @@ from platekit.drawing.svg.shown import numbered_kinds
 from platekit.drawing.text import shortened, wrapped
 from platekit.export.files import write_whole
 from platekit.export.picture.drawing import drawings
+from platekit.export.picture.from_side import draw_views
 from platekit.export.picture.legend import legend
 from platekit.placed import Layout
 from platekit.units import Unit
@@ -71,6 +73,7 @@ def svg_text(layout: Layout, verdict: Verdict) -> str:
     y = _clear_banner(group, verdict) if verdict.clear else _stop_banner(group, verdict)
     y = _heading(sheet, layout, y)
     y = _drawings(sheet, layout, verdict, y)
+    y = _from_the_side(sheet, layout, y)
     y = _findings(sheet, verdict, y)
     y = _foot(sheet, layout, verdict, y)
     return written(_root(layout, verdict, sheet, y)) + "\n"
@@ -95,6 +98,16 @@ def _drawings(sheet: Element, layout: Layout, verdict: Verdict, y: float) -> flo
         sheet.append(drawing.group)
         y += drawing.height
     return legend(sheet, drawn[0], frozenset.union(*(drawing.shown for drawing in drawn)), layout, y)
+
+
+def _from_the_side(sheet: Element, layout: Layout, y: float) -> float:
+    """The views from the side, which the plan cannot show: heights, what runs over the face and past the edge."""
+    views = side_views(layout)
+    if not views:
+        return y
+    group = node(sheet, "g", id="pk-side")
+    node(group, "line", x1=PAD, y1=y, x2=WIDTH - PAD, y2=y, **stroke("ink", 1))
+    return draw_views(group, views, y + 8) + 16
 
 
 def plate_facts(layout: Layout) -> str:
