@@ -27,6 +27,8 @@ Matrix = tuple[tuple[float, float], tuple[float, float]]
 
 HAIRLINE: Final = 0.15
 """Width of a fine line, mm: thin enough to split with a punch, thick enough to copy (common practice)."""
+STAMP_LINE: Final = 0.6
+"""Width of a stamp's letters, mm (ours: no line of a drawing is so broad)."""
 CURVE_ERROR: Final = 0.0005
 """Farthest that a drawn arc may leave the true one, mm: a tenth of what a good printer resolves (ours)."""
 QUARTER_ERROR: Final = 2.8e-4
@@ -216,13 +218,14 @@ class Pen:
         self.text((0.0, 0.0), text, size, face, align)
         self._canvas.restoreState()
 
-    def stamp(self, center: Point, text: str, size: float, turn_deg: float, grey: float = 0.0) -> None:
+    def stamp(self, center: Point, text: str, size: float, turn_deg: float, grey: float) -> None:
         """Large hollow letters, `turn_deg` degrees up, in a grey from 0 (black) to 1: seen at once, hiding nothing."""
         shown = printable(text)
         self._canvas.saveState()
         self._canvas.translate(center[0] * POINT, center[1] * POINT)
         self._canvas.rotate(turn_deg)
-        self._stroke(HAIRLINE, ())
+        # broad and grey: a hairline in black is what is cut along
+        self._stroke(STAMP_LINE, ())
         self._canvas.setStrokeGray(grey)
         # mode 1 strokes the letters and leaves them open: what lies below stays readable, and a copier does not turn
         # them black

@@ -22,6 +22,7 @@ from platekit.drawing.labels import points_along
 from platekit.drawing.pdf import strip
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, Face, text_width
 from platekit.drawing.pdf.names import Name, NameWish, ground, placed_names, write_name
+from platekit.drawing.pdf.pages import STAMP_GREY
 from platekit.drawing.pdf.paper import (
     BAR_INSET,
     LARGEST_SIDE,
@@ -295,9 +296,9 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
             over, under = window.y1 - plate.y1, plate.y0 - window.y0
             if max(over, under) > STAMP_ROOM:
                 middle = window.y1 - over / 2 if over >= under else window.y0 + under / 2
-                pen.stamp((window.center[0], middle), NOT_FOR_CUTTING, size, 0.0)
+                pen.stamp((window.center[0], middle), NOT_FOR_CUTTING, size, 0.0, STAMP_GREY)
             else:
-                pen.stamp(window.center, NOT_FOR_CUTTING, size, 24.0)
+                pen.stamp(window.center, NOT_FOR_CUTTING, size, 24.0, STAMP_GREY)
         for space in spaces:
             pen.shape(space.shape, way, OUTLINE, strip.NEAR_DASH if space.body.side == "near" else strip.FAR_DASH)
         names = _names(job, tile, holes, spaces, crosses)
