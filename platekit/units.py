@@ -15,7 +15,7 @@ from __future__ import annotations
 import math
 import re
 from fractions import Fraction
-from typing import Final
+from typing import Final, Literal
 
 from platekit.choices import Unit as Unit
 from platekit.errors import UnitError
@@ -299,6 +299,145 @@ def show_length(mm: float, unit: Unit, digits: int | None = None) -> str:
     if text.startswith("-") and not text.strip("-0."):
         text = text[1:]
     return f"{text} {unit}"
+
+
+def show_force(n: float, unit: Unit, form: str = ".0f") -> str:
+    """A force in newtons as text: `form` says how newtons are written; pounds-force where lengths are in inches.
+
+    >>> show_force(640.0, "mm"), show_force(640.0, "in")
+    ('640 N', '144 lbf')
+    """
+    return f"{n:{form}} N" if unit == "mm" else f"{three_figures(n / POUND_FORCE)} lbf"
+
+
+def show_torque(nm: float, unit: Unit, form: str = ".2f") -> str:
+    """A torque in newton metres as text: `form` is for these; pounds-force times feet where lengths are in inches.
+
+    >>> show_torque(12.0, "mm"), show_torque(12.0, "in")
+    ('12.00 Nm', '8.85 lbf ft')
+    """
+    return f"{nm:{form}} Nm" if unit == "mm" else f"{three_figures(nm / _TORQUE_NM['lbf ft'])} lbf ft"
+
+
+def show_power(w: float, unit: Unit, form: str = ".2f") -> str:
+    """A power in watts as text: `form` is for kilowatts; horsepower where lengths are in inches.
+
+    >>> show_power(750.0, "mm", "g"), show_power(750.0, "in")
+    ('0.75 kW', '1.01 hp')
+    """
+    return f"{w / 1000:{form}} kW" if unit == "mm" else f"{three_figures(w / _POWER_W['hp'])} hp"
+
+
+def show_speed(m_s: float, unit: Unit, form: str = ".1f") -> str:
+    """The speed (m/s) of a belt or rim as text: `form` is for m/s; feet a minute where lengths are in inches.
+
+    >>> show_speed(15.0, "mm"), show_speed(15.0, "in")
+    ('15.0 m/s', '2953 ft/min')
+    """
+    return f"{m_s:{form}} m/s" if unit == "mm" else f"{m_s * 60_000 / (12 * INCH):.0f} ft/min"
+
+
+def show_stress(n_mm2: float, unit: Unit, form: str = ".0f") -> str:
+    """A stress in N/mm2 as text: `form` is for these; thousands of pounds a square inch where lengths are in inches.
+
+    >>> show_stress(235.0, "mm"), show_stress(235.0, "in")
+    ('235 N/mm2', '34.1 ksi')
+    """
+    return f"{n_mm2:{form}} N/mm2" if unit == "mm" else f"{three_figures(n_mm2 / _STRESS['ksi'])} ksi"
+
+
+def show_mass(kg: float, unit: Unit, form: str = "g") -> str:
+    """A mass in kilograms as text: `form` is for these; pounds where lengths are in inches.
+
+    >>> show_mass(14.0, "mm"), show_mass(14.0, "in")
+    ('14 kg', '30.9 lb')
+    """
+    return f"{kg:{form}} kg" if unit == "mm" else f"{three_figures(kg / POUND)} lb"
+
+
+def three_figures(value: float) -> str:
+    """A number with no more decimals than three figures need, as a shop in inches writes what it converts.
+
+    >>> three_figures(144.4), three_figures(14.44), three_figures(1.444), three_figures(1444.0)
+    ('144', '14.4', '1.44', '1444')
+    """
+    digits = 0 if abs(value) >= 99.95 else 1 if abs(value) >= 9.995 else 2
+    return f"{value + math.copysign(NOISE, value):.{digits}f}"
+
+
+_NUMBER: Final = r"(?<![\w.])-?\d+(?:\.\d+)?"
+_METRIC: Final = re.compile(
+    rf"((?:{_NUMBER}(?: to | and | x ))?{_NUMBER}) (mm|N/mm[2²]|Nm|N|kW|m/s|kg/m[3³]|kg)(?![\w/])"
+    "(?! drill| bit| reamer)"
+)
+
+
+def said_in(text: str, unit: Unit) -> str:
+    """A sentence of a room that knows no unit, its quantities in the unit of the spec.
+
+    >>> said_in("a belt of 1000.0 mm is too short", "mm"), said_in("a belt of 1000.0 mm is too short", "in")
+    ('a belt of 1000.0 mm is too short', 'a belt of 39.37 in is too short')
+    >>> said_in("14 to 16 kg, 640 N, an M8 screw, 0.75 kW", "in")
+    '30.9 to 35.3 lb, 144 lbf, an M8 screw, 1.01 hp'
+    """
+    if unit == "mm":
+        return text
+
+    def other(found: re.Match[str]) -> str:
+        return re.sub(
+            rf"({_NUMBER})( to | and | x )?",
+            lambda one: (
+                _in_inches(float(one[1]), found[2]).partition(" ")[0] + one[2]
+                if one[2]
+                else _in_inches(float(one[1]), found[2])
+            ),
+            found[1],
+        )
+
+    return _METRIC.sub(other, text)
+
+
+def _in_inches(value: float, metric: str) -> str:
+    """A figure in a metric unit, as text in that of a shop that works in inches."""
+    match metric:
+        case "mm":
+            return show_length(value, "in")
+        case "N/mm2" | "N/mm²":
+            return show_stress(value, "in")
+        case "kg/m3" | "kg/m³":
+            return f"{value / _DENSITY_KG_M3['lb/in3']:.3f} lb/in3"
+        case "Nm":
+            return show_torque(value, "in")
+        case "N":
+            return show_force(value, "in")
+        case "kW":
+            return show_power(value * 1000, "in")
+        case "m/s":
+            return show_speed(value, "in")
+        case _:
+            return show_mass(value, "in")
+
+
+def measured_in(value: float, metric: Literal["mm", "N/mm2", ""], unit: Unit) -> tuple[float, str]:
+    """A figure in mm or N/mm2 as one in the unit of the spec, with that unit: for a scale, which says its unit once.
+
+    >>> measured_in(25.4, "mm", "in"), measured_in(235.0, "N/mm2", "mm")
+    ((1.0, 'in'), (235.0, 'N/mm2'))
+    """
+    if unit == "mm" or not metric:
+        return value, metric
+    return (value / INCH, "in") if metric == "mm" else (value / _STRESS["ksi"], "ksi")
+
+
+def written_length(mm: float, unit: Unit) -> float | str:
+    """A length (mm) as it is written into a spec in `unit`: a bare number in mm, else inches to a millionth.
+
+    >>> written_length(228.6, "mm"), written_length(228.6, "in"), written_length(-10.0, "in")
+    (228.6, '9 in', '-0.393701 in')
+    """
+    if unit == "mm":
+        return mm
+    return f"{f'{mm / INCH:.6f}'.rstrip('0').rstrip('.')} in"
 
 
 def nearest_fraction(mm: float, parts: int = 64) -> Fraction:

@@ -33,6 +33,7 @@ from platekit.errors import DriveError
 from platekit.placed import Layout, PlacedBelt
 from platekit.tables import belts
 from platekit.tables.motors import standard_powers_kw
+from platekit.units import show_power
 
 if TYPE_CHECKING:
     from platekit.drive import DriveResult
@@ -459,12 +460,13 @@ def belt_rating(layout: Layout) -> Iterator[Finding]:
                 and cautious.power_w < forces.design_power_w * (1 - ROUNDED)
             ):
                 needed = forces.design_power_w / 1000
+                carried = show_power(forces.design_power_w, layout.spec.unit)
                 source = cautious.source
                 yield Finding(
                     rule="belt-rating",
                     level="note",
-                    message=f"{belt.name}: belts of today carry the {needed:.2f} kW that it is to carry, one of "
-                    f"standard quality only {cautious.power_w / 1000:.2f} kW ({cautious.text}"
+                    message=f"{belt.name}: belts of today carry the {carried} that it is to carry, one of "
+                    f"standard quality only {show_power(cautious.power_w, layout.spec.unit)} ({cautious.text}"
                     + (")" if source is None else f"; {source.name}, {source.kind})"),
                     features=whole(belt),
                     at=middle(belt),
@@ -472,21 +474,21 @@ def belt_rating(layout: Layout) -> Iterator[Finding]:
                     needed=needed,
                     unit="kW",
                     advice=Advice(
-                        f"buy a belt whose maker's table lets it carry {needed:.2f} kW on these pulleys; do not put on "
+                        f"buy a belt whose maker's table lets it carry {carried} on these pulleys; do not put on "
                         "an old one of unknown make"
                     ),
                 )
             continue
         source = forces.rating.source
         said = forces.rating.text if source is None else f"{forces.rating.text}; {source.name}, {source.kind}"
-        factor = belt.request.service_factor
+        factor, unit = belt.request.service_factor, layout.spec.unit
         advice, *others = _stronger(layout, belt)
         yield Finding(
             rule="belt-rating",
             level="warn",
-            message=f"{belt.name}: the belt is to carry {forces.design_power_w / 1000:.2f} kW, which is the motor's "
-            f"{forces.design_power_w / factor / 1000:.2f} kW times a service factor of {factor:g}; its rating is "
-            f"{rated / 1000:.2f} kW ({said})",
+            message=f"{belt.name}: the belt is to carry {show_power(forces.design_power_w, unit)}, which is the "
+            f"motor's {show_power(forces.design_power_w / factor, unit)} times a service factor of {factor:g}; its "
+            f"rating is {show_power(rated, unit)} ({said})",
             features=whole(belt),
             at=middle(belt),
             found=rated / 1000,

@@ -6,9 +6,11 @@ from collections.abc import Iterable
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.geometry import Point
 from platekit.placed import Position
+from platekit.units import Unit, said_in
 
 Level = Literal["stop", "warn", "note"]
 LEVELS: tuple[Level, ...] = ("stop", "warn", "note")
@@ -115,3 +117,21 @@ def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
         return LEVELS.index(finding.level), first, finding.rule, finding.features, finding.message
 
     return tuple(sorted(findings, key=order))
+
+
+def in_unit(finding: Finding, unit: Unit) -> Finding:
+    """The finding with whatever its sentences say in the unit of the spec; its figures for a program stay metric."""
+    # Most rules write lengths in the unit themselves. Forces, speeds and powers come from rooms that know none: here is
+    # the one place that all sentences go through.
+    if unit == "mm":
+        return finding
+
+    def said(advice: Advice) -> Advice:
+        return replace(advice, text=said_in(advice.text, unit))
+
+    return replace(
+        finding,
+        message=said_in(finding.message, unit),
+        advice=said(finding.advice),
+        others=tuple(said(other) for other in finding.others),
+    )

@@ -14,6 +14,7 @@ from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount
 from platekit.spec.drive_words import SeatWords
 from platekit.tables import StandardMount, belts
 from platekit.tables.motor_frames import MotorFrame, frame_by_holes, motor_frame
+from platekit.units import show_power
 
 MUCH = 1.3
 """A power this many times the most of a frame is unusual (ours): makers put a size more in."""
@@ -83,7 +84,7 @@ def motor_speed(layout: Layout) -> Iterator[Finding]:
         yield _speed_finding(
             layout,
             "stop" if read.slip > IMPOSSIBLE_SLIP else "warn",
-            f"{said}; a motor of {motor.power_w / 1000:g} kW slips {100 * most:.2g} % at most",
+            f"{said}; a motor of {show_power(motor.power_w, layout.spec.unit, 'g')} slips {100 * most:.2g} % at most",
             (read.slip, most),
             "look at the motor's plate for speed and frequency; a gear motor's own speed is that of its shaft, not of "
             "its field",
@@ -94,8 +95,8 @@ def motor_speed(layout: Layout) -> Iterator[Finding]:
         yield _speed_finding(
             layout,
             "warn",
-            f"{said}; that is the speed of its field, and under load a motor of {motor.power_w / 1000:g} kW runs "
-            f"slower by {100 * least:.2g} % or more",
+            f"{said}; that is the speed of its field, and under load a motor of "
+            f"{show_power(motor.power_w, layout.spec.unit, 'g')} runs slower by {100 * least:.2g} % or more",
             (read.slip, least),
             "give the speed that stands on the motor's plate",
         )
@@ -146,7 +147,7 @@ def motor_power(layout: Layout) -> Iterator[Finding]:
         yield Finding(
             rule="motor-power",
             level="stop" if power > TOO_MUCH * frame.most_w else "warn",
-            message=f"{mount.name}: a motor of {power / 1000:g} kW in {frame.name}, in which "
+            message=f"{mount.name}: a motor of {show_power(power, layout.spec.unit, 'g')} in {frame.name}, in which "
             f"{made} are made ({frame.source})",
             features=(mount.name, belt.driver.name),
             at=belt.driver.at,

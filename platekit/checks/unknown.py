@@ -27,6 +27,7 @@ from platekit.laying.shafts import shaft_of
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount
 from platekit.tables import belts
 from platekit.tables.torques import USUAL_CLASS
+from platekit.units import show_power
 
 if TYPE_CHECKING:
     pass
@@ -300,7 +301,7 @@ def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
         gaps.append(
             (
                 "whether the torque at the working shaft is enough",
-                "no torque is wanted",
+                "the spec gives no required torque",
                 "give what the machine takes: drive.wanted.torque, such as 3 Nm",
             )
         )
@@ -308,7 +309,7 @@ def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
         if forces.rating.power_w is None:
             gaps.append(
                 (
-                    f"whether the belt carries {forces.design_power_w / 1000:.2f} kW",
+                    f"whether the belt carries {show_power(forces.design_power_w, layout.spec.unit)}",
                     _why_unrated(belt),
                     "look the rating of this belt up in its maker's table; kept as a table of your own "
                     "(belts/power_tables.csv) it is judged by from then on",

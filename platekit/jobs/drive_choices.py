@@ -19,10 +19,11 @@ from platekit.export.text.terminal import folded
 from platekit.placed import Layout
 from platekit.spec.editing import Value, with_value
 from platekit.spec.source import read, source_of
-from platekit.units import show_length, typed_length
+from platekit.units import Unit, length, said_in, show_length, show_speed, typed_length
 
 if TYPE_CHECKING:
     from platekit.drive.choosing import Choice, RankedDrives
+    from platekit.tables.belts.pulleys import StockPulley
 
 CENTRES_ROOM: Final = 0.25
 """Without other words, drives are looked for with the shafts this share closer and farther apart (ours)."""
@@ -117,20 +118,31 @@ def choices_text(layout: Layout, choices: RankedDrives) -> str:
     # One row a drive, the best first: the rank is what `--write` is given.
     unit = layout.spec.unit
     rows: list[Sequence[str]] = [
-        ("", "belt", "driver", "driven", f"centres {unit}", "rpm", "wrap", "m/s", "belts", "score")
+        (
+            "",
+            "belt",
+            "driver",
+            "driven",
+            f"centres {unit}",
+            "rpm",
+            "wrap",
+            "ft/min" if unit == "in" else "m/s",
+            "belts",
+            "score",
+        )
     ]
     for rank, choice in enumerate(choices.best, start=1):
         low, high = choice.speeds.low, choice.speeds.high
         rows.append(
             (
                 f"{rank}",
-                choice.belt.label,
-                choice.driver.label,
-                choice.driven.label,
+                said_in(choice.belt.label, unit),
+                _pulley_words(choice.driver, unit),
+                _pulley_words(choice.driven, unit),
                 show_length(choice.centres, unit).removesuffix(f" {unit}"),
                 f"{low:.0f}" if low == high else f"{low:.0f}-{high:.0f}",
                 f"{math.degrees(choice.wrap):.0f}",
-                f"{choice.belt_speed_m_s:.1f}",
+                show_speed(choice.belt_speed_m_s, unit).partition(" ")[0],
                 "look up" if choice.belts_needed is None else str(choice.belts_needed),
                 f"{choice.score:.2f}",
             )
@@ -140,7 +152,7 @@ def choices_text(layout: Layout, choices: RankedDrives) -> str:
         "",
         f"{choices.tried:,} stock drives tried, {choices.fitting:,} would do; the lowest score is the best.",
         "A score adds up what a drive falls short of, each over what is bearable:",
-        *_merits(choices),
+        *_merits(choices, unit),
     ]
     return "\n".join(lines)
 
@@ -180,6 +192,14 @@ def with_choice(layout: Layout, choice: Choice) -> str:
     return text
 
 
+def _pulley_words(pulley: StockPulley, unit: Unit) -> str:
+    """A stock pulley's size in the unit of the spec, whatever it is sold by; teeth stay teeth."""
+    if pulley.teeth:
+        return pulley.label
+    size, of = pulley.label.rsplit(" ", 1)
+    return f"{show_length(length(size, unit), unit)} {of}"
+
+
 def _diameter(label: str) -> dict[str, Value]:
     """A stock pulley's size as the spec says it.
 
@@ -199,7 +219,7 @@ def _raw(layout: Layout, field: str) -> dict[str, Value]:
     return dict(data) if isinstance(data, dict) else {}
 
 
-def _merits(choices: RankedDrives) -> list[str]:
+def _merits(choices: RankedDrives, unit: Unit) -> list[str]:
     """What each merit adds to the score of each drive, and what it counts."""
     from platekit.drive.choosing import MERITS
 
@@ -211,7 +231,7 @@ def _merits(choices: RankedDrives) -> list[str]:
     lines = [*in_columns([("", *named), *shares]), ""]
     for name in named:
         what, bearable = MERITS[name]
-        lines += folded(f"  {name}: {what}, over {bearable:g}", then="    ")
+        lines += folded(f"  {name}: {said_in(what, unit)}, over {bearable:g}", then="    ")
     if any(choice.belts_needed is None for choice in choices.best):
         lines += folded(LOOK_UP, then="    ")
     return lines

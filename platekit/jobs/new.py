@@ -61,6 +61,9 @@ OFFERED: Final = {"units": Unit, "process": Process, "machine": OldPattern}
 MATERIALS: Final = ("mild steel", "6082-T6")
 """What a plate is of when nothing is said: the first of these that its process cuts (ours)."""
 
+THICKNESS_IN_INCHES: Final = "3/8 in"
+"""The plate that a shop in inches begins with: what it has on the rack (ours)."""
+
 
 def new(path: Path, answers: Answers, ask: Ask | None = None) -> Told:
     """Writes the spec, and beside it the schema that its first line names.
@@ -100,6 +103,8 @@ def chosen(answers: Answers, ask: Ask | None) -> StarterChoices:
     for name, question in QUESTIONS.items():
         given = getattr(answers, name)
         default = material_for(said["process"]) if name == "material" else str(getattr(usual, name))
+        if name == "thickness" and said["units"] == "in":
+            default = THICKNESS_IN_INCHES
         said[name] = given or (ask(question, default=default) if ask is not None else default)
         words = get_args(OFFERED.get(name))
         if words and said[name] not in words:

@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from platekit.errors import DriveError, LookupFailed, SpecError
 from platekit.spec import Spec
+from platekit.units import said_in
 
 T = TypeVar("T")
 
@@ -16,7 +17,7 @@ def located(spec: Spec, field: str, work: Callable[[], T]) -> T:
     try:
         return work()
     except (DriveError, LookupFailed) as error:
-        found, wanted = (
-            (f"that {error.why}", error.wanted) if error.wanted else ("a drive that does not work out", error.why)
-        )
+        # tables and drive know no unit: what they say in mm is put into that of the spec
+        why, wanted_by = said_in(error.why, spec.unit), said_in(error.wanted, spec.unit)
+        found, wanted = (f"that {why}", wanted_by) if wanted_by else ("a drive that does not work out", why)
         raise SpecError((spec.problem(field, found, wanted),)) from error

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from fractions import Fraction
 from itertools import product
 from typing import TYPE_CHECKING, Final
 
@@ -168,13 +169,13 @@ def _text(choices: StarterChoices, standard: StandardMount, thickness: float, dr
     machine = _MACHINES[choices.machine][unit]
     if draft.wide:
         # The plate's own hole, wider than the usual one, goes into the old pattern, in whichever way that is written.
-        hole = _wide_hole(_MACHINE_SCREW[unit])
+        hole = _wide_hole(_MACHINE_SCREW[unit], unit)
         if machine.endswith(_LAST_MEASURED):
             machine = f"{machine}\n        hole: {hole}"
         else:
             end = machine.index("}")
             machine = f"{machine[:end]}, hole: {hole}{machine[end:]}"
-    opened = f", hole: {_wide_hole(_screw_of(standard, unit))}" if draft.wide else ""
+    opened = f", hole: {_wide_hole(_screw_of(standard, unit), unit)}" if draft.wide else ""
     # The motor beside the old pattern: how far that reaches with its screw heads, how far the motor does, its travel,
     # and room between them that grows with the plate, as every pad does. Rounded up to a figure one would write.
     machine_reach = {"circle": 65.0, "rectangle": 51.0, "points": 85.0, "measured": 46.0}[choices.machine] + 15.0
@@ -244,8 +245,13 @@ def _drive(standard: StandardMount, centres: float, through: float, put: FigureW
         driver = f"[{put.start(-through - far)}, {put.start(-through - near)}]"
         small, large = (put.start(size) for size in PITCHES)
         yield "# drive:                              # the belt: platekit drive SPEC --choose ranks what is in stock"
-        yield "#   motor: {power: 0.75 kW, speed: 1400 rpm, frequency: 50 Hz}    # from the motor's plate"
-        yield "#   inverter: {from: 20 Hz, to: 75 Hz}"
+        # a shop in inches has motors for the mains of 60 Hz, marked in horsepower
+        if put.unit == "in":
+            yield "#   motor: {power: 1 HP, speed: 1740 rpm, frequency: 60 Hz}    # from the motor's plate"
+            yield "#   inverter: {from: 20 Hz, to: 90 Hz}"
+        else:
+            yield "#   motor: {power: 0.75 kW, speed: 1400 rpm, frequency: 50 Hz}    # from the motor's plate"
+            yield "#   inverter: {from: 20 Hz, to: 75 Hz}"
         yield f"#   belt: {{section: SPZ, choose: true, near: {put.start(centres)}}}"
         yield f"#   driver: {{on: motor, pitch_diameter: {small}, span: {driver}}}    # span: as of a body"
         driven = f"[{put.start(near)}, {put.start(far)}]"
@@ -312,11 +318,14 @@ def _screw_of(standard: StandardMount, unit: Unit) -> str:
     return best.size
 
 
-def _wide_hole(size: str) -> str:
-    """A hole that leaves a screw much room, as text with its unit."""
+def _wide_hole(size: str, unit: Unit) -> str:
+    """A hole that leaves a screw much room, as text with its unit: half millimetres, or the next 64th of an inch."""
     from platekit import tables
 
-    return f"{written(math.ceil(WIDE * tables.screw(size).diameter * 2) / 2)} mm"
+    wide = math.ceil(WIDE * tables.screw(size).diameter * 2) / 2
+    if unit == "in":
+        return show_fraction(Fraction(math.ceil(wide / INCH * 64), 64))
+    return f"{written(wide)} mm"
 
 
 _LAST_MEASURED: Final = "# x points from one to the other"

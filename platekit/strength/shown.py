@@ -6,7 +6,7 @@ at least k of them. Drawn one over the other, darker each time, the regions are 
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 from msgspec import Struct
@@ -31,7 +31,7 @@ class Field(Struct, frozen=True):
     """One figure over the plate: the most of it in its unit, where that is, the regions from the lowest level up."""
 
     most: float
-    unit: str
+    unit: Literal["mm", "N/mm2", ""]
     at: Point
     regions: tuple[Region, ...]
 
@@ -82,7 +82,7 @@ def most_at_each(states: tuple[State, ...]) -> list[AtScrew]:
     return list(found.values())
 
 
-def _field(mesh: Mesh, values: Floats, most: float, unit: str, at: Point | None = None) -> Field:
+def _field(mesh: Mesh, values: Floats, most: float, unit: Literal["mm", "N/mm2", ""], at: Point | None = None) -> Field:
     """A figure at the nodes as regions; what is above `most` (under washers) counts as that."""
     triangles = np.vstack([mesh.triangles[:, list(corners)] for corners in QUARTERS])
     share = np.minimum(values / most, 1.0) if most > 0 else np.zeros(len(values))

@@ -162,9 +162,10 @@ def _grid(search: Search) -> str:
     """How near the poses lay to each other, in words."""
     space = search.space
     fine, turned = (f"{figure:.2g}" for figure in search.grid)
+    step = show_length(search.grid[0], space.spec.unit)
     if space.beside is not None:  # its turns are those two that leave the shafts parallel
-        return "both directions square to the shaft" if space.by_belt else f"{fine} mm along lines of pulleys in line"
-    place = f"{fine} degrees round the other shaft" if space.by_belt else f"{fine} mm"
+        return "both directions square to the shaft" if space.by_belt else f"{step} along lines of pulleys in line"
+    place = f"{fine} degrees round the other shaft" if space.by_belt else step
     return place if space.turns.low == space.turns.high else f"{place} and {turned} degrees of turn"
 
 

@@ -32,7 +32,7 @@ from platekit.spec import models as words
 from platekit.spec.drive_words import SeatWords
 from platekit.spec.editing import Value
 from platekit.studies.place_lying import Beside, beside_of, turned_slots, turns_beside
-from platekit.units import mm_per
+from platekit.units import mm_per, written_length
 
 Spots = NDArray[np.int64]
 """One row a spot: x, y, turn in a box; angle, 0, turn on an arc. Tenths of mm and of a degree."""
@@ -418,13 +418,11 @@ def tenths(number: int) -> str:
 def edits_of(space: SearchSpace, spot: SearchPose) -> Iterator[tuple[str, Value]]:
     """The fields of the spec, and their new values, that put the mount at a spot."""
     first, second, turn = spot.numbers
-    field = f"mounts.{space.name}"
+    field, unit = f"mounts.{space.name}", space.spec.unit
     if space.find.belt is not None:
         yield f"{field}.at", {"belt": {"from": space.find.belt.from_, "angle": f"{tenths(first)} deg"}}
-    elif space.spec.unit == "mm":
-        yield f"{field}.at", [first / TENTHS, second / TENTHS]
     else:
-        yield f"{field}.at", [f"{tenths(first)} mm", f"{tenths(second)} mm"]
+        yield f"{field}.at", [written_length(size / TENTHS, unit) for size in (first, second)]
     if not space.keeps_turn:
         yield f"{field}.turn", f"{tenths(turn)} deg"
     along = changed_slots(space, spot)
@@ -436,9 +434,12 @@ def edits_of(space: SearchSpace, spot: SearchPose) -> Iterator[tuple[str, Value]
         assert space.beside.slides is not None
         where, pulley = space.beside.slides
         assert isinstance(pulley.span, SeatWords)
-        width: Value = pulley.span.width if space.spec.unit == "mm" else f"{pulley.span.width:g} mm"
-        back: Value = second / TENTHS if space.spec.unit == "mm" else f"{tenths(second)} mm"
-        yield f"{where}.span", {"width": width, "from_end": back}
+        width = pulley.span.width
+        back = written_length(second / TENTHS, unit)
+        yield (
+            f"{where}.span",
+            {"width": width if isinstance(width, str) else written_length(width, unit), "from_end": back},
+        )
     if spot.side != space.mount.side:
         yield f"{field}.side", spot.side
 

@@ -223,7 +223,10 @@ def _joining(width: float, distances: str) -> tuple[str, ...]:
 
 
 def _legend(pen: Pen, left: float, top: float, say: Saying, many: bool) -> None:
-    rows: list[tuple[str, str]] = [("line", "finished size"), ("ring", "1 mm outside the hole")]
+    rows: list[tuple[str, str]] = [
+        ("line", "finished size"),
+        ("ring", f"{show_length(1.0, say.layout.spec.unit)} outside the hole"),
+    ]
     sides = {body.side for body in say.layout.bodies if not body.hardware}
     rows += [(side, f"part on the {side} side") for side in ("near", "far") if side in sides]
     if any(opening.thread is not None for opening in say.layout.openings):

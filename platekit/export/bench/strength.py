@@ -10,6 +10,7 @@ from platekit.drawing.text import shortened
 from platekit.export.picture.strength import panels
 from platekit.geometry import Box, Point
 from platekit.placed import Layout
+from platekit.units import Unit, measured_in, show_force
 
 if TYPE_CHECKING:
     from platekit.strength.shown import Field, Shown
@@ -28,7 +29,9 @@ def draw_strength(pen: Pen, layout: Layout, shown: Shown, room: Box) -> None:
     """Up to four small plates in their room: as many figures as were worked out, then the screws."""
     fields = panels(layout, shown)
     wide, tall = (room.width - GAP) / 2, (room.height - GAP) / 2
-    screws = ("What each screw takes", "newtons off the plate / sideways, the most of all cases", None)
+    unit = layout.spec.unit
+    pulled_in = "pounds-force" if unit == "in" else "newtons"
+    screws = ("What each screw takes", f"{pulled_in} off the plate / sideways, the most of all cases", None)
     for index, (title, note, field) in enumerate([*fields, screws]):
         left, top = room.x0 + (index % 2) * (wide + GAP), room.y1 - (index // 2) * (tall + GAP)
         pen.text((left, top - 4), shortened(title, wide, letters(10, "bold")), 10, "bold")
@@ -43,13 +46,13 @@ def draw_strength(pen: Pen, layout: Layout, shown: Shown, room: Box) -> None:
 
         if field is not None:
             _shaded(pen, field, at)
-            _scale(pen, field, left, below - 4.5, wide)
+            _scale(pen, field, left, below - 4.5, wide, layout.spec.unit)
         for shape in (layout.outline, *(opening.shape for opening in layout.openings)):
             pen.shape(shape, at, 0.25)
         if field is None:
             for screw in shown.screws:
                 x, y = at(screw.at)
-                said = f"{max(screw.pull, 0.0):.0f} / {screw.shear:.0f}"
+                said = f"{_bare(max(screw.pull, 0.0), unit)} / {_bare(screw.shear, unit)}"
                 on_right = screw.at[0] >= (box.x0 + box.x1) / 2
                 off = 1.5 if on_right else -1.5 - letters(SMALLEST_TEXT)(said)
                 pen.text((x + off, y + 0.8), said, SMALLEST_TEXT)
@@ -67,17 +70,23 @@ def _shaded(pen: Pen, field: Field, at: Way) -> None:
         pen.line(a, b, 0.3)
 
 
+def _bare(newtons: float, unit: Unit) -> str:
+    """A force in the unit of the spec, without its name, which stands over all of them."""
+    return show_force(newtons, unit).partition(" ")[0]
+
+
 def _grey(level: int, levels: int) -> float:
     return LIGHTEST + (DARKEST - LIGHTEST) * level / max(levels - 1, 1)
 
 
-def _scale(pen: Pen, field: Field, left: float, bottom: float, wide: float) -> None:
+def _scale(pen: Pen, field: Field, left: float, bottom: float, wide: float, unit: Unit) -> None:
+    most, measure = measured_in(field.most, field.unit, unit)
     count = len(field.regions)
     each = wide / count
     for level in range(count):
         x = left + each * level
         pen.box(Box(x, bottom, x + each, bottom + 2.5), HAIRLINE, fill=_grey(level, count))
     for level in range(0, count + 1, 2):
-        said = f"{field.most * level / count:.2g}" + (f" {field.unit}".replace("mm2", "mm²") if level == count else "")
+        said = f"{most * level / count:.2g}" + (f" {measure}".replace("mm2", "mm²") if level == count else "")
         off = 0.0 if level == 0 else -letters(SMALLEST_TEXT)(said) / (1 if level == count else 2)
         pen.text((left + each * level + off, bottom - 3), said, SMALLEST_TEXT)

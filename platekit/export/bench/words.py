@@ -20,7 +20,14 @@ from platekit.export.text.belt import belt_rows
 from platekit.geometry import Arc, Disc, Edge, Point, Shape, between, edge_of
 from platekit.placed import Layout, Opening, PlacedMount, ScrewStack
 from platekit.tables.torques import USUAL_CLASS
-from platekit.units import INCH, POUND_FORCE, Unit, nearest_fraction, show_fraction, show_length
+from platekit.units import (
+    Unit,
+    nearest_fraction,
+    show_fraction,
+    show_length,
+    show_power,
+    show_torque,
+)
 
 LOWER_LEFT: Final = "lower left"
 """The word for the plate's lower left corner as zero; the cut file counts from there."""
@@ -301,10 +308,7 @@ def torque_words(stack: ScrewStack, unit: Unit) -> str:
         found = tables.torque(stack.size, USUAL_CLASS[screw.system])
     except LookupFailed as error:
         return f"none listed: {error}"
-    said = f"{found.torque:.3g} Nm"
-    if unit == "in":
-        said += f" ({found.torque / (POUND_FORCE * INCH * 12 / 1000):.3g} lbf ft)"
-    return f"{said}, {found.property_class}, friction {found.friction:g}"
+    return f"{show_torque(found.torque, unit, '.3g')}, {found.property_class}, friction {found.friction:g}"
 
 
 def sources_note(layout: Layout) -> str:
@@ -347,6 +351,7 @@ def open_findings(verdict: Verdict) -> tuple[Finding, ...]:
 
 def drive_rows(layout: Layout) -> Iterator[tuple[str, Table]]:
     """The figures of each belt: its name, and rows of what and how much."""
+    unit = layout.spec.unit
     for belt in layout.belts:
         rows = [list(row) for row in belt_rows(layout, belt)]
         reach, points = belt.result.reach, belt.result.points
@@ -356,6 +361,7 @@ def drive_rows(layout: Layout) -> Iterator[tuple[str, Table]]:
             points = tuple(points[round(k * (len(points) - 1) / (MOST_POINTS - 1))] for k in range(MOST_POINTS))
         for point in points:
             at = f"at {point.frequency_hz:.3g} Hz" if point.frequency_hz is not None else "at the setting"
-            said = f"{point.speed_rpm:.0f} rpm, {point.torque_nm:.3g} Nm, {point.power_w / 1000:.3g} kW"
+            said = f"{point.speed_rpm:.0f} rpm, {show_torque(point.torque_nm, unit, '.3g')}, "
+            said += show_power(point.power_w, unit, ".3g")
             rows.append([at, said])
         yield belt.name, rows

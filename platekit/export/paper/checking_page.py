@@ -62,7 +62,7 @@ SMALLEST: Final = (150.0, 130.0)
 HOW: Final = (
     "Measure on the cut plate, or on the glued paper, and write into the boxes: inside is the gap between the nearest "
     "edges, over is across the farthest, for holes as large as finished. Beside each box stands what it has to be. "
-    "Inside jaws read small in holes under about 10 mm. For the survey to judge them, type the rows into the spec as "
+    "Inside jaws read small in small holes. For the survey to judge them, type the rows into the spec as "
     "they stand."
 )
 

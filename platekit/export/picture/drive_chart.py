@@ -23,6 +23,7 @@ from platekit.drive import DriveTarget, Motor, WorkingPoint
 from platekit.drive.control import Curve, Way, compare
 from platekit.errors import DriveError
 from platekit.placed import Layout, PlacedBelt
+from platekit.units import INCH, POUND_FORCE, Unit, power_w, show_power, show_torque
 
 CHART_SUFFIX: Final = ".drive.svg"
 
@@ -97,7 +98,7 @@ def chart_text(layout: Layout) -> str:
     motor = None if belt is None else belt.request.motor
     if belt is None or motor is None:
         raise DriveError("there is no chart without a motor; give `drive.motor` with power, speed and frequency")
-    points = belt.result.points
+    points, unit = belt.result.points, layout.spec.unit
     root = node(None, "svg", xmlns="http://www.w3.org/2000/svg", class_="pk-chart", font_family=FONT)
     root.set("role", "img")
     node(root, "title").text = "Speed, torque and power at the working shaft"
@@ -109,8 +110,10 @@ def chart_text(layout: Layout) -> str:
     text(root, LEFT, 30, "At the working shaft", 20, bold=True)
     text(root, LEFT, 50, f"{layout.spec.name}, revision {layout.spec.revision}", SMALL, tone="soft")
     several = len(points) > 1
-    bottom = _strips(root, points, belt.request.wanted, HEAD + 18) if several else _one_speed(root, points[0])
-    bottom = caution_foot(root, _ways(root, belt, motor, bottom + 62) + 6, WIDTH)
+    bottom = (
+        _strips(root, points, belt.request.wanted, HEAD + 18, unit) if several else _one_speed(root, points[0], unit)
+    )
+    bottom = caution_foot(root, _ways(root, belt, motor, bottom + 62, unit) + 6, WIDTH)
     ground.set("height", number(bottom))
     root.set("viewBox", f"0 0 {number(WIDTH)} {number(bottom)}")
     root.set("width", number(WIDTH))
@@ -121,13 +124,21 @@ def chart_text(layout: Layout) -> str:
 # ------------------------------------------------------------------------------------------- strips
 
 
-def _strips(root: Element, points: Sequence[WorkingPoint], wanted: DriveTarget, top: float) -> float:
+def _strips(root: Element, points: Sequence[WorkingPoint], wanted: DriveTarget, top: float, unit: Unit) -> float:
     """Speed, torque and power over the setting; gives the y below the last one."""
     settings = [_setting(point) for point in points]
+    torque, per = _torque_unit(unit)
+    horsepower = power_w("1 HP")
     strips: tuple[tuple[str, list[float], tuple[float, ...]], ...] = (
         ("speed, rpm", [point.speed_rpm for point in points], _ends(wanted)),
-        ("torque, Nm", [point.torque_nm for point in points], (wanted.torque_nm,) if wanted.torque_nm else ()),
-        ("power, kW", [point.power_w / 1000 for point in points], ()),
+        (
+            f"torque, {torque}",
+            [point.torque_nm / per for point in points],
+            (wanted.torque_nm / per,) if wanted.torque_nm else (),
+        ),
+        ("power, hp", [point.power_w / horsepower for point in points], ())
+        if unit == "in"
+        else ("power, kW", [point.power_w / 1000 for point in points], ()),
     )
     # The settings at which the wanted speeds are reached, between two points of the curve; a speed that the drive never
     # reaches has none, and its line is missing
@@ -166,12 +177,17 @@ def _strips(root: Element, points: Sequence[WorkingPoint], wanted: DriveTarget, 
             node(root, "circle", cx=plot.x(s), cy=plot.y(v), r=3.0, **fill("ink"))
         _figures_below(root, plot, settings, last=index == len(strips) - 1)
     bottom = top + 3 * STRIP + 2 * BETWEEN
-    unit = "frequency of the inverter, Hz" if points[0].frequency_hz is not None else "share of full voltage"
-    text(root, WIDTH - RIGHT, bottom + 38, unit, SMALL, anchor="end", tone="soft")
+    axis = "frequency of the inverter, Hz" if points[0].frequency_hz is not None else "share of full voltage"
+    text(root, WIDTH - RIGHT, bottom + 38, axis, SMALL, anchor="end", tone="soft")
     if reached:
         said = " and ".join(f"{setting:.{1 if setting > 2 else 2}f}" for setting in reached)
         text(root, LEFT, bottom + 38, f"dotted: the wanted speeds, at {said}", SMALL, tone="soft")
     return bottom + 38
+
+
+def _torque_unit(unit: Unit) -> tuple[str, float]:
+    """The unit of torque beside lengths in `unit`, and how many newton metres it is."""
+    return ("lbf ft", POUND_FORCE * INCH * 12 / 1000) if unit == "in" else ("Nm", 1.0)
 
 
 def _setting(point: WorkingPoint) -> float:
@@ -182,9 +198,9 @@ def _ends(wanted: DriveTarget) -> tuple[float, ...]:
     return () if wanted.speeds is None else (wanted.speeds.low, wanted.speeds.high)
 
 
-def _one_speed(root: Element, point: WorkingPoint) -> float:
+def _one_speed(root: Element, point: WorkingPoint, unit: Unit) -> float:
     """A motor that is only switched on and off: three figures instead of three lines."""
-    said = f"{point.speed_rpm:.0f} rpm, {point.torque_nm:.1f} Nm, {point.power_w / 1000:.2f} kW"
+    said = f"{point.speed_rpm:.0f} rpm, {show_torque(point.torque_nm, unit, '.1f')}, {show_power(point.power_w, unit)}"
     text(root, LEFT, HEAD + 30, said, 22, bold=True)
     text(root, LEFT, HEAD + 52, "one speed: nothing changes it", SMALL, tone="soft")
     return HEAD + 52
@@ -193,7 +209,7 @@ def _one_speed(root: Element, point: WorkingPoint) -> float:
 # --------------------------------------------------------------------------------------- comparison
 
 
-def _ways(root: Element, belt: PlacedBelt, motor: Motor, top: float) -> float:
+def _ways(root: Element, belt: PlacedBelt, motor: Motor, top: float, unit: Unit) -> float:
     """Torque over speed, one line a way of changing speed; gives the y below it."""
     curves = compared(belt, motor)
     own = curves[1].way
@@ -201,13 +217,15 @@ def _ways(root: Element, belt: PlacedBelt, motor: Motor, top: float) -> float:
     fastest = max(point.speed_rpm for point in every)
     plot = _Plot(top + 40, LOWER, 0.0, _top_of(fastest), _top_of(max(point.torque_nm for point in every)))
     text(root, LEFT, top, "Ways to change the speed", 20, bold=True)
-    text(root, LEFT, top + 22, "torque at the working shaft, Nm", SMALL, tone="soft")
+    text(root, LEFT, top + 22, f"torque at the working shaft, {_torque_unit(unit)[0]}", SMALL, tone="soft")
     _field(root, plot, "")
     speeds = _ends(belt.request.wanted)
     if len(speeds) == 2:
         _upright_band(root, plot, *speeds)
     if belt.request.wanted.torque_nm:
-        _level(root, plot, belt.request.wanted.torque_nm, f"wanted {belt.request.wanted.torque_nm:g} Nm")
+        _level(
+            root, plot, belt.request.wanted.torque_nm, f"wanted {show_torque(belt.request.wanted.torque_nm, unit, 'g')}"
+        )
     for curve in curves:
         places = [(plot.x(point.speed_rpm), plot.y(point.torque_nm)) for point in curve.points]
         if not places:

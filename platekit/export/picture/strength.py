@@ -15,7 +15,7 @@ from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, fill, node, number,
 from platekit.drawing.view import View
 from platekit.geometry import Box, Point
 from platekit.placed import Layout
-from platekit.units import show_length
+from platekit.units import Unit, measured_in, show_force, show_length, show_stress
 
 if TYPE_CHECKING:
     from platekit.strength.shown import Field, Shown
@@ -67,10 +67,11 @@ def strength_picture(layout: Layout) -> str:
         view = View(scale, left - box.x0 * scale, top + HEAD + box.y1 * scale, down=True)
         _words(root, left, top, title, note)
         _shaded(root, layout, view, field)
-        _scale(root, left, top + HEAD + high + 12, wide, field)
+        _scale(root, left, top + HEAD + high + 12, wide, field, layout.spec.unit)
     left, top = _corner(len(fields), wide, below)
     view = View(scale, left - box.x0 * scale, top + HEAD + box.y1 * scale, down=True)
-    _words(root, left, top, "What each screw takes", "newtons off the plate / sideways, the most of all cases")
+    pulled_in = "pounds-force" if layout.spec.unit == "in" else "newtons"
+    _words(root, left, top, "What each screw takes", f"{pulled_in} off the plate / sideways, the most of all cases")
     _screws(root, layout, view, shown, Box(left, top + HEAD, left + wide, top + HEAD + high))
     root.set("viewBox", f"0 0 {number(WIDTH)} {number(height)}")
     root.set("width", number(WIDTH))
@@ -86,7 +87,7 @@ def panels(layout: Layout, shown: Shown) -> list[tuple[str, str, Field]]:
     """Title, a line below it, and what is shaded, of each small plate."""
     worst, furthest = shown.worst, shown.furthest
     panels = [
-        ("Stress", f"most {worst.stress:.0f} N/mm² at the cross: {worst.said}", shown.stress),
+        ("Stress", f"most {show_stress(worst.stress, layout.spec.unit)} at the cross: {worst.said}", shown.stress),
         (
             "How far it moves out of its plane",
             f"most {show_length(furthest.sag, layout.spec.unit)}: {furthest.said}",
@@ -140,8 +141,9 @@ def _edges(root: Element, layout: Layout, view: View) -> None:
         )
 
 
-def _scale(root: Element, left: float, top: float, wide: float, field: Field) -> None:
+def _scale(root: Element, left: float, top: float, wide: float, field: Field, unit: Unit) -> None:
     """The shades side by side, with the figures between them."""
+    most, measure = measured_in(field.most, field.unit, unit)
     count = len(field.regions)
     each = wide / count
     for level in range(count):
@@ -158,7 +160,7 @@ def _scale(root: Element, left: float, top: float, wide: float, field: Field) ->
         )
     for level in range(0, count + 1, 2):
         anchor = "start" if level == 0 else "end" if level == count else "middle"
-        said = f"{field.most * level / count:.2g}" + (f" {field.unit}" if level == count else "")
+        said = f"{most * level / count:.2g}" + (f" {measure}" if level == count else "")
         text(root, left + each * level, top + 23, said.replace("mm2", "mm²"), 11, anchor=anchor)
 
 
@@ -178,6 +180,7 @@ def _screws(root: Element, layout: Layout, view: View, shown: Shown, room: Box) 
             fill_opacity=0.55,
             **fill("near"),
         )
-        said = f"{max(one.pull, 0.0):.0f} / {one.shear:.0f}"
+        loads = (show_force(load, layout.spec.unit).partition(" ")[0] for load in (max(one.pull, 0.0), one.shear))
+        said = " / ".join(loads)
         right = x >= (room.x0 + view.at((layout.outline.box.x1, 0))[0]) / 2
         text(root, x + (9 if right else -9), y - 5, said, 12, bold=True, anchor="start" if right else "end")

@@ -13,6 +13,7 @@ from importlib import resources
 from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.analysis.fitting import fits
 from platekit.checks.finding import FieldValue, Level, Verdict
@@ -51,7 +52,7 @@ from platekit.export.text.belt import belt_rows
 from platekit.geometry import Swing, ends
 from platekit.placed import Body, Layout, PlacedMount, ScrewStack
 from platekit.studies.surveyed import has_survey
-from platekit.units import Unit, mm_per, show_length
+from platekit.units import Unit, mm_per, said_in, show_length
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -172,6 +173,7 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
         *source_rows(layout),
         *drive_sources(layout),
     )
+    sources = tuple(replace(row, value=said_in(row.value, layout.spec.unit)) for row in sources)
     rows = tuple(_finding_rows(verdict, unit))
     # Whatever comes from the spec is escaped by the template; only what our own tree writer made goes in as it is
     # The switches that would do something

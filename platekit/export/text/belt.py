@@ -9,7 +9,7 @@ from platekit.errors import LookupFailed
 from platekit.geometry import Straight, Swing
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedPulley
 from platekit.tables import belts
-from platekit.units import INCH, show_length
+from platekit.units import INCH, said_in, show_force, show_length, show_power, show_speed
 
 
 def belt_line(layout: Layout, belt: PlacedBelt) -> str:
@@ -108,47 +108,52 @@ def _force_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
     result, request, unit = belt.result, belt.request, layout.spec.unit
     forces, rims = result.forces, result.rims
     if rims is not None and result.belt_speed_m_s is not None:
-        limit = "" if rims.belt_limit_m_s is None else f"; it may run {rims.belt_limit_m_s:g} m/s"
+        limit = "" if rims.belt_limit_m_s is None else f"; it may run {show_speed(rims.belt_limit_m_s, unit, 'g')}"
         yield (
             "belt speed",
-            f"{result.belt_speed_m_s:.1f} m/s at the motor's rated speed, {rims.belt_m_s:.1f} m/s at the highest"
-            f"{limit}",
+            f"{show_speed(result.belt_speed_m_s, unit)} at the motor's rated speed, "
+            f"{show_speed(rims.belt_m_s, unit)} at the highest{limit}",
         )
         if rims.tool_m_s is not None:
-            yield "tool's skin", f"{rims.tool_m_s:.1f} m/s at the highest setting"
+            yield "tool's skin", f"{show_speed(rims.tool_m_s, unit)} at the highest setting"
     if forces is None:
         return
     from platekit.drive.working import efficiency
 
+    def force(newtons: float) -> str:
+        return show_force(newtons, unit)
+
     yield (
         "pull",
-        f"{forces.pull:.0f} N; tight side {forces.running.tight:.0f} N, slack side {forces.running.slack:.0f} N",
+        f"{force(forces.pull)}; tight side {force(forces.running.tight)}, slack side {force(forces.running.slack)}",
     )
     yield "efficiency", f"{100 * efficiency(request):.3g} %, counted in the torque at the working shaft"
     sag = f"{forces.sag:.1f} mm" if unit == "mm" else f"{forces.sag / INCH:.3f} in"
     note = "" if forces.span_frequency_hz is None else f"; the plucked span sounds at {forces.span_frequency_hz:.0f} Hz"
     yield (
         "tension at rest",
-        f"{forces.static_tension:.0f} N: {forces.sag_force:.1f} N at mid span press one belt in by {sag}, "
-        f"{forces.sag_force_new:.1f} N a new one{note}",
+        f"{force(forces.static_tension)}: {show_force(forces.sag_force, unit, '.1f')} at mid span press one belt in by "
+        f"{sag}, {show_force(forces.sag_force_new, unit, '.1f')} a new one{note}",
     )
     yield (
         "load on the shaft",
-        f"{forces.driver_at_rest.size:.0f} N at rest, {forces.driver_running.size:.0f} N running, "
-        f"{forces.driver_new.size:.0f} N with a new belt; usual estimate {forces.overhung:.0f} N"
-        + ("" if forces.overhung_limit is None else f"; the smallest usual pulley makes {forces.overhung_limit:.0f} N"),
+        f"{force(forces.driver_at_rest.size)} at rest, {force(forces.driver_running.size)} running, "
+        f"{force(forces.driver_new.size)} with a new belt; usual estimate {force(forces.overhung)}"
+        + (
+            "" if forces.overhung_limit is None else f"; the smallest usual pulley makes {force(forces.overhung_limit)}"
+        ),
     )
-    rated = forces.rating.text
+    rated = said_in(forces.rating.text, unit)
     if forces.rating.power_w is not None:
         from_ = forces.rating.source
         source = "" if from_ is None else f" ({from_.name}, {from_.kind})"
-        rated = f"rating {forces.rating.power_w / 1000:.2f} kW = {forces.rating.text}{source}"
+        rated = f"rating {show_power(forces.rating.power_w, unit)} = {said_in(forces.rating.text, unit)}{source}"
         cautious = forces.rating.cautious
         if cautious is not None and cautious.power_w is not None:
-            rated += f"; {cautious.power_w / 1000:.2f} kW of unknown make"
+            rated += f"; {show_power(cautious.power_w, unit)} of unknown make"
     factor = request.service_factor
     yield (
         "design power",
-        f"{forces.design_power_w / 1000:.2f} kW, {forces.design_power_w / factor / 1000:.2f} kW times a service factor "
-        f"of {factor:g}; {rated}",
+        f"{show_power(forces.design_power_w, unit)}, {show_power(forces.design_power_w / factor, unit)} times a "
+        f"service factor of {factor:g}; {rated}",
     )

@@ -14,7 +14,7 @@ from platekit.export.data.rounded import Figures, tidied
 from platekit.export.outdated import Outdated
 from platekit.geometry import Point, Slot
 from platekit.placed import Layout
-from platekit.units import INCH, Unit, show_length
+from platekit.units import INCH, Unit, show_length, show_stress
 
 SMALLEST_SAID: Final[dict[Unit, float]] = {"mm": 0.005, "in": 0.0005 * INCH}
 """A move along one direction smaller than this is not put into words, mm (ours: half of the last figure shown)."""
@@ -114,7 +114,7 @@ def strength_words(comparison: Comparison) -> list[str]:
         ]
     unit = comparison.new.spec.unit
     said = [
-        f"stress {now.stress:.0f} N/mm2 at most, was {was.stress:.0f}",
+        f"stress {show_stress(now.stress, unit)} at most, was {show_stress(was.stress, unit)}",
         f"it bends {show_length(now.sag, unit)}, was {show_length(was.sag, unit)}",
     ]
     if now.tilt is not None and was.tilt is not None:

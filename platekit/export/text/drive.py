@@ -15,6 +15,7 @@ from platekit.export.text.belt import belt_rows
 from platekit.export.text.terminal import folded
 from platekit.export.text.verdict import finding_lines
 from platekit.placed import Layout, PlacedBelt
+from platekit.units import Unit, said_in, show_power, show_speed, show_torque
 
 LABEL: Final = 21
 """Columns of the names in front of the figures."""
@@ -82,9 +83,9 @@ def drive_text(layout: Layout, verdict: Verdict, chart: Path | None) -> str:
         for label, said in belt_rows(layout, belt):
             lines += folded(said, f"  {label:<{LABEL}}", " " * (LABEL + 2))
         for note in belt.result.notes:
-            lines += folded(f"  - {note}", then="    ")
+            lines += folded(f"  - {said_in(note, layout.spec.unit)}", then="    ")
         lines.append("")
-    lines += [*_working(layout.belts[-1]), ""]
+    lines += [*_working(layout.belts[-1], layout.spec.unit), ""]
     for finding in drive_verdict(layout, verdict).findings:
         lines += [*finding_lines([finding]), ""]
     lines += TWO_LINES
@@ -93,22 +94,24 @@ def drive_text(layout: Layout, verdict: Verdict, chart: Path | None) -> str:
     return "\n".join(lines).rstrip("\n")
 
 
-def _working(belt: PlacedBelt) -> list[str]:
+def _working(belt: PlacedBelt, unit: Unit) -> list[str]:
     points = belt.result.points
     if not points:
         return ["no motor is given, so there are no speeds and no torque"]
     head = "Hz" if points[0].frequency_hz is not None else "voltage"
-    rows = [(head, "rpm", "Nm", "kW", "motor rpm", "belt m/s")]
+    in_inches = unit == "in"
+    power, torque, speed = ("hp", "lbf ft", "ft/min") if in_inches else ("kW", "Nm", "m/s")
+    rows = [(head, "rpm", torque, power, "motor rpm", f"belt {speed}")]
     for point in points:
         setting = f"{point.frequency_hz:.1f}" if point.frequency_hz is not None else f"{point.setting or 0:.2f}"
         rows.append(
             (
                 setting,
                 f"{point.speed_rpm:.1f}",
-                f"{point.torque_nm:.2f}",
-                f"{point.power_w / 1000:.3f}",
+                show_torque(point.torque_nm, unit).partition(" ")[0],
+                show_power(point.power_w, unit, ".3f").partition(" ")[0],
                 f"{point.motor_rpm:.0f}",
-                f"{point.belt_speed_m_s:.1f}",
+                show_speed(point.belt_speed_m_s, unit).partition(" ")[0],
             )
         )
     lines = [f"at the working shaft ({belt.driven.mount}):"]

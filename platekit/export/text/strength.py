@@ -17,7 +17,7 @@ from platekit.export.text.terminal import folded
 from platekit.export.text.verdict import finding_lines
 from platekit.placed import Layout
 from platekit.strength.question import balance_of
-from platekit.units import show_length
+from platekit.units import Unit, show_force, show_length, show_mass, show_stress
 
 if TYPE_CHECKING:
     from platekit.strength.answer import Answer, ShaftSag
@@ -38,24 +38,27 @@ class StrengthAnswers(Struct, frozen=True):
     swings: tuple[float, ...] | None
 
 
-def weight(part: Part) -> str:
+def weight(part: Part, unit: Unit = "mm") -> str:
     """What a part weighs, as one figure or from the least to the most."""
     if part.lightest == part.mass:
-        return f"{part.mass:g} kg"
-    return f"{part.lightest:g} to {part.mass:g} kg"
+        return show_mass(part.mass, unit)
+    return f"{show_mass(part.lightest, unit).partition(' ')[0]} to {show_mass(part.mass, unit)}"
 
 
 def imbalance_words(layout: Layout, part: Part) -> str:
     """With how much a part shakes the plate at its highest speed, and whose figures that is worked out of."""
     mass = layout.mounts[part.name].mass
     assert mass is not None
+    unit = layout.spec.unit
     grade = f"G {balance_of(mass):g}" + ("" if mass.balance is not None else " (ISO 21940-11 for machinery in general)")
     turns = (
-        f"{mass.turning:g} kg" if mass.turning is not None else f"all its {part.mass:g} kg, as nothing says how much"
+        show_mass(mass.turning, unit)
+        if mass.turning is not None
+        else f"all its {show_mass(part.mass, unit)}, as nothing says how much"
     )
     return (
-        f"balanced to {grade}, {turns} turning, shakes with {part.imbalance / 1000 * part.spin:.1f} N at "
-        f"{part.spin * 30 / math.pi:.0f} rpm"
+        f"balanced to {grade}, {turns} turning, shakes with "
+        f"{show_force(part.imbalance / 1000 * part.spin, unit, '.1f')} at {part.spin * 30 / math.pi:.0f} rpm"
     )
 
 
@@ -79,18 +82,19 @@ def strength_text(layout: Layout, verdict: Verdict, worked: StrengthAnswers) -> 
     def said(length: float) -> str:
         return show_length(length, layout.spec.unit)
 
+    unit = layout.spec.unit
     answer, worst = worked.answer, worked.answer.worst
     place = f"under the washer of {worst.under} at" if worst.under else "near"
     sags = [state.sag for state in answer.states]
-    carried = ", ".join(f"{part.name} ({weight(part)})" for part in worked.question.carried)
+    carried = ", ".join(f"{part.name} ({weight(part, layout.spec.unit)})" for part in worked.question.carried)
     lines = [
         f"{layout.title}  (revision {layout.spec.revision})",
         "",
         f"{said(layout.thickness)} of {layout.material.name}, held by "
         f"{', '.join(part.name for part in worked.question.held)}, carries {carried}",
-        f"  stress       {worst.stress:.1f} N/mm2 at most, {place} ({said(worst.at[0])}, {said(worst.at[1])}), "
-        f"{worst.said}",
-        f"  at starting  swings by {answer.swing:.1f} N/mm2 at an open edge",
+        f"  stress       {show_stress(worst.stress, unit, '.1f')} at most, {place} "
+        f"({said(worst.at[0])}, {said(worst.at[1])}), {worst.said}",
+        f"  at starting  swings by {show_stress(answer.swing, unit, '.1f')} at an open edge",
         f"  bends        {said(min(sags))} to {said(max(sags))}, by case and by how far the seats give way",
     ]
     by_belt: dict[str, list[ShaftSag]] = {}
@@ -112,9 +116,10 @@ def strength_text(layout: Layout, verdict: Verdict, worked: StrengthAnswers) -> 
     if worked.swings is not None and max(worked.swings) > 0:
         told = ", ".join(said(far) for far in worked.swings)
         lines.append(f"  would swing  {told} either way there, if it ran at these speeds")
-    rows = [("screw", "pulled off, N", "sideways, N")]
+    pounds = "lbf" if unit == "in" else "N"
+    rows = [("screw", f"pulled off, {pounds}", f"sideways, {pounds}")]
     for hole, pull, shear in _screws(answer):
-        rows.append((hole, f"{pull:.0f}", f"{shear:.0f}"))
+        rows.append((hole, show_force(pull, unit).partition(" ")[0], show_force(shear, unit).partition(" ")[0]))
     lines += ["", *(f"  {line}" for line in in_columns(rows)), ""]
     for finding in strength_verdict(verdict).findings:
         lines += [*finding_lines([finding]), ""]
