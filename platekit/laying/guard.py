@@ -112,10 +112,11 @@ def guard_of(
     radius = words.thickness if words.bend_radius == "auto" else words.bend_radius
     outline = _outline(inside, words, radius)
     side: Side = "near" if belt.driver.plane > 0 else "far"
-    # shafts that end behind openings of the cover are kept off as well
     open_up = words.openings if words.openings is not None and words.openings.count != 0 else None
-    ends = [] if open_up is None else [body for body in bodies if any(on_the_axis(body, one) for one in belt.pulleys)]
-    back, front = _z(spec, words, [*inside, *ends], side)
+    # behind a plain cover a shaft only must not touch it; behind openings its end is as dangerous as the rest
+    past = limits_of(spec).gap.value if open_up is None else words.gap
+    ends = [body for body in bodies if any(on_the_axis(body, one) for one in belt.pulleys)]
+    back, front = _z(spec, words, inside, [(body, past) for body in ends], side)
     sheet = (back - words.thickness, back) if side == "near" else (back, back + words.thickness)
     sheet_words = spec.model.plate.model_copy(update={"thickness": words.thickness, "material": words.material})
     held = limits_of(replace(spec, model=spec.model.model_copy(update={"plate": sheet_words})))
@@ -202,16 +203,22 @@ def guard_of(
     )
 
 
-def _z(spec: Spec, words: GuardWords, turning: list[Body], side: Side) -> tuple[float, float]:
-    """Z of the back plate's inner face (without one, where the band begins) and of the cover's, mm."""
+def _z(
+    spec: Spec, words: GuardWords, inside: list[Body], ends: list[tuple[Body, float]], side: Side
+) -> tuple[float, float]:
+    """Z of the back plate's inner face (without one, where the band begins) and of the cover's, mm.
+
+    `inside` are belt and pulleys, `ends` their shafts, each with how far it must end before the cover.
+    """
     sign = 1.0 if side == "near" else -1.0
     face = 0.0 if side == "near" else -spec.model.plate.thickness
     back = face + sign * (words.back_from_plate + (words.thickness if words.back == "sheet" else 0.0))
-    reach = max(sign * z for body in turning for z in body.z) * sign
+    reach = max(sign * z for body in inside for z in body.z) * sign
     if sign * (reach - back) <= 0:
         wanted = f"give less than {words.back_from_plate + sign * (reach - back):g} mm: there they end"
         raise SpecError((spec.problem("guard.back_from_plate", "a guard that begins past the pulleys", wanted),))
-    needed = sign * (reach - back) + words.gap
+    past_shafts = [sign * (z - back) + past for body, past in ends for z in body.z]
+    needed = max([sign * (reach - back) + words.gap, *past_shafts])
     width = needed if words.band == "auto" else words.band
     if width < sign * (reach - back):
         wanted = f"give at least {sign * (reach - back):g} mm, or auto"

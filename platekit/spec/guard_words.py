@@ -99,7 +99,7 @@ class GuardWords(WordsModel):
     band: OfferedLength = Field(
         default="auto",
         description="Width of the band along the shafts; `auto` covers pulleys and belt with the gap, and the ends of "
-        "their shafts where the cover has openings.",
+        "their shafts: with the gap too where the cover has openings.",
     )
     back_from_plate: LengthFromZero = Field(
         default=0.0,

@@ -335,3 +335,18 @@ def test_the_view_from_the_side_has_the_guard_and_the_room_left_in_it(back: str)
     assert ("10 mm from guard.back to what turns" in said) == (back == "sheet")
     assert [words for _, _, words in view.along].count("25 mm in the guard") == 2
     assert {"guard.cover", "guard.band"} <= {name for _, name in view.named}
+
+
+def test_a_band_that_is_left_to_us_goes_past_the_ends_of_the_shafts() -> None:
+    text = SPEC.replace("span: [-42, 0]", "span: [-80, 0]")  # 72 mm over the near face; 2 mm keep bodies apart
+    guard = laid_out(text).guard
+    assert guard is not None
+    assert guard.z[1] == pytest.approx(72 + 2)
+    assert not stops(text)
+
+
+@pytest.mark.parametrize("back", ["sheet", "none"])
+def test_a_guard_that_begins_past_the_pulleys_is_refused(back: str) -> None:
+    # the pulleys end 32 mm over the near face; the sheet of a back plate is 2 mm thick
+    with pytest.raises(SpecError, match=f"give less than {30 if back == 'sheet' else 32} mm"):
+        laid_out(with_guard(f"back: {back}, back_from_plate: 33"))
