@@ -202,6 +202,7 @@ class Arc(Struct, frozen=True):
 
     def shifted(self, d: float) -> Arc | None:
         """The arc `d` mm to its right, about the same centre; None when its radius would vanish."""
+        # To the right is out for an arc that turns left, and in for one that turns right.
         radius = self.radius + (d if self.sweep > 0.0 else -d)
         return arc(self.center, radius, self.start, self.sweep) if radius > EPS else None
 
@@ -271,6 +272,7 @@ def on_edge(edge: Edge, p: Point) -> bool:
 
 
 def _shared_ends(e1: Edge, e2: Edge) -> list[Point]:
+    # Edges that run along each other share a stretch, which begins and ends at ends of theirs.
     shared = [p for p in (e1.a, e1.b) if on_edge(e2, p)]
     for p in (e2.a, e2.b):
         if on_edge(e1, p) and all(between(p, q) > EPS for q in shared):
@@ -326,44 +328,39 @@ def edge_gap(e1: Edge, e2: Edge) -> Gap:
     Gap(distance=3.0, a=(2.0, 0.0), b=(2, 3))
     """
     if isinstance(e1, Line) and isinstance(e2, Line):
-        return _lines_gap(e1, e2)
+        # Two lines are nearest at an end of one of them, unless they cross.
+        # Written out, without `Gap`s in between: outlines of straight edges ask this more often than anything else.
+        (ax, ay), (bx, by), (cx, cy), (dx, dy) = e1.a, e1.b, e2.a, e2.b
+        rx, ry, sx, sy = bx - ax, by - ay, dx - cx, dy - cy
+        det = rx * sy - ry * sx
+        if det != 0.0:
+            t = ((cx - ax) * sy - (cy - ay) * sx) / det
+            if 0.0 <= t <= 1.0 and 0.0 <= ((cx - ax) * ry - (cy - ay) * rx) / det <= 1.0:
+                p = (ax + t * rx, ay + t * ry)
+                return Gap(0.0, p, p)
+        p, q, r, s = e2.nearest(e1.a), e2.nearest(e1.b), e1.nearest(e2.a), e1.nearest(e2.b)
+        d = math.hypot(p[0] - ax, p[1] - ay)
+        gap = (d, e1.a, p)
+        d = math.hypot(q[0] - bx, q[1] - by)
+        if d < gap[0]:
+            gap = (d, e1.b, q)
+        d = math.hypot(r[0] - cx, r[1] - cy)
+        if d < gap[0]:
+            gap = (d, r, e2.a)
+        d = math.hypot(s[0] - dx, s[1] - dy)
+        if d < gap[0]:
+            gap = (d, s, e2.b)
+        return Gap(*gap)
     met = edge_intersections(e1, e2)
     if met:
         return Gap(0.0, met[0], met[0])
+    # Ends against edges both ways, then the line through an arc's centre: no other pair can be the nearest.
     best = _nearer(Gap(math.inf, e1.a, e2.a), [(p, e2.nearest(p)) for p in (e1.a, e1.b)])
     best = _nearer(best, [(e1.nearest(p), p) for p in (e2.a, e2.b)])
     if isinstance(e1, Arc):
         return _nearer(best, _across(e1, e2))
     assert isinstance(e2, Arc)
     return _nearer(best, [(a, b) for b, a in _across(e2, e1)])
-
-
-def _lines_gap(e1: Line, e2: Line) -> Gap:
-    """Two lines are nearest at an end of one of them, unless they cross.
-
-    Written out, without `Gap`s in between: outlines of straight edges ask this more often than anything else.
-    """
-    (ax, ay), (bx, by), (cx, cy), (dx, dy) = e1.a, e1.b, e2.a, e2.b
-    rx, ry, sx, sy = bx - ax, by - ay, dx - cx, dy - cy
-    det = rx * sy - ry * sx
-    if det != 0.0:
-        t = ((cx - ax) * sy - (cy - ay) * sx) / det
-        if 0.0 <= t <= 1.0 and 0.0 <= ((cx - ax) * ry - (cy - ay) * rx) / det <= 1.0:
-            p = (ax + t * rx, ay + t * ry)
-            return Gap(0.0, p, p)
-    p, q, r, s = e2.nearest(e1.a), e2.nearest(e1.b), e1.nearest(e2.a), e1.nearest(e2.b)
-    d = math.hypot(p[0] - ax, p[1] - ay)
-    gap = (d, e1.a, p)
-    d = math.hypot(q[0] - bx, q[1] - by)
-    if d < gap[0]:
-        gap = (d, e1.b, q)
-    d = math.hypot(r[0] - cx, r[1] - cy)
-    if d < gap[0]:
-        gap = (d, r, e2.a)
-    d = math.hypot(s[0] - dx, s[1] - dy)
-    if d < gap[0]:
-        gap = (d, s, e2.b)
-    return Gap(*gap)
 
 
 def _nearer(best: Gap, pairs: list[tuple[Point, Point]]) -> Gap:

@@ -62,6 +62,71 @@ class _FittedEdge(Struct):
     away: float = 0.0
     middle: Vertex | None = None
 
+    @classmethod
+    def longest(cls, points: _Points, first: int, end: int, tolerance: float) -> _FittedEdge:
+        """The edge that follows the most chords from here within mm; what was drawn as one arc or line comes first."""
+
+        def line(last: int, near: float) -> tuple[float, float] | None:
+            """Bulge 0 and how far the chords lie off the line between their ends; None when too far or not onwards."""
+            own, reach = _along(points[first : last + 1])
+            if not reach > 0.0:
+                return None
+            away = float(numpy.abs(own[:, 1]).max())
+            onwards = (numpy.diff(own[:, 0]) >= 0.0).all()
+            return (0.0, away) if away <= near and onwards else None
+
+        def arc(last: int, near: float) -> tuple[float, float] | None:
+            return _as_arc(points[first : last + 1], near, tolerance)
+
+        rough = tolerance * SPARED
+        loose, loose_fit = _reach(arc, first, LEAST_CHORDS, end, rough)
+        straight, line_fit = _reach(line, first, 2, end, NEAR_EXACT)
+        round_, arc_fit = _reach(arc, first, LEAST_CHORDS, end, NEAR_EXACT)
+        # a true arc is not much longer for being followed less closely
+        true = round_ - first >= PLENTY and MUCH_LONGER * (round_ - first) >= loose - first
+        if arc_fit is not None and true and round_ > straight:
+            return cls(first, round_, arc_fit[0], False, arc_fit[1])
+        if line_fit is not None and straight >= round_:
+            return cls(first, straight, 0.0, False, line_fit[1])
+        straight, line_fit = _reach(line, first, 2, end, rough)
+        if loose_fit is not None and loose > straight:
+            return cls(first, loose, loose_fit[0], False, loose_fit[1])
+        if line_fit is not None:
+            return cls(first, straight, 0.0, False, line_fit[1])
+        return cls(first, first + 1, 0.0, True)
+
+    def bend(self, points: _Points, begin: Point | None, finish: Point | None, tolerance: float) -> bool:
+        """Give the piece these directions at its ends, if it stays within the tolerance (mm)."""
+        own = points[self.first : self.last + 1]
+        a, b = _point(own[0]), _point(own[-1])
+        chord = (b[0] - a[0], b[1] - a[1])
+        if begin is None or finish is None:
+            # a corner at the other end: one arc, which the one direction decides
+            half = turn_between(begin, chord) if begin is not None else turn_between(chord, finish or chord)
+            arcs = [(a, b, math.tan(half / 2))]
+        else:
+            # The two arcs whose tangents are as long, d each, meet half-way between the tangents' ends a + d begin and
+            # b - d finish, which lie 2 d apart: a quadratic for d, its root taken in the form that keeps its digits
+            # where the two directions are nearly one.
+            vx, vy = chord
+            along = vx * (begin[0] + finish[0]) + vy * (begin[1] + finish[1])
+            apart = 2.0 * max(1.0 - begin[0] * finish[0] - begin[1] * finish[1], 0.0)
+            square = vx * vx + vy * vy
+            below = along + math.sqrt(along * along + apart * square)
+            if not below > 0.0:
+                return False
+            d = square / below
+            middle = (a[0] + b[0] + d * (begin[0] - finish[0])) / 2, (a[1] + b[1] + d * (begin[1] - finish[1])) / 2
+            first = turn_between(begin, (middle[0] - a[0], middle[1] - a[1]))
+            second = turn_between((b[0] - middle[0], b[1] - middle[1]), finish)
+            arcs = [(a, middle, math.tan(first / 2)), (middle, b, math.tan(second / 2))]
+        away = _distance(own, arcs)
+        if away > tolerance:
+            return False
+        self.bulge, self.away = arcs[0][2], away
+        self.middle = (*arcs[1][0], arcs[1][2]) if len(arcs) > 1 else None
+        return True
+
 
 def fit_edges(vertices: Sequence[Vertex], tolerance: float) -> Fit:
     """A closed outline with its chords fitted by arcs and lines, nowhere more than `tolerance` mm off either way.
@@ -95,7 +160,7 @@ def fit_edges(vertices: Sequence[Vertex], tolerance: float) -> Fit:
             continue
         end = next((k for k in range(at, count) if stands[k]), count)
         while at < end:
-            pieces.append(_longest(points, at, end, tolerance))
+            pieces.append(_FittedEdge.longest(points, at, end, tolerance))
             at = pieces[-1].last
     replaced = sum(piece.last - piece.first for piece in pieces if not piece.drawn)
     if not replaced:
@@ -122,6 +187,7 @@ def _whole_circle(vertices: Sequence[Vertex], tolerance: float) -> Fit | None:
     size = float(numpy.abs(own).max())
     if not size > 0.0:
         return None
+    # Scaled to one, so that squares of large coordinates do not eat the digits of the radius.
     own = own / size
     system = numpy.column_stack([own, numpy.ones(len(own))])
     (p, q, _), *_ = numpy.linalg.lstsq(system, (own**2).sum(axis=1), rcond=None)
@@ -129,6 +195,7 @@ def _whole_circle(vertices: Sequence[Vertex], tolerance: float) -> Fit | None:
     radii = numpy.hypot(own[:, 0] - cx, own[:, 1] - cy) * size
     radius = float(radii.mean())
     angles = numpy.arctan2(own[:, 1] - cy, own[:, 0] - cx)
+    # Once round in one direction, or it is no circle however well the corners lie on one.
     steps = numpy.remainder(numpy.diff(angles, append=angles[:1]) + math.pi, math.tau) - math.pi
     around = float(steps.sum())
     if abs(abs(around) - math.tau) > 1e-6 or not ((steps > 0).all() or (steps < 0).all()):
@@ -143,39 +210,6 @@ def _whole_circle(vertices: Sequence[Vertex], tolerance: float) -> Fit | None:
     return _on_grid(Fit(((x - radius, y, bulge), (x + radius, y, bulge)), len(vertices), away))
 
 
-def _longest(points: _Points, first: int, end: int, tolerance: float) -> _FittedEdge:
-    """The edge that follows the most chords from here; what was drawn as one arc or line is found first."""
-
-    def line(last: int, near: float) -> tuple[float, float] | None:
-        """Bulge 0 and how far the chords lie off the line between their ends; None when too far or not onwards."""
-        own, reach = _along(points[first : last + 1])
-        if not reach > 0.0:
-            return None
-        away = float(numpy.abs(own[:, 1]).max())
-        onwards = (numpy.diff(own[:, 0]) >= 0.0).all()
-        return (0.0, away) if away <= near and onwards else None
-
-    def arc(last: int, near: float) -> tuple[float, float] | None:
-        return _as_arc(points[first : last + 1], near, tolerance)
-
-    rough = tolerance * SPARED
-    loose, loose_fit = _reach(arc, first, LEAST_CHORDS, end, rough)
-    straight, line_fit = _reach(line, first, 2, end, NEAR_EXACT)
-    round_, arc_fit = _reach(arc, first, LEAST_CHORDS, end, NEAR_EXACT)
-    # a true arc is not much longer for being followed less closely
-    true = round_ - first >= PLENTY and MUCH_LONGER * (round_ - first) >= loose - first
-    if arc_fit is not None and true and round_ > straight:
-        return _FittedEdge(first, round_, arc_fit[0], False, arc_fit[1])
-    if line_fit is not None and straight >= round_:
-        return _FittedEdge(first, straight, 0.0, False, line_fit[1])
-    straight, line_fit = _reach(line, first, 2, end, rough)
-    if loose_fit is not None and loose > straight:
-        return _FittedEdge(first, loose, loose_fit[0], False, loose_fit[1])
-    if line_fit is not None:
-        return _FittedEdge(first, straight, 0.0, False, line_fit[1])
-    return _FittedEdge(first, first + 1, 0.0, True)
-
-
 def _reach(
     fits: Callable[[int, float], tuple[float, float] | None], first: int, least: int, end: int, near: float
 ) -> tuple[int, tuple[float, float] | None]:
@@ -185,6 +219,7 @@ def _reach(
     good, best = first + least, fits(first + least, near)
     if best is None:
         return first, None
+    # Doubling finds the order of magnitude in a few fits, halving the exact end.
     step, bad = least, end + 1
     while good < end:
         farther = min(good + step, end)
@@ -217,8 +252,10 @@ def _as_arc(points: _Points, near: float, tolerance: float) -> tuple[float, floa
     lean = float((y * y).sum())
     if not lean > 0.0:
         return None
+    # The centre's height over the chord is the one unknown: where the sum of squares is level in it.
     rise = float((y * (x * x + y * y - half * half)).sum()) / (2.0 * lean)
     radius = math.hypot(half, rise)
+    # So flat that it is a line for any purpose: half of what a loop refuses, to be clear of it after smoothing.
     if radius > FLATTEST / 2:
         return None
     off = numpy.hypot(x, y - rise) - radius
@@ -301,42 +338,9 @@ def _smoothed(pieces: list[_FittedEdge], points: _Points, tolerance: float) -> l
             0.0 if joint is None else abs(turn_between(joint, way))
             for joint, way in zip((begin, finish), ways[k], strict=True)
         ]
-        if max(turns) > SHARP / 4 and not _bent(piece, points, begin, finish, tolerance):
+        if max(turns) > SHARP / 4 and not piece.bend(points, begin, finish, tolerance):
             left.append(k)
     return left
-
-
-def _bent(piece: _FittedEdge, points: _Points, begin: Point | None, finish: Point | None, tolerance: float) -> bool:
-    """Give the piece these directions at its ends, if it stays within the tolerance."""
-    own = points[piece.first : piece.last + 1]
-    a, b = _point(own[0]), _point(own[-1])
-    chord = (b[0] - a[0], b[1] - a[1])
-    if begin is None or finish is None:
-        # a corner at the other end: one arc, which the one direction decides
-        half = turn_between(begin, chord) if begin is not None else turn_between(chord, finish or chord)
-        arcs = [(a, b, math.tan(half / 2))]
-    else:
-        # The two arcs whose tangents are as long, d each, meet half-way between the tangents' ends a + d begin and
-        # b - d finish, which lie 2 d apart: a quadratic for d, its root taken in the form that keeps its digits where
-        # the two directions are nearly one.
-        vx, vy = chord
-        along = vx * (begin[0] + finish[0]) + vy * (begin[1] + finish[1])
-        apart = 2.0 * max(1.0 - begin[0] * finish[0] - begin[1] * finish[1], 0.0)
-        square = vx * vx + vy * vy
-        below = along + math.sqrt(along * along + apart * square)
-        if not below > 0.0:
-            return False
-        d = square / below
-        middle = (a[0] + b[0] + d * (begin[0] - finish[0])) / 2, (a[1] + b[1] + d * (begin[1] - finish[1])) / 2
-        first = turn_between(begin, (middle[0] - a[0], middle[1] - a[1]))
-        second = turn_between((b[0] - middle[0], b[1] - middle[1]), finish)
-        arcs = [(a, middle, math.tan(first / 2)), (middle, b, math.tan(second / 2))]
-    away = _distance(own, arcs)
-    if away > tolerance:
-        return False
-    piece.bulge, piece.away = arcs[0][2], away
-    piece.middle = (*arcs[1][0], arcs[1][2]) if len(arcs) > 1 else None
-    return True
 
 
 def _distance(own: _Points, arcs: Sequence[tuple[Point, Point, float]]) -> float:
@@ -345,6 +349,7 @@ def _distance(own: _Points, arcs: Sequence[tuple[Point, Point, float]]) -> float
     if len(arcs) > 1:
         (a, m, bulge), _ = arcs
         ux, uy = edge_of(a, m, bulge).direction(1.0)
+        # Each corner is held against the arc on its own side of the joint.
         before = (tries[:, 0] - m[0]) * ux + (tries[:, 1] - m[1]) * uy <= 0.0
         parts = [tries[before], tries[~before]]
     else:

@@ -138,7 +138,7 @@ class Loop(Struct, frozen=True, dict=True):
             else:
                 # straight back, so the sine says nothing: the tip of a slit has the inside ahead of it, a spike has not
                 step = 1e-4 * min(own.length for own in self.edges)
-                turns = -1 if self._parity(edge.a[0] + step * ux, edge.a[1] + step * uy) else 1
+                turns = -1 if self._tree.odd(edge.a[0] + step * ux, edge.a[1] + step * uy) else 1
             if turns == sense:
                 found.append((edge.a, 0.0))
             if isinstance(edge, Arc) and edge.sweep * sense > 0.0:
@@ -150,16 +150,17 @@ class Loop(Struct, frozen=True, dict=True):
         """True when the point is inside or within `EPS` (mm) of the outline."""
         if not self.box.grown(EPS).overlaps(Box(p[0], p[1], p[0], p[1])):
             return False
-        return self._parity(*p) or self.nearest(p).distance <= EPS
+        return self._tree.odd(*p) or self.nearest(p).distance <= EPS
 
     def depth(self, p: Point) -> Gap:
         """Distance (mm) of `p` to the outline, negative outside; `a` is `p`, `b` the outline's nearest point."""
         near = self.nearest(p)
-        return near if self._parity(*p) else Gap(-near.distance, near.a, near.b)
+        return near if self._tree.odd(*p) else Gap(-near.distance, near.a, near.b)
 
     def outward(self, p: Point) -> Point:
         """The unit vector that leads square out of the loop at the point of the outline nearest to `p` (mm)."""
         q = self.nearest(p).b
+        # By all edges and not by the tree: a direction is asked for seldom, and at a vertex the first of two decides.
         edge = min(self.edges, key=lambda own: between(q, own.nearest(q)))
         ux, uy = edge.direction(min(max(edge.place(q), 0.0), 1.0))
         return (uy, -ux)  # to the right of the edge: the inside is on its left
@@ -167,7 +168,7 @@ class Loop(Struct, frozen=True, dict=True):
     def nearest(self, p: Point) -> Gap:
         """Distance (mm) of `p` to the outline, never negative; `a` is `p`, `b` the outline's nearest point."""
         px, py = p
-        best, qx, qy = self._nearest_below(self._tree, px, py, math.inf, px, py)
+        best, qx, qy = self._tree.nearest(self._tree.root, px, py, math.inf, px, py)
         return Gap(best, p, (qx, qy))
 
     def nearest_to_edge(self, edge: Edge, best: Gap | None = None) -> Gap:
@@ -175,16 +176,18 @@ class Loop(Struct, frozen=True, dict=True):
 
         Given the `best` gap found so far, that one comes back when nothing is nearer.
         """
-        return self._gap_below(self._tree, edge, edge.box, best or Gap(math.inf, edge.a, edge.b))
+        return self._tree.gap(self._tree.root, edge, edge.box, best or Gap(math.inf, edge.a, edge.b))
 
     def crossings(self, edge: Edge) -> list[Point]:
         """The points (mm) where an edge meets the outline."""
         found: list[Point] = []
-        self._meet_below(self._tree, edge, edge.box.grown(EPS), found)
+        self._tree.meet(self._tree.root, edge, edge.box.grown(EPS), found)
         return found
 
     def moved(self, pose: Pose) -> Loop:
         """The loop in the frame to which `pose` leads."""
+        # A mirrored loop would run clockwise: its vertices are put in the opposite order, so that the inside stays
+        # left.
         xx, xy, yx, yy = pose.matrix()
         spots = [(xx * x + xy * y + pose.x, yx * x + yy * y + pose.y, b) for x, y, b in self.vertices]
         return Loop(_turned_round(spots, 1.0) if pose.mirrored else tuple(spots))
@@ -227,39 +230,86 @@ class Loop(Struct, frozen=True, dict=True):
         return polygon_of(self.edges, chord, outside)
 
     @cached_property
-    def _flats(self) -> list[_Flat]:
-        """Each edge as plain numbers, for the inner loops: ends, centre, radius, sense (0 for a line)."""
-        return [
+    def _tree(self) -> EdgeTree:
+        return EdgeTree(self.edges, self.boxes)
+
+
+class EdgeTree:
+    """The edges of a loop in boxes within boxes, halved until few are left: a question meets few of them; mm."""
+
+    __slots__ = ("boxes", "edges", "flats", "root")
+
+    def __init__(self, edges: Sequence[Edge], boxes: Sequence[Box]) -> None:
+        self.edges, self.boxes = edges, boxes
+        # each edge as plain numbers, for the inner loops: ends, centre, radius, sense (0 for a line)
+        self.flats: list[_Flat] = [
             (*edge.a, *edge.b, 0.0, 0.0, 0.0, 0)
             if isinstance(edge, Line)
             else (*edge.a, *edge.b, *edge.center, edge.radius, 1 if edge.sweep > 0.0 else -1)
-            for edge in self.edges
+            for edge in edges
         ]
+        self.root = self.branch(0, len(edges))
 
-    @cached_property
-    def _tree(self) -> _Node:
-        return _node(self.boxes, 0, len(self.edges))
+    def branch(self, low: int, high: int) -> _Node:
+        """Neighbouring edges, from number to number, in one box (mm); they follow each other, so boxes are small."""
+        box = box_round(self.boxes[low:high])
+        if high - low <= LEAF:
+            return (box, low, high, None)
+        half = (low + high) // 2
+        return (box, low, high, (self.branch(low, half), self.branch(half, high)))
 
-    def _nearest_below(
+    def nearest(
         self, node: _Node, px: float, py: float, best: float, qx: float, qy: float
     ) -> tuple[float, float, float]:
-        """The nearest point below a node, if nearer than `best`: the nearer box first, which often is the only one."""
+        """The nearest point below a node, if nearer than `best` (mm): the nearer box first, often the only one."""
         _, low, high, branches = node
         if branches is None:
-            return _nearest_of(self._flats[low:high], px, py, best, qx, qy)
+            # The innermost loop of all: the same as `Line.nearest` and `Arc.nearest`, without their calls and tuples.
+            for ax, ay, bx, by, cx, cy, r, sense in self.flats[low:high]:
+                dx, dy = bx - ax, by - ay
+                if sense:
+                    # straight out or in to the circle, if that is on the arc's side of its chord; else to the nearer
+                    # end
+                    vx, vy = px - cx, py - cy
+                    d = math.hypot(vx, vy)
+                    if d > 0.0:
+                        x, y = cx + vx * r / d, cy + vy * r / d
+                        side = dx * (y - ay) - dy * (x - ax)
+                        if side * sense <= 0.0:
+                            away = abs(d - r)
+                            if away < best:
+                                best, qx, qy = away, x, y
+                            continue
+                    near_a = (px - ax) ** 2 + (py - ay) ** 2 <= (px - bx) ** 2 + (py - by) ** 2
+                    x, y = (ax, ay) if near_a else (bx, by)
+                else:
+                    t = ((px - ax) * dx + (py - ay) * dy) / (dx * dx + dy * dy)
+                    if t <= 0.0:
+                        x, y = ax, ay
+                    elif t >= 1.0:
+                        x, y = bx, by
+                    else:
+                        x, y = ax + t * dx, ay + t * dy
+                away = math.hypot(px - x, py - y)
+                if away < best:
+                    best, qx, qy = away, x, y
+            return best, qx, qy
+        # The nearer box first: what it gives spares the other one in most cases.
         left, right = branches
         dl, dr = _reach(left[0], px, py), _reach(right[0], px, py)
         if dr < dl:
             left, right, dl, dr = right, left, dr, dl
         if dl < best:
-            best, qx, qy = self._nearest_below(left, px, py, best, qx, qy)
+            best, qx, qy = self.nearest(left, px, py, best, qx, qy)
         if dr < best:
-            best, qx, qy = self._nearest_below(right, px, py, best, qx, qy)
+            best, qx, qy = self.nearest(right, px, py, best, qx, qy)
         return best, qx, qy
 
-    def _gap_below(self, node: _Node, edge: Edge, box: Box, best: Gap) -> Gap:
+    def gap(self, node: _Node, edge: Edge, box: Box, best: Gap) -> Gap:
+        """The smallest distance (mm) of an edge in its box to those below a node, unless `best` is smaller."""
         _, low, high, branches = node
         if branches is None:
+            # Boxes first, edges only where their boxes come near enough: a box costs a tenth of an edge.
             boxes, edges, least = self.boxes, self.edges, best.distance
             for k in range(low, high):
                 if boxes[k].gap(box) < least:
@@ -269,10 +319,11 @@ class Loop(Struct, frozen=True, dict=True):
             return best
         for branch in sorted(branches, key=lambda b: b[0].gap(box)):
             if branch[0].gap(box) < best.distance:
-                best = self._gap_below(branch, edge, box, best)
+                best = self.gap(branch, edge, box, best)
         return best
 
-    def _meet_below(self, node: _Node, edge: Edge, box: Box, found: list[Point]) -> None:
+    def meet(self, node: _Node, edge: Edge, box: Box, found: list[Point]) -> None:
+        """Adds the points (mm) where an edge in its box meets those below a node."""
         bounds, low, high, branches = node
         if not bounds.overlaps(box):
             return
@@ -281,98 +332,46 @@ class Loop(Struct, frozen=True, dict=True):
                 if self.boxes[k].overlaps(box):
                     found.extend(edge_intersections(self.edges[k], edge))
             return
-        self._meet_below(branches[0], edge, box, found)
-        self._meet_below(branches[1], edge, box, found)
+        self.meet(branches[0], edge, box, found)
+        self.meet(branches[1], edge, box, found)
 
-    def _parity(self, px: float, py: float, node: _Node | None = None) -> bool:
-        """Even-odd test: whether a ray to the right crosses the outline below a node an odd number of times.
+    def odd(self, px: float, py: float, node: _Node | None = None) -> bool:
+        """Even-odd test at a point (mm): whether a ray to the right crosses what is below a node oddly often.
 
         Jordan's curve theorem; for points on the outline either answer may come.
         """
-        box, low, high, branches = node or self._tree
+        box, low, high, branches = node or self.root
         if py > box.y1 or py < box.y0 or px > box.x1:
             return False  # the ray passes above, below or behind all of them
         if px < box.x0:
             # all of them lie ahead: the run of edges is crossed oddly if its two ends are on different sides of the ray
-            return (self._flats[low][1] > py) != (self._flats[high - 1][3] > py)
+            return (self.flats[low][1] > py) != (self.flats[high - 1][3] > py)
         if branches is None:
-            return _odd(self._flats[low:high], px, py)
-        return self._parity(px, py, branches[0]) != self._parity(px, py, branches[1])
-
-
-def _node(boxes: Sequence[Box], low: int, high: int) -> _Node:
-    """Neighbouring edges in one box, halved until few are left."""
-    box = box_round(boxes[low:high])
-    if high - low <= LEAF:
-        return (box, low, high, None)
-    half = (low + high) // 2
-    return (box, low, high, (_node(boxes, low, half), _node(boxes, half, high)))
+            # Parity of the chords to the right of the point, and of the circle segments round it.
+            # Both ask on which side of the chord the point lies, and use the one answer, so rounding cannot make them
+            # disagree. Ties go as if the point stood a hair higher, then a hair to the right (simulation of
+            # simplicity, as Edelsbrunner and Mücke call it): so a ray through a vertex counts it once.
+            odd = False
+            for ax, ay, bx, by, cx, cy, r, sense in self.flats[low:high]:
+                straddles = (ay > py) != (by > py)
+                in_circle = sense != 0 and (px - cx) * (px - cx) + (py - cy) * (py - cy) < r * r
+                if not (straddles or in_circle):
+                    continue
+                dx, dy = bx - ax, by - ay
+                side = dx * (py - ay) - dy * (px - ax)
+                left = side > 0.0 or (side == 0.0 and (dx > 0.0 or (dx == 0.0 and dy < 0.0)))
+                if straddles and left == (by > ay):
+                    odd = not odd
+                if in_circle and left == (sense < 0):
+                    odd = not odd
+            return odd
+        return self.odd(px, py, branches[0]) != self.odd(px, py, branches[1])
 
 
 def _reach(box: Box, px: float, py: float) -> float:
     dx = box[0] - px if px < box[0] else (px - box[2] if px > box[2] else 0.0)
     dy = box[1] - py if py < box[1] else (py - box[3] if py > box[3] else 0.0)
     return math.hypot(dx, dy)
-
-
-def _nearest_of(
-    flats: Sequence[_Flat], px: float, py: float, best: float, qx: float, qy: float
-) -> tuple[float, float, float]:
-    """The nearest point of some edges, unless none is nearer than `best`; the innermost loop of all.
-
-    The same as `Line.nearest` and `Arc.nearest`, without their calls and tuples.
-    """
-    for ax, ay, bx, by, cx, cy, r, sense in flats:
-        dx, dy = bx - ax, by - ay
-        if sense:
-            # straight out or in to the circle, if that is on the arc's side of its chord; else to the nearer end
-            vx, vy = px - cx, py - cy
-            d = math.hypot(vx, vy)
-            if d > 0.0:
-                x, y = cx + vx * r / d, cy + vy * r / d
-                side = dx * (y - ay) - dy * (x - ax)
-                if side * sense <= 0.0:
-                    away = abs(d - r)
-                    if away < best:
-                        best, qx, qy = away, x, y
-                    continue
-            near_a = (px - ax) ** 2 + (py - ay) ** 2 <= (px - bx) ** 2 + (py - by) ** 2
-            x, y = (ax, ay) if near_a else (bx, by)
-        else:
-            t = ((px - ax) * dx + (py - ay) * dy) / (dx * dx + dy * dy)
-            if t <= 0.0:
-                x, y = ax, ay
-            elif t >= 1.0:
-                x, y = bx, by
-            else:
-                x, y = ax + t * dx, ay + t * dy
-        away = math.hypot(px - x, py - y)
-        if away < best:
-            best, qx, qy = away, x, y
-    return best, qx, qy
-
-
-def _odd(flats: Sequence[_Flat], px: float, py: float) -> bool:
-    """Parity of the chords to the right of the point, and of the circle segments round it.
-
-    Both ask on which side of the chord the point lies, and use the one answer, so rounding cannot make them
-    disagree. Ties go as if the point stood a hair higher, then a hair to the right (simulation of simplicity, as
-    Edelsbrunner and Mücke call it): so a ray through a vertex counts it once.
-    """
-    odd = False
-    for ax, ay, bx, by, cx, cy, r, sense in flats:
-        straddles = (ay > py) != (by > py)
-        in_circle = sense != 0 and (px - cx) * (px - cx) + (py - cy) * (py - cy) < r * r
-        if not (straddles or in_circle):
-            continue
-        dx, dy = bx - ax, by - ay
-        side = dx * (py - ay) - dy * (px - ax)
-        left = side > 0.0 or (side == 0.0 and (dx > 0.0 or (dx == 0.0 and dy < 0.0)))
-        if straddles and left == (by > ay):
-            odd = not odd
-        if in_circle and left == (sense < 0):
-            odd = not odd
-    return odd
 
 
 def loop_of(vertices: Iterable[Vertex]) -> Loop:
@@ -472,6 +471,7 @@ def polygon_loop(points: Sequence[Point], corner: float | Sequence[float] = 0.0)
     >>> round(polygon_loop([(0, 0), (10, 0), (0, 10)], corner=1).area, 6)
     47.313166
     """
+    # One radius stands for all, so that the usual case needs no list.
     radii = [corner] * len(points) if isinstance(corner, (int, float)) else [float(r) for r in corner]
     if len(radii) != len(points):
         raise GeometryError(f"found {len(radii)} corner radii for {len(points)} corners", "give one for each")
@@ -491,8 +491,27 @@ def polygon_loop(points: Sequence[Point], corner: float | Sequence[float] = 0.0)
     turns = [turn_between(sides[i - 1], side) for i, side in enumerate(sides)]
     # an arc that touches both sides of a corner takes r tan(turn / 2) off each, and its bulge is tan(turn / 4)
     cuts = [r * math.tan(0.5 * abs(turn)) for r, turn in zip(rounds, turns, strict=True)]
+    # The roundings at both ends of a side must not overlap. The radius said to fit is what both can have where both
+    # want the same, else what the other one leaves.
     for i in range(len(corners)):
-        _check_fit(corners, rounds, cuts, numbers, i)
+        j = (i + 1) % len(corners)
+        side = between(corners[i], corners[j])
+        if rounds[i] < 0.0 or not math.isfinite(rounds[i]):
+            raise GeometryError(
+                f"corner {numbers[i]}: a radius of {rounds[i]:.6g} mm is not possible",
+                "give 0 or more",
+            )
+        if cuts[i] + cuts[j] <= side + EPS:
+            continue
+        worst, other = (i, j) if cuts[i] >= cuts[j] else (j, i)
+        alike = abs(rounds[i] - rounds[j]) <= EPS
+        share = cuts[worst] / (cuts[worst] + cuts[other]) if alike else 1.0 - min(cuts[other] / side, 1.0)
+        fits = rounds[worst] * side * share / cuts[worst]
+        x, y = corners[worst]
+        raise GeometryError(
+            f"corner {numbers[worst]} at {x:.6g}, {y:.6g}: a radius of {rounds[worst]:.6g} mm does not fit",
+            f"at most {math.floor(fits * 1e3) / 1e3:.6g} mm does",
+        )
     vertices: list[Vertex] = []
     for i, p in enumerate(corners):
         if cuts[i] <= ROUNDED:
@@ -502,28 +521,6 @@ def polygon_loop(points: Sequence[Point], corner: float | Sequence[float] = 0.0)
         vertices.append((*towards(p, before, cuts[i]), math.tan(0.25 * turns[i])))
         vertices.append((*towards(p, after, cuts[i]), 0.0))
     return loop_of(vertices)
-
-
-def _check_fit(points: list[Point], radii: list[float], cuts: list[float], numbers: list[int], i: int) -> None:
-    """Raise when the roundings at both ends of the side that starts at corner `i` overlap.
-
-    The radius said to fit is what both can have where both want the same, else what the other one leaves.
-    """
-    j = (i + 1) % len(points)
-    side = between(points[i], points[j])
-    if radii[i] < 0.0 or not math.isfinite(radii[i]):
-        raise GeometryError(f"corner {numbers[i]}: a radius of {radii[i]:.6g} mm is not possible", "give 0 or more")
-    if cuts[i] + cuts[j] <= side + EPS:
-        return
-    worst, other = (i, j) if cuts[i] >= cuts[j] else (j, i)
-    alike = abs(radii[i] - radii[j]) <= EPS
-    share = cuts[worst] / (cuts[worst] + cuts[other]) if alike else 1.0 - min(cuts[other] / side, 1.0)
-    fits = radii[worst] * side * share / cuts[worst]
-    x, y = points[worst]
-    raise GeometryError(
-        f"corner {numbers[worst]} at {x:.6g}, {y:.6g}: a radius of {radii[worst]:.6g} mm does not fit",
-        f"at most {math.floor(fits * 1e3) / 1e3:.6g} mm does",
-    )
 
 
 def arc_vertices(center: Point, radius: float, start: float, sweep: float) -> list[Vertex]:
@@ -544,6 +541,7 @@ def edges_loop(edges: Iterable[Edge]) -> Loop:
     vertices: list[Vertex] = []
     for edge in edges:
         if isinstance(edge, Arc) and abs(edge.sweep) > math.pi * (1.0 + EPS):
+            # An arc of more than half a turn is cut in two: its bulge would run away as a full turn is neared.
             half = edge.part(0.0, 0.5, edge.a, edge.at(0.5))
             vertices += [(*half.a, half.bulge), (*half.b, half.bulge)]
         else:

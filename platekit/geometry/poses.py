@@ -90,6 +90,7 @@ class Poses(Struct, frozen=True):
 
     def to_plate(self, points: Numbers) -> Numbers:
         """Points of the own frame (m, 2), mm, in the plate frame of every pose (n, m, 2), at nominal."""
+        # Mirror first, then turn, then move, as everywhere.
         own = points * (-1.0, 1.0) if self.mirrored else points
         c, s = self.cos[:, None], self.sin[:, None]
         x = c * own[:, 0] - s * own[:, 1] + self.zero[:, 0, None]
@@ -224,6 +225,7 @@ def _core_gaps(moving: Core, at: Poses, fixed: Core) -> Numbers:
     if travel.any():
         spans.append(np.broadcast_to(travel[:, None, None, :], start.shape))
     nearest: Numbers = _spanned(start, spans).min(axis=(1, 2))
+    # Where no boundary is crossed, one point of each tells whether one lies in the other.
     inside = np.zeros(len(at), dtype=bool)
     if fixed.filled:
         inside |= _odd(fixed.a[None, :, :], fixed.b[None, :, :], a[:, 0] + at.low)

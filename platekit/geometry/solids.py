@@ -437,7 +437,27 @@ def _upright_clearance(a: Upright, b: Upright) -> Clearance:
         across = plan.distance - a.flare(z) - b.flare(z)
         if across <= TOUCHING:
             return Clearance(prism_distance(across, z_gap), plan.a, plan.b, z, z)
-    return _profiles(plan, a, b)
+    # The distance of two flaring solids that share nothing, whose plain shapes are a `plan` gap apart.
+    # In the half plane of reach and height, `a` is all that lies left of its side, `b` all that lies right of its
+    # own; both are convex, so the least distance has a corner of one of them at one end. (Each reaches as far, in
+    # every plane through the shortest way in the plan, as in this one: growing a shape moves its edge out alike
+    # everywhere.)
+    apart = plan.distance
+    left = ((a.flare_low, a.low), (a.flare_high, a.high))
+    right = ((apart - b.flare_low, b.low), (apart - b.flare_high, b.high))
+    # Each corner of one against the side of the other, then the same the other way round.
+    ways = [(_on_left(corner, left), corner) for corner in right]
+    # the other way round: mirrored in reach, `b` lies on the left of its own side
+    mirrored = tuple((-x, z) for x, z in right)
+    for x, z in left:
+        u, w = _on_left((-x, z), mirrored)
+        ways.append(((x, z), (-u, w)))
+    (x_a, z_a), (x_b, z_b) = min(ways, key=lambda way: math.dist(*way))
+    if apart > 0.0:
+        p, q = towards(plan.a, plan.b, x_a), towards(plan.a, plan.b, x_b)
+    else:
+        p = q = common_point(a.shape, b.shape, plan)
+    return Clearance(math.hypot(x_b - x_a, z_b - z_a), p, q, z_a, z_b)
 
 
 def common_point(a: Shape, b: Shape, plan: Gap) -> Point:
@@ -463,30 +483,6 @@ def prism_distance(plan: float, z_gap: float) -> float:
     return math.hypot(max(plan, 0.0), max(z_gap, 0.0))
 
 
-def _profiles(plan: Gap, a: Upright, b: Upright) -> Clearance:
-    """The distance of two flaring solids that share nothing, whose plain shapes are a `plan` gap apart.
-
-    In the half plane of reach and height, `a` is all that lies left of its side, `b` all that lies right of its own;
-    both are convex, so the least distance has a corner of one of them at one end. (Each reaches as far, in every plane
-    through the shortest way in the plan, as in this one: growing a shape moves its edge out alike everywhere.)
-    """
-    apart = plan.distance
-    left = ((a.flare_low, a.low), (a.flare_high, a.high))
-    right = ((apart - b.flare_low, b.low), (apart - b.flare_high, b.high))
-    ways = [(_on_left(corner, left), corner) for corner in right]
-    # the other way round: mirrored in reach, `b` lies on the left of its own side
-    mirrored = tuple((-x, z) for x, z in right)
-    for x, z in left:
-        u, w = _on_left((-x, z), mirrored)
-        ways.append(((x, z), (-u, w)))
-    (x_a, z_a), (x_b, z_b) = min(ways, key=lambda way: math.dist(*way))
-    if apart > 0.0:
-        p, q = towards(plan.a, plan.b, x_a), towards(plan.a, plan.b, x_b)
-    else:
-        p = q = common_point(a.shape, b.shape, plan)
-    return Clearance(math.hypot(x_b - x_a, z_b - z_a), p, q, z_a, z_b)
-
-
 def _on_left(p: Point, side: tuple[Point, ...]) -> Point:
     """The point nearest to `p` of all that lies left of a side, between the heights of its two ends."""
     (x0, z0), (x1, z1) = side
@@ -510,6 +506,7 @@ def _lying_clearance(lying: Lying, prism: Upright) -> Clearance:
     least lies on the prism's edge, or above the prism if that is large enough to hold the cylinder's axis.
     """
     z = min(max(lying.height, prism.low), prism.high)
+    # The height that is nearest to the axis: the prism reaches there unless it ends before.
     below = abs(lying.height - z)
     mid = middle(lying.a, lying.b)
     inner = pose_at(lying.travel, 0.0).point(mid)
@@ -640,6 +637,7 @@ def _searched(a: Solid, b: Solid) -> Clearance:
 
     Ranges with the same bound come in the order in which they were made, so that the search runs alike everywhere.
     """
+    # Branch and bound: the most promising pair of ranges is halved until its bound meets the best distance found.
     order, look = count(), _Look(a, b)
     whole = ((a.low, a.high), (b.low, b.high))
     lower, best = look.at(*whole)

@@ -179,6 +179,7 @@ def suspect(survey: Survey) -> Suspect | None:
     """
     largest = max((abs(r.normalised) for r in survey.readings if r.normalised is not None), default=0.0)
     alarm = two_sided(FALSE_ALARM / max(len(survey.readings), 1))
+    # Two alarms: one reading far out, or all a little too far. Either alone would miss the other's kind.
     if largest <= alarm and survey.probability > FALSE_ALARM:
         return None
     known = [r for r in survey.readings if r.normalised is not None and r.redundancy > HARDLY_CHECKED]
@@ -187,6 +188,7 @@ def suspect(survey: Survey) -> Suspect | None:
     # without a reading chi-square drops by its normalised residual squared, in a linear model exactly
     least = share * max((_promise(r) for r in known), default=0.0) - RIVAL
     worth = [r for r in known if _promise(r) >= least]
+    # Each trial is an adjustment of its own, so in a large net only the most promising are tried.
     large = len(survey.adjusted.unknowns) > MANY_UNKNOWNS
     if large:
         worth = [worth[k] for k in sorted(ranked([-_promise(r) for r in worth])[:MOST_LARGE])]
@@ -196,6 +198,7 @@ def suspect(survey: Survey) -> Suspect | None:
         model = without(survey.adjusted.model, (r.index,))
         sigma = float(survey.adjusted.model.sigma[r.index]) / math.sqrt(float(survey.adjusted.redundancy[r.index]))
         trials.append(_Repaired(r.index, Arrangement(model, *settle(model, survey.adjusted.unknowns)), sigma))
+    # Those after which the rest is no worse than chance: where exactly one is, it needs no second look.
     fitting = [trial for trial in trials if trial.chi_square <= _allowed(survey.dof - 1)]
     if gross and len(fitting) != 1:
         # a gross blunder can put holes on a wrong side: from starts of their own, every way that suits
@@ -276,6 +279,7 @@ def _single_story(net: Net, trial: _Repaired) -> _Story:
         if a in radii and b in radii:
             of_kind = {kind: _value(kind, a, b, places, radii) for kind in ("inside", "over", "centres")}
             kinds = {kind: value for kind, value in of_kind.items() if kind != reading.kind}
+            # What a shop measures when it forgets one radius, or adds it twice.
             near = of_kind["centres"]
             kinds |= {"one radius": near - radii[b], "one radius more": near + radii[b]}
         others = {
@@ -286,6 +290,7 @@ def _single_story(net: Net, trial: _Repaired) -> _Story:
         }
     explained = slips(reading, predicted, trial.sigma, kinds=kinds, others=others, unit=net.unit)
     off = reading.value - predicted
+    # A slip that explains the value is believed only where it is likelier than any blunder at all.
     cost = cost_of_any(off, trial.sigma)
     if explained and explained[0].cost <= cost:
         cost, why = explained[0].cost, explained[0].why
@@ -321,6 +326,7 @@ def _suspect_of(net: Net, trials: list[_Repaired], dof: int) -> Suspect | None:
     if not stories:
         return None
     stories = [stories[k] for k in ranked([story.score for story in stories])]
+    # With nothing to spare the misfits of all stories are zero: only how usual each slip is speaks, and that softly.
     reach = RIVAL if dof > 0 else RIVAL_BLIND
     near: list[_Story] = []
     for story in stories:
@@ -358,6 +364,7 @@ def _settling(net: Net, stories: list[_Story]) -> Settling | None:
     )
     names = [name for name in involved if name in places[0]]
     sized = [name for name in names if all(name in own for own in radii)]
+    # Two values are compared, each as uncertain as one reading.
     sigma = math.sqrt(2.0) * net.sigma_of(Reading((), "centres", 0.0))
     best: tuple[tuple[int, int, float], Settling] | None = None
     for a, b in combinations(names, 2):

@@ -29,7 +29,22 @@ def at_least(mount: JointGroup) -> float:
     True
     """
     failing = 0.0
-    for joint, spread, scatter in zip(mount.joints, _left(mount), size_scatters(mount).tolist(), strict=True):
+    # The largest standard deviation of each joint in any direction, mm, after the settling.
+    # A settling by least squares takes M (M' W M)^-1 M' W of the errors away, M the motions and W the weights: what
+    # is left is linear in them, so its covariance is known. Of each joint's 2 x 2 block the larger eigenvalue counts.
+    n = len(mount.joints)
+    keep = across_slots(mount)
+    errors = keep @ (mount.covariance + (mount.cut_position**2 + mount.printed**2) * np.eye(2 * n)) @ keep
+    if not mount.held:
+        slacks = np.array([max(slack_of(joint), _LEAST_SLACK) for joint in mount.joints])
+        weights = np.repeat(slacks**-2.0, 2)
+        motions = rigid_motions(mount.places)
+        settled = motions @ np.linalg.pinv(motions.T @ (weights[:, None] * motions)) @ (motions.T * weights)
+        rest = np.eye(2 * n) - settled
+        errors = rest @ errors @ rest.T
+    xx, yy, xy = errors.diagonal()[0::2], errors.diagonal()[1::2], errors.diagonal(1)[0::2]
+    largest: list[float] = np.sqrt((xx + yy) / 2.0 + np.hypot((xx - yy) / 2.0, xy)).tolist()
+    for joint, spread, scatter in zip(mount.joints, largest, size_scatters(mount).tolist(), strict=True):
         slack, gap = slack_of(joint), joint.hole - joint.screw
         if gap < 0.0 or slack < 0.0 or (joint.part_hole is not None and joint.part_hole < joint.screw):
             return 0.0  # the screw does not even pass
@@ -47,27 +62,6 @@ def slack_of(joint: Joint) -> float:
     """How far plate and part may be off each other at a joint, mm."""
     part = 0.0 if joint.part_hole is None else (joint.part_hole - joint.screw) / 2.0
     return (joint.hole - joint.screw) / 2.0 + part
-
-
-def _left(mount: JointGroup) -> list[float]:
-    """The largest standard deviation of each joint in any direction, mm, after the settling.
-
-    A settling by least squares takes M (M' W M)^-1 M' W of the errors away, M the motions and W the weights: what is
-    left is linear in them, so its covariance is known. Of each joint's 2 x 2 block the larger eigenvalue counts.
-    """
-    n = len(mount.joints)
-    keep = across_slots(mount)
-    errors = keep @ (mount.covariance + (mount.cut_position**2 + mount.printed**2) * np.eye(2 * n)) @ keep
-    if not mount.held:
-        slacks = np.array([max(slack_of(joint), _LEAST_SLACK) for joint in mount.joints])
-        weights = np.repeat(slacks**-2.0, 2)
-        motions = rigid_motions(mount.places)
-        settled = motions @ np.linalg.pinv(motions.T @ (weights[:, None] * motions)) @ (motions.T * weights)
-        rest = np.eye(2 * n) - settled
-        errors = rest @ errors @ rest.T
-    xx, yy, xy = errors.diagonal()[0::2], errors.diagonal()[1::2], errors.diagonal(1)[0::2]
-    largest: list[float] = np.sqrt((xx + yy) / 2.0 + np.hypot((xx - yy) / 2.0, xy)).tolist()
-    return largest
 
 
 def _outside(radius: float, spread: float) -> float:

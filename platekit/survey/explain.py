@@ -176,11 +176,13 @@ def _keyboard_slips(value: float, unit: Unit) -> Iterator[tuple[float, str, floa
     ):
         yield value * factor, why, USUAL[usual]
     text = _written(value, unit)
+    # Neighbouring digits in each other's place, the slip of a fast hand.
     swapped = []
     for first, second in pairwise(k for k, sign in enumerate(text) if sign.isdigit()):
         signs = list(text)
         signs[first], signs[second] = signs[second], signs[first]
         swapped.append("".join(signs))
+    # A key that was held too long: the digit goes out again, of a pair only one.
     doubled = [
         text[:k] + text[k + 1 :]
         for k, (one, following) in enumerate(pairwise(text))
@@ -215,6 +217,7 @@ def _bench_slips(reading: Reading, unit: Unit) -> Iterator[tuple[float, str, flo
         yield value / 2.0, "twice what it should be", USUAL["twice"]
         yield 2.0 * value, "half of what it should be", USUAL["twice"]
     if reading.kind in ("inside", "diameter"):
+        # Inside jaws have a width that some scales leave to be added.
         tips = show_length(JAW, unit)
         yield value + JAW, f"the {tips} of the caliper's tips not added", USUAL["tips"]
     for usual, steps in _TURNS[unit]:

@@ -201,18 +201,6 @@ def checked(net: Net) -> Net:
     Raises `BadReading` for an unknown or doubled name, a count that does not suit the kind, a value that is not a
     number or not positive, a sigma that is not positive, an unknown tool or kind.
     """
-    _check_features(net)
-    known: dict[str, FeatureKind] = {feature.name: feature.kind for feature in net.features}
-    known |= dict.fromkeys(net.edges, "edge")
-    for index, reading in enumerate(net.readings):
-        _check_reading(net, known, index, reading)
-    _check_assumptions(net)
-    if net.sigma is not None and not _positive(net.sigma):
-        raise BadReading(f"sigma of the net is {net.say(net.sigma)}; it must be a length above zero, such as 0.1")
-    return net
-
-
-def _check_features(net: Net) -> None:
     seen: set[str] = set()
     for feature in net.features:
         where = _lines(feature.line)
@@ -245,6 +233,14 @@ def _check_features(net: Net) -> None:
             )
     if not net.placed:
         raise BadReading("there is no hole to find; name the holes that were measured")
+    known: dict[str, FeatureKind] = {feature.name: feature.kind for feature in net.features}
+    known |= dict.fromkeys(net.edges, "edge")
+    for index, reading in enumerate(net.readings):
+        _check_reading(net, known, index, reading)
+    _check_assumptions(net)
+    if net.sigma is not None and not _positive(net.sigma):
+        raise BadReading(f"sigma of the net is {net.say(net.sigma)}; it must be a length above zero, such as 0.1")
+    return net
 
 
 def _check_reading(net: Net, known: dict[str, FeatureKind], index: int, reading: Reading) -> None:

@@ -78,6 +78,102 @@ class _Draft(Struct, frozen=True, eq=False):
     covariance: Array
     chosen: tuple[Reading, ...] = ()
 
+    def rows(self, readings: list[Reading]) -> Array:
+        """The derivatives of readings by the unknowns, each over its sigma (mm)."""
+        model = model_of(self.net, tuple(readings))
+        return model.jacobian(self.unknowns) / model.sigma[:, None]
+
+    def with_reading(self, reading: Reading) -> _Draft:
+        """The draft with one reading (mm) more: the covariance by a rank-one change (Sherman and Morrison)."""
+        row = self.rows([reading])[0]
+        # What the reading says of every unknown at once; only its own part, so that choosing among hundreds stays
+        # cheap.
+        change = self.covariance @ row
+        covariance = self.covariance - np.outer(change, change) / (1.0 + row @ change)
+        return replace(self, covariance=covariance, chosen=(*self.chosen, reading))
+
+    def left(self, open_: list[Reading]) -> list[Reading]:
+        """Those of the readings within reach that are not chosen yet (mm)."""
+        return [reading for reading in open_ if reading not in self.chosen]
+
+    def until_placed(self, open_: list[Reading], places: Array, target: float) -> _Draft:
+        """The draft with readings added until the worst hole is known well enough, or nothing helps any more."""
+        draft = self
+        place = dict(zip(draft.model.names, places, strict=True))
+        # The longest distance first: its ends carry the frame, and angles between short ends would be worth little.
+        base = max(open_, key=lambda r: round(math.dist(*(place[name] for name in r.features)), 6), default=None)
+        draft = draft if base is None else draft.with_reading(base)
+        n = len(draft.model.names)
+        # A bound of its own, as the aim may be out of reach: a shop takes some readings more than unknowns, not all
+        # pairs.
+        while len(draft.chosen) < MOST_PER_UNKNOWN * len(draft.unknowns):
+            whole = draft.slope @ draft.covariance @ draft.slope.T
+            before = np.array([whole[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] for k in range(n)])
+            worst = math.sqrt(max(float(np.linalg.eigvalsh(before)[:, 1].max()), 0.0))
+            left = draft.left(open_)
+            if worst <= target or not left:
+                break
+            # after each reading that is left, the variance in the worst direction of every hole; the worst hole counts,
+            # then all together, then the order of names
+            rows = draft.rows(left)
+            own = (rows @ draft.covariance @ draft.slope.T).reshape(len(rows), n, 2)
+            gains = 1.0 + np.einsum("cp,pq,cq->c", rows, draft.covariance, rows)
+            after = before - np.einsum("cna,cnb->cnab", own, own) / gains[:, None, None, None]
+            sizes = np.linalg.eigvalsh(after)[..., 1]
+            merits = [(round(float(size.max()), 6), round(float(size.sum()), 6), c) for c, size in enumerate(sizes)]
+            draft = draft.with_reading(left[min(merits)[2]])
+        return draft
+
+    def until_checked(self, open_: list[Reading]) -> _Draft:
+        """The draft with readings added until every one is checked by the others, as far as that can be had.
+
+        The next is the one that takes the most variance off the weakest: (r S w)2 / (1 + r S r), with w the row of the
+        weakest, r that of the new one and S the covariance.
+        """
+        draft = self
+        while len(draft.chosen) < MOST_PER_UNKNOWN * len(draft.unknowns):
+            left = draft.left(open_)
+            rows = draft.rows(list(draft.chosen))
+            shares = 1.0 - np.einsum("rp,pq,rq->r", rows, draft.covariance, rows)
+            if not left or not len(rows) or shares.min() >= WELL_CHECKED:
+                break
+            weakest = draft.covariance @ rows[ranked(shares.tolist())[0]]
+            others = draft.rows(left)
+            gains = (others @ weakest) ** 2 / (1.0 + np.einsum("cp,pq,cq->c", others, draft.covariance, others))
+            # Nothing within reach checks the weakest at all: more readings would only cost time.
+            if gains.max() <= 1e-9:
+                break
+            draft = draft.with_reading(left[ranked((-gains).tolist())[0]])
+        return draft
+
+    def until_unique(self, open_: list[Reading]) -> tuple[_Draft, Survey]:
+        """The draft, with what it takes to come out one way only; `BadReading` when holes stay open."""
+        draft = self
+        place = draft.model.names.index
+        while True:
+            net = replace(draft.net, readings=draft.chosen)
+            survey = survey_at(net, Arrangement(model_of(net), draft.unknowns, 0.0), "open")
+            if survey.floating:
+                raise BadReading(
+                    f"plan: the pairs within reach do not place {listed(survey.floating)}; "
+                    "find a longer caliper or measure from a square corner",
+                    (),
+                    survey.floating,
+                )
+            # The exact values of the rough pattern are read, so whatever else suits them is a true ambiguity, not
+            # noise.
+            found = arrangements(net)
+            left = draft.left(open_)
+            if len(found) < 2 or not left:
+                return draft, survey
+            here, there = (one.model.points(one.unknowns) for one in found[:2])
+            # the reading that differs most between the two arrangements rules one of them out
+            apart = []
+            for reading in left:
+                a, b = (place(name) for name in reading.features)
+                apart.append(round(abs(math.dist(here[a], here[b]) - math.dist(there[a], there[b])), 6))
+            draft = draft.with_reading(left[apart.index(max(apart))])
+
 
 def plan(
     features: Iterable[Feature],
@@ -117,9 +213,9 @@ def plan(
     possible = [replace(r, value=value) for r, value in zip(readings, values, strict=True) if value > 0.0]
     open_ = [r for r in possible if frozenset(r.features) not in blocked]
     target = wanted if wanted is not None else 1.5 * net.sigma_of(Reading((), "centres", 0.0))
-    draft = _until_placed(draft, open_, places, target)
-    draft = _until_checked(draft, open_)
-    draft, survey = _until_unique(draft, open_)
+    draft = draft.until_placed(open_, places, target)
+    draft = draft.until_checked(open_)
+    draft, survey = draft.until_unique(open_)
     return MeasuringPlan(
         steps=_steps(given, draft, rough is not None),
         clockwise=_widest_triangle(draft.net, places),
@@ -147,96 +243,6 @@ def _rough_places(features: tuple[Feature, ...], rough: Mapping[str, tuple[float
     return np.array([places[f.name] for f in features], dtype=float)
 
 
-def _rows(draft: _Draft, readings: list[Reading]) -> Array:
-    """The derivatives of readings by the unknowns, each over its sigma."""
-    model = model_of(draft.net, tuple(readings))
-    return model.jacobian(draft.unknowns) / model.sigma[:, None]
-
-
-def _with(draft: _Draft, reading: Reading) -> _Draft:
-    """The draft with one reading more: the covariance by a rank-one change."""
-    row = _rows(draft, [reading])[0]
-    change = draft.covariance @ row
-    covariance = draft.covariance - np.outer(change, change) / (1.0 + row @ change)
-    return replace(draft, covariance=covariance, chosen=(*draft.chosen, reading))
-
-
-def _left(draft: _Draft, open_: list[Reading]) -> list[Reading]:
-    return [reading for reading in open_ if reading not in draft.chosen]
-
-
-def _until_placed(draft: _Draft, open_: list[Reading], places: Array, target: float) -> _Draft:
-    """The draft with readings added until the worst hole is known well enough, or nothing helps any more."""
-    place = dict(zip(draft.model.names, places, strict=True))
-    base = max(open_, key=lambda r: round(math.dist(*(place[name] for name in r.features)), 6), default=None)
-    draft = draft if base is None else _with(draft, base)
-    n = len(draft.model.names)
-    while len(draft.chosen) < MOST_PER_UNKNOWN * len(draft.unknowns):
-        whole = draft.slope @ draft.covariance @ draft.slope.T
-        before = np.array([whole[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] for k in range(n)])
-        worst = math.sqrt(max(float(np.linalg.eigvalsh(before)[:, 1].max()), 0.0))
-        left = _left(draft, open_)
-        if worst <= target or not left:
-            break
-        # after each reading that is left, the variance in the worst direction of every hole; the worst hole counts,
-        # then all together, then the order of names
-        rows = _rows(draft, left)
-        own = (rows @ draft.covariance @ draft.slope.T).reshape(len(rows), n, 2)
-        gains = 1.0 + np.einsum("cp,pq,cq->c", rows, draft.covariance, rows)
-        after = before - np.einsum("cna,cnb->cnab", own, own) / gains[:, None, None, None]
-        sizes = np.linalg.eigvalsh(after)[..., 1]
-        merits = [(round(float(size.max()), 6), round(float(size.sum()), 6), c) for c, size in enumerate(sizes)]
-        draft = _with(draft, left[min(merits)[2]])
-    return draft
-
-
-def _until_checked(draft: _Draft, open_: list[Reading]) -> _Draft:
-    """The draft with readings added until every one is checked by the others, as far as that can be had.
-
-    The next is the one that takes the most variance off the weakest: (r S w)2 / (1 + r S r), with w the row of the
-    weakest, r that of the new one and S the covariance.
-    """
-    while len(draft.chosen) < MOST_PER_UNKNOWN * len(draft.unknowns):
-        left = _left(draft, open_)
-        rows = _rows(draft, list(draft.chosen))
-        shares = 1.0 - np.einsum("rp,pq,rq->r", rows, draft.covariance, rows)
-        if not left or not len(rows) or shares.min() >= WELL_CHECKED:
-            break
-        weakest = draft.covariance @ rows[ranked(shares.tolist())[0]]
-        others = _rows(draft, left)
-        gains = (others @ weakest) ** 2 / (1.0 + np.einsum("cp,pq,cq->c", others, draft.covariance, others))
-        if gains.max() <= 1e-9:
-            break
-        draft = _with(draft, left[ranked((-gains).tolist())[0]])
-    return draft
-
-
-def _until_unique(draft: _Draft, open_: list[Reading]) -> tuple[_Draft, Survey]:
-    """The draft, with what it takes to come out one way only; `BadReading` when holes stay open."""
-    place = draft.model.names.index
-    while True:
-        net = replace(draft.net, readings=draft.chosen)
-        survey = survey_at(net, Arrangement(model_of(net), draft.unknowns, 0.0), "open")
-        if survey.floating:
-            raise BadReading(
-                f"plan: the pairs within reach do not place {listed(survey.floating)}; "
-                "find a longer caliper or measure from a square corner",
-                (),
-                survey.floating,
-            )
-        found = arrangements(net)
-        left = _left(draft, open_)
-        if len(found) < 2 or not left:
-            return draft, survey
-        here, there = (one.model.points(one.unknowns) for one in found[:2])
-        # the reading that differs most between the two arrangements rules one of them out
-        apart = []
-        for reading in left:
-            a, b = (place(name) for name in reading.features)
-            apart.append(round(abs(math.dist(here[a], here[b]) - math.dist(there[a], there[b])), 6))
-        draft = _with(draft, left[apart.index(max(apart))])
-
-
 def _steps(given: tuple[Feature, ...], draft: _Draft, known: bool) -> tuple[PlannedReading, ...]:
     """The readings in the order in which to take them, each with what it is good for.
 
@@ -251,6 +257,7 @@ def _steps(given: tuple[Feature, ...], draft: _Draft, known: bool) -> tuple[Plan
     placed: list[str] = []
     rest = list(draft.chosen)
     while rest:
+        # Checks between holes that are there come at once: a slip is found before anything is built on it.
         inside = [r for r in rest if placed and set(r.features) <= set(placed)]
         touching = [r for r in rest if set(r.features) & set(placed)]
         reading = (inside or touching or rest)[0]

@@ -104,6 +104,7 @@ def solve(net: Net, *, floating_ok: bool = False) -> Survey:
         found = arrangements(net)
     except BadReading as error:
         # readings that cannot go together: the error names the one that is wrong, if one is
+        # Only among the readings of the error: what cannot go together lies within them.
         wrong = suspect_among(net, error.readings)
         if wrong is None:
             raise
@@ -111,6 +112,7 @@ def solve(net: Net, *, floating_ok: bool = False) -> Survey:
         rest = tuple(index for index in error.readings if index != wrong.index)
         words = f"most likely {wrong}" if wrong.sure else f"these explanations suit about as well: {wrong}"
         raise WrongReading(f"{error}; {words}", wrong, (wrong.index, *rest), lines) from error
+    # Before accuracy is worked out: the frame depends on which way round the pattern lies.
     found, mirror = ways_round(net, found)
     survey = survey_at(net, found[0], mirror)
     if not (survey.floating or survey.loose_diameters):
@@ -158,10 +160,35 @@ def survey_at(net: Net, found: Arrangement, mirror: Mirror) -> Survey:
     if small:
         said = f"inside jaws read small in holes under {net.say(SMALL_HOLE)}; check with a drill shank"
         cautions = (Caution(small, said),)
+    # Each feature with its place, its accuracy and its diameter; of one that floats, no bounds.
+    model = adjusted.model
+    sizes = dict(zip(model.sized, model.sizes(adjusted.unknowns), strict=True))
+    at = len(adjusted.unknowns) - 2 * len(model.edges) - len(model.sized)
+    spread = {name: math.sqrt(max(adjusted.cofactor[at + k, at + k], 0.0)) for k, name in enumerate(model.sized)}
+    bent = _nonlinear(adjusted)
+    located = []
+    for k, feature in enumerate(net.placed):
+        floats = feature.name in floating
+        block = covariance[2 * k : 2 * k + 2, 2 * k : 2 * k + 2]
+        (xx, xy), (yx, yy) = block.tolist()
+        located.append(
+            LocatedFeature(
+                name=feature.name,
+                kind=feature.kind,
+                x=float(frame.points[k, 0]),
+                y=float(frame.points[k, 1]),
+                covariance=_ENDLESS if floats else ((xx, xy), (yx, yy)),
+                ellipse=Ellipse(math.inf, math.inf, 0.0) if floats else ellipse_of(block),
+                diameter=float(sizes[feature.name]) if feature.name in sizes else None,
+                diameter_sigma=spread.get(feature.name),
+                floating=floats,
+                nonlinear=bool(bent[k]),
+            )
+        )
     return Survey(
         net=net,
         names=found.model.names,
-        holes={hole.name: hole for hole in _holes(net, adjusted, frame.points, covariance, floating)},
+        holes={hole.name: hole for hole in located},
         covariance=covariance,
         free_covariance=free_of_frame(covariance, frame.points),
         readings=_checked(net, adjusted),
@@ -178,37 +205,6 @@ def survey_at(net: Net, found: Arrangement, mirror: Mirror) -> Survey:
     )
 
 
-def _holes(
-    net: Net, adjusted: Adjusted, points: Array, covariance: Array, floating: tuple[str, ...]
-) -> list[LocatedFeature]:
-    """Each feature with its place, its accuracy and its diameter; of one that floats, no bounds."""
-    model = adjusted.model
-    sizes = dict(zip(model.sized, model.sizes(adjusted.unknowns), strict=True))
-    at = len(adjusted.unknowns) - 2 * len(model.edges) - len(model.sized)
-    spread = {name: math.sqrt(max(adjusted.cofactor[at + k, at + k], 0.0)) for k, name in enumerate(model.sized)}
-    bent = _nonlinear(adjusted)
-    located = []
-    for k, feature in enumerate(net.placed):
-        floats = feature.name in floating
-        block = covariance[2 * k : 2 * k + 2, 2 * k : 2 * k + 2]
-        (xx, xy), (yx, yy) = block.tolist()
-        located.append(
-            LocatedFeature(
-                name=feature.name,
-                kind=feature.kind,
-                x=float(points[k, 0]),
-                y=float(points[k, 1]),
-                covariance=_ENDLESS if floats else ((xx, xy), (yx, yy)),
-                ellipse=Ellipse(math.inf, math.inf, 0.0) if floats else ellipse_of(block),
-                diameter=float(sizes[feature.name]) if feature.name in sizes else None,
-                diameter_sigma=spread.get(feature.name),
-                floating=floats,
-                nonlinear=bool(bent[k]),
-            )
-        )
-    return located
-
-
 def _nonlinear(adjusted: Adjusted) -> Array:
     """Which holes are held so loosely that one sigma along their worst direction costs not near one in chi-square.
 
@@ -217,6 +213,7 @@ def _nonlinear(adjusted: Adjusted) -> Array:
     """
     model, u = adjusted.model, adjusted.unknowns
     slope = np.eye(2 * model.holes, len(u)) if (own := model.slope(u)) is None else own[: 2 * model.holes]
+    # Moving the whole pattern costs nothing and says nothing: it is taken out before a worst direction is asked for.
     slope = without_frame(slope, model.points(u))
     covariance = slope @ adjusted.cofactor @ slope.T
     ellipses = [ellipse_of(covariance[2 * k : 2 * k + 2, 2 * k : 2 * k + 2]) for k in range(model.holes)]
@@ -271,6 +268,7 @@ def _flip(net: Net, survey: Survey, other: Arrangement) -> Flip:
         a, b = names.index(pair[0]), names.index(pair[1])
         return math.dist(here[a], here[b]), math.dist(there[a], there[b])
 
+    # The distance that differs most is the one reading that settles which arrangement is true.
     telling = max(pairs(names), key=lambda pair: round(abs(apart(pair)[0] - apart(pair)[1]), 6))
     # The smallest set of holes whose moving explains the difference: those outside the largest group that keeps all its
     # distances (a largest clique; grown greedily from pairs, as rigid groups hang together by nearly all of theirs).

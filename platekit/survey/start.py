@@ -130,12 +130,60 @@ class _Branch(Struct, frozen=True, eq=False):
     cost: float
     misfit: float
 
+    def put(
+        self, hole: int, sketch: Sketch, placed: Array, circles: list[Indices], absolute: bool, extent: float
+    ) -> list[_Branch]:
+        """The branch with one hole more, once for every place that its loci leave open (mm)."""
+        # Every distance to a placed hole is a circle on which this one lies.
+        near = np.flatnonzero(placed & np.isfinite(sketch.distances[hole]))
+        centres, radii = self.points[near], sketch.distances[hole, near]
+        sigmas = sketch.sigmas[hole, near]
+        if len(near) > 2 and not (circles or absolute) and (only := _only_place(centres, radii, sigmas, extent)):
+            place, misfit = only
+            points = self.points.copy()
+            points[hole] = place
+            more, worst = float(((misfit / sigmas) ** 2).sum()), math.sqrt(float((misfit**2).mean()))
+            return [_Branch(points, self.cost + more, max(self.misfit, worst))]
+        # three placed holes of a bolt circle tell where it runs: one locus more, with three times the sigma of a
+        # reading
+        for members in circles:
+            on = members[placed[members]]
+            if len(on) >= 3:
+                centre, radius = circle_through(self.points[on])
+                centres, radii = np.vstack([centres, centre]), np.append(radii, radius)
+                sigmas = np.append(sigmas, 3.0 * (np.nanmedian(sketch.sigmas)))
+        # In the corner's frame x and y readings are lines on which it lies; elsewhere nothing is known of them.
+        fixed = sketch.corner[hole] if absolute else np.array([np.nan, np.nan])
+        candidates = _meetings(centres, radii, fixed)
+        if not len(candidates):
+            return [self]
+        # A sigma of nothing would make one reading outweigh all others, and divide by zero.
+        scale = np.maximum(sigmas, 1e-9 * extent)
+        best = ranked(_robust(_misfits(candidates, centres, radii), scale).tolist())[:_REFINED]
+        candidates = _refined(candidates[best], centres, radii, scale, np.isfinite(fixed))
+        misfits = _misfits(candidates, centres, radii)
+        cost = _robust(misfits, scale)
+        spread = np.sqrt((misfits**2).mean(axis=1)) if len(radii) else np.zeros(len(candidates))
+        # the best place, and every other that keeps to the readings and lies clear of those taken: mostly the two sides
+        order = np.array(ranked(cost.tolist()), dtype=np.intp)
+        order = order[(spread[order] <= _in_keeping(sketch, hole)) | (order == order[0])]
+        chosen: list[_Branch] = []
+        while len(order):
+            k = order[0]
+            points = self.points.copy()
+            points[hole] = candidates[k]
+            chosen.append(_Branch(points, self.cost + float(cost[k]), max(self.misfit, float(spread[k]))))
+            away = np.hypot(*(candidates[order] - candidates[k]).T)
+            order = order[away > IN_KEEPING_SHARE * extent]
+        return chosen
+
 
 def _grow(model: NetModel, sketch: Sketch, seed: Array, *, absolute: bool) -> list[Array]:
     """Arrangements grown from a seed, hole after hole, the best held one first; what could not be reached is NaN.
 
     `absolute` says that the seed stands in the corner's frame, so that x and y readings are loci as well.
     """
+    # A breadth-first search with a beam: a hinge flips at every hole, so all ways at once would double with each.
     branches = [_Branch(seed, 0.0, 0.0)]
     placed = np.isfinite(seed[:, 0])
     circles = [shape.members for shape in model.shapes if shape.kind == "circle"]
@@ -151,7 +199,7 @@ def _grow(model: NetModel, sketch: Sketch, seed: Array, *, absolute: bool) -> li
         if count[hole] < 2:
             break
         round_ = [members for members in circles if hole in members]
-        branches = [new for one in branches for new in _put(one, hole, sketch, placed, round_, absolute, extent)]
+        branches = [new for one in branches for new in one.put(hole, sketch, placed, round_, absolute, extent)]
         if len(branches) > 1:
             # those in keeping with the readings go on, or the best one; no more of them than the beam is wide
             ordered = [branches[k] for k in ranked([branch.cost for branch in branches])]
@@ -166,50 +214,6 @@ def _in_keeping(sketch: Sketch, hole: int) -> float:
     """The rms misfit (mm) at a hole up to which an arrangement is followed."""
     own = sketch.sigmas[hole][np.isfinite(sketch.sigmas[hole])]
     return IN_KEEPING_SIGMAS * (float(np.median(own)) if len(own) else 0.0) + IN_KEEPING_SHARE * sketch.extent
-
-
-def _put(
-    branch: _Branch, hole: int, sketch: Sketch, placed: Array, circles: list[Indices], absolute: bool, extent: float
-) -> list[_Branch]:
-    """The branch with one hole more, once for every place that its loci leave open."""
-    near = np.flatnonzero(placed & np.isfinite(sketch.distances[hole]))
-    centres, radii = branch.points[near], sketch.distances[hole, near]
-    sigmas = sketch.sigmas[hole, near]
-    if len(near) > 2 and not (circles or absolute) and (only := _only_place(centres, radii, sigmas, extent)):
-        place, misfit = only
-        points = branch.points.copy()
-        points[hole] = place
-        more, worst = float(((misfit / sigmas) ** 2).sum()), math.sqrt(float((misfit**2).mean()))
-        return [_Branch(points, branch.cost + more, max(branch.misfit, worst))]
-    # three placed holes of a bolt circle tell where it runs: one locus more, with three times the sigma of a reading
-    for members in circles:
-        on = members[placed[members]]
-        if len(on) >= 3:
-            centre, radius = circle_through(branch.points[on])
-            centres, radii = np.vstack([centres, centre]), np.append(radii, radius)
-            sigmas = np.append(sigmas, 3.0 * (np.nanmedian(sketch.sigmas)))
-    fixed = sketch.corner[hole] if absolute else np.array([np.nan, np.nan])
-    candidates = _meetings(centres, radii, fixed)
-    if not len(candidates):
-        return [branch]
-    scale = np.maximum(sigmas, 1e-9 * extent)
-    best = ranked(_robust(_misfits(candidates, centres, radii), scale).tolist())[:_REFINED]
-    candidates = _refined(candidates[best], centres, radii, scale, np.isfinite(fixed))
-    misfits = _misfits(candidates, centres, radii)
-    cost = _robust(misfits, scale)
-    spread = np.sqrt((misfits**2).mean(axis=1)) if len(radii) else np.zeros(len(candidates))
-    # the best place, and every other that keeps to the readings and lies clear of those taken: mostly the two sides
-    order = np.array(ranked(cost.tolist()), dtype=np.intp)
-    order = order[(spread[order] <= _in_keeping(sketch, hole)) | (order == order[0])]
-    chosen: list[_Branch] = []
-    while len(order):
-        k = order[0]
-        points = branch.points.copy()
-        points[hole] = candidates[k]
-        chosen.append(_Branch(points, branch.cost + float(cost[k]), max(branch.misfit, float(spread[k]))))
-        away = np.hypot(*(candidates[order] - candidates[k]).T)
-        order = order[away > IN_KEEPING_SHARE * extent]
-    return chosen
 
 
 def _only_place(centres: Array, radii: Array, sigmas: Array, extent: float) -> tuple[Array, Array] | None:
@@ -314,6 +318,7 @@ def _meetings(centres: Array, radii: Array, fixed: Array) -> Array:
 def _turned_to_corner(points: Array, sketch: Sketch) -> list[Array]:
     """The arrangement and its mirror image, each turned and shifted to suit the x and y readings: the best turns."""
     found: list[Array] = []
+    # Distances alone do not tell an arrangement from its mirror image; x and y from a corner do.
     for mirror in (1.0, -1.0):
         local = points * np.array([1.0, mirror])
         turns = []
@@ -335,6 +340,7 @@ def _edge_ways(model: NetModel, points: Array, sizes: Array, name: str) -> list[
     In the right direction each reading gives the same offset: the variance of the offsets tells.
     """
     rows = model.edge_ends[model.edge_ends[:, 1] == model.edges.index(name)]
+    # The readings to this edge and no other, as each edge is laid by itself.
     values = model.observed[model.edge_rows[model.edge_ends[:, 1] == model.edges.index(name)]]
     if not len(rows):
         return [(0.0, 0.0)]  # nothing was measured to it: any place will do to begin with
