@@ -44,6 +44,8 @@ def lay_out(spec: Spec) -> Layout:
         with told_at(spec, "plate"):  # what has no nearer place
             return _laid_out(worked_out(spec))
     except SpecError as error:
+        # Only now: a slip of the unit is looked for where nothing can be laid out; a plate that can be is the rules'
+        # business.
         slips = unit_slips(spec)
         if not slips:
             raise
@@ -88,6 +90,7 @@ def bolt_up(
             screw = fastener_of(spec, frame)
             hole = hole_wanted(spec, frame, screw)
             stack = None if screw is None else stack_of(spec, frame, screw, material)
+        # One mount's screws say nothing of another's: all are asked, so that a shop hears of every mistake at once.
         except SpecError as error:
             problems += error.problems
             continue
@@ -109,6 +112,7 @@ def take_space(spec: Spec, frames: dict[str, MountFrame], bolted: Bolted, limits
             screw, _, stack = bolted[name]
             if screw is not None and stack is not None:
                 bodies += hardware(spec, frame, screw, stack, limits)
+            # The jack pushes its own part, so it may touch whatever belongs to that.
             own = frozenset(body.name for body in bodies if body.carrier == name)
             bodies += jack_bodies(spec, frame, own, limits)
     return tuple(bodies)
@@ -133,6 +137,7 @@ def open_up(
             openings += mount_openings(frame, bolted[name][1], limits)
     openings += cutout_openings(spec)
     openings += idler_holes(spec, *driven)
+    # Reliefs come last: a body gets one only where no opening that is there lets it through.
     openings += fixings
     return within_count(spec, relief_openings(spec, bodies, tuple(openings), limits))
 

@@ -102,7 +102,27 @@ def outer_chains(pieces: Iterable[Edge], keep_touching: bool = False) -> list[li
     first: list[list[Edge]] | None = None
     chains: list[list[Edge]] = []
     for join in WIDER:
-        kept = _without_doubles(given, join)
+        # The pieces, of several that run along each other only the first; those of no more than `join` mm are gone.
+        # Two lines or arcs that share both ends and the middle are the same. Cells of a grid hold the middles, so
+        # that each piece is held against its neighbours only: within `join`, in its own cell or one of the eight
+        # around it.
+        singles: list[Edge] = []
+        spots: dict[tuple[int, int], list[Edge]] = {}
+        for piece in given:
+            if piece.length <= join:
+                continue
+            middle = piece.at(0.5)
+            near = (other for cell in _cells(middle, join) for other in spots.get(cell, ()))
+            if any(
+                between(piece.a, other.a) <= join
+                and between(piece.b, other.b) <= join
+                and between(middle, other.at(0.5)) <= join
+                for other in near
+            ):
+                continue
+            spots.setdefault(_cell(middle, join), []).append(piece)
+            singles.append(piece)
+        kept = singles
         chains = closed_chains(kept, join)
         first = chains if first is None else first
         if sum(edge.length for edge in kept) - sum(edge.length for chain in chains for edge in chain) <= OPEN:
@@ -129,31 +149,6 @@ def outer_chains(pieces: Iterable[Edge], keep_touching: bool = False) -> list[li
                     chain[k:k] = hole[m:] + hole[:m]
                     break
     return outer
-
-
-def _without_doubles(pieces: Iterable[Edge], join: float) -> list[Edge]:
-    """The pieces, of several that run along each other only the first; those of no more than `join` mm are gone.
-
-    Two lines or arcs that share both ends and the middle are the same. Cells of a grid hold the middles, so that each
-    piece is held against its neighbours only: within `join`, in its own cell or one of the eight around it.
-    """
-    kept: list[Edge] = []
-    spots: dict[tuple[int, int], list[Edge]] = {}
-    for piece in pieces:
-        if piece.length <= join:
-            continue
-        middle = piece.at(0.5)
-        near = (other for cell in _cells(middle, join) for other in spots.get(cell, ()))
-        if any(
-            between(piece.a, other.a) <= join
-            and between(piece.b, other.b) <= join
-            and between(middle, other.at(0.5)) <= join
-            for other in near
-        ):
-            continue
-        spots.setdefault(_cell(middle, join), []).append(piece)
-        kept.append(piece)
-    return kept
 
 
 def _cell(p: Point, join: float) -> tuple[int, int]:

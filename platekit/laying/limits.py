@@ -47,6 +47,7 @@ def material_of(spec: Spec) -> tables.Material:
 def limits_of(spec: Spec) -> PlateLimits:
     """Every limit in mm with where it comes from; what the spec says goes before the process's own."""
     own = spec.model.limits
+    # The kerf first, since other limits of a process are shares of it.
     kerf = _from_process(spec, "kerf", spec.model.cutting.kerf, kerf=0.0)
     return PlateLimits(
         smallest_hole=_from_process(spec, "smallest_hole", own.smallest_hole, kerf.value),
@@ -65,6 +66,7 @@ def _from_process(spec: Spec, quantity: Quantity, given: float | None, kerf: flo
     if given is not None:
         return Value(given, "spec")
     process, thickness = spec.model.cutting.process, spec.model.plate.thickness
+    # A shop's own machine goes before the table of its process, and the spec's own word before both.
     if spec.machine is not None and quantity in ("kerf", "smallest_hole", "web"):
         reading = spec.machine.at(quantity, thickness)
         if reading is not None:

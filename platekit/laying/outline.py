@@ -37,6 +37,7 @@ def outline_of(
     if given.polygon is not None:
         return polygon_of(spec, given.polygon, "plate.outline.polygon").moved(pose)
     assert given.wrap is not None
+    # Every opening with the steel that it needs round it: the hull of these is the least plate that holds them all.
     pads = [
         opening.shape.grown(margin_round(spec, opening, stacks.get(opening.mount or ""), limits))
         for opening in openings
@@ -55,10 +56,12 @@ def margin_round(spec: Spec, opening: Opening, stack: ScrewStack | None, limits:
     wrap = spec.model.plate.outline.wrap
     if wrap is not None and wrap.margin != "auto":
         return wrap.margin
+    # Thinner than the plate is thick a web bends away under the torch.
     least = max(limits.web.value, spec.model.plate.thickness)
     if opening.role not in ("screw", "pivot", "fixing"):
         return least
     edge = PAD_IN_DIAMETERS * opening.size if limits.edge is None else limits.edge.value
+    # A washer must not stand out over the edge, whatever the rule for the hole says.
     from_center = max(edge, 0.0 if stack is None else stack.washer_outer / 2)
     if stack is not None and (mouth := mouth_of(stack)):
         from_center = max(from_center, mouth / 2 + seat_web(limits, spec.model.plate.thickness))

@@ -51,6 +51,7 @@ def pilot_of(frame: MountFrame) -> Pilot | None:
         if "depth" not in pilot.model_fields_set and standard is not None:
             depth = standard.pilot_depth or 0.0
         return Pilot(pilot.diameter, depth, pilot.opening, clearance, field, _carries_screws(frame, pilot.diameter))
+    # A recess of the part needs nothing of the plate: only a spigot goes into it.
     if standard is None or standard.pilot is None or standard.pilot_kind != "spigot":
         return None
     carries = _carries_screws(frame, standard.pilot)

@@ -24,6 +24,7 @@ def shape_of(spec: Spec, given: words.ShapeWords, field: str) -> Shape:
     if given.circle is not None:
         return Disc(given.at, given.circle.diameter / 2)
     if given.slot is not None:
+        # A slot's length is over all, as drawings give it: its ends take half of its width each.
         half = (given.slot.length - given.slot.width) / 2
         return slot((-half, 0.0), (half, 0.0), given.slot.width / 2).moved(pose)
     if given.rectangle is not None:
@@ -47,6 +48,7 @@ def polygon_of(spec: Spec, given: words.PolygonShape, field: str) -> Shape:
     try:
         return polygon_loop(given.points, given.corner)
     except GeometryError as error:
+        # Where no radius was given the corners themselves are at fault.
         if "corner" in given.model_fields_set:
             raise _cannot_be(spec, f"{field}.corner", ROUNDING, error) from error
         raise _cannot_be(spec, f"{field}.points", "corners that make no outline", error) from error

@@ -34,12 +34,15 @@ class PathPen:
         self.at: Spot = (0.0, 0.0)
         self._start: Spot = (0.0, 0.0)
         a, b, c, d, *_ = matrix
+        # The Frobenius norm: never less than the longest that the matrix makes a unit, so that chords err on the safe
+        # side.
         self._stretch = math.sqrt(a * a + b * b + c * c + d * d)
         """How much longer a length may come out than it is written."""
 
     def _put(self, own: Spot) -> None:
         a, b, c, d, e, f = self._matrix
         self.at = own
+        # Counted point by point: a path of a few letters may ask for millions of chords.
         if len(self._points) + self._sheet.count > MAX_VERTICES:
             raise self._sheet.too_many()
         self._points.append((a * own[0] + c * own[1] + e, b * own[0] + d * own[1] + f, 0.0))
@@ -72,6 +75,7 @@ class PathPen:
     def cubic(self, b: Spot, c: Spot, d: Spot) -> None:
         """Even chords, so many that none is farther off than the chord error: at most 1/8 of the bend (P: de Boor)."""
         (ax, ay), (bx, by), (cx, cy), (dx, dy) = self.at, b, c, d
+        # Second differences of the control points bound the second derivative, and that the rise over a chord.
         bend = max(math.hypot(ax - 2 * bx + cx, ay - 2 * by + cy), math.hypot(bx - 2 * cx + dx, by - 2 * cy + dy))
         steps = self._sheet.steps(math.sqrt(0.75 * bend * self._stretch / self._sheet.chord))
         for k in range(1, steps + 1):
@@ -85,6 +89,7 @@ class PathPen:
     def quadratic(self, control: Spot, end: Spot) -> None:
         """A quadratic curve: a cubic whose controls lie two thirds on the way to its own."""
         (sx, sy), (cx, cy), (ex, ey) = self.at, control, end
+        # Degree elevation: the same curve written as a cubic, so that there is one way to draw.
         share = 2 / 3
         first = (sx + share * (cx - sx), sy + share * (cy - sy))
         self.cubic(first, (ex + share * (cx - ex), ey + share * (cy - ey)), end)
@@ -108,11 +113,13 @@ class PathPen:
             self._arc(center, p, turn + first, sweep, end, math.copysign(1.0, a * d - b * c))
             return
         reach = max(p, q) * self._stretch
+        # As on the circle with the longer half axis, stretched as far as the transform may: no chord is farther off.
         each = 2 * math.acos(max(1 - self._sheet.chord / reach, 0.0)) if reach else math.pi
         steps = self._sheet.steps(abs(sweep) / each if each else math.inf)
         for k in range(1, steps + 1):
             x, y = p * math.cos(first + sweep * k / steps), q * math.sin(first + sweep * k / steps)
             c, s = math.cos(turn), math.sin(turn)
+            # The last point is the one that was written, to the digit: the next stroke begins there.
             self._put(end if k == steps else (center[0] + c * x - s * y, center[1] + s * x + c * y))
 
     def _arc(self, center: Spot, radius: float, first: float, sweep: float, end: Spot, sense: float) -> None:
@@ -141,6 +148,7 @@ def _ellipse_arc(
     if spread > 1.0:
         rx, ry = rx * math.sqrt(spread), ry * math.sqrt(spread)
         spread = 1.0
+    # The centre lies on either side of the chord: which one follows from the two flags being alike or not.
     root = math.sqrt(max(1.0 / spread - 1.0, 0.0)) * (1.0 if large != clockwise else -1.0)
     mx, my = root * rx * y / ry, -root * ry * x / rx
     center = (c * mx - s * my + (start[0] + end[0]) / 2, s * mx + c * my + (start[1] + end[1]) / 2)
@@ -209,6 +217,7 @@ def read_path(text: str, pen: PathPen) -> None:
 
 def _draw(pen: PathPen, kind: str, spots: list[Spot], control: Spot) -> Spot:
     """A command whose figures are places; its last control comes back, which a smooth curve after it mirrors."""
+    # About the end of the curve before, so that the two meet without a corner.
     mirrored = (2 * pen.at[0] - control[0], 2 * pen.at[1] - control[1])
     match kind:
         case "m":

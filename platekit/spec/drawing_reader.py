@@ -33,6 +33,7 @@ def read_drawing(name: str, data: bytes, unit: Unit, layer: str | None = None) -
         found = f"no line, arc, circle or curve{where} in {name}{left_out}"
         raise DrawingError(found, "draw the outline there", "file" if layer is None else "layer")
     _held_against_the_file(sheet)
+    # To mm only here, at the end: checks on the way are in the drawing's own unit, as its figures stand in the file.
     scale = sheet.scale
     strokes = tuple(Stroke(tuple((scale * x, scale * y, b) for x, y, b in s.vertices), s.closed) for s in sheet.strokes)
     if left_out:
@@ -52,9 +53,11 @@ SMALLEST: Final = 5.0
 def _held_against_the_file(sheet: Sheet) -> None:
     """Stop where file and spec disagree on the unit."""
     said, scale = sheet.said, sheet.scale
+    # A file that says no unit contradicts nobody; that it is silent is told as a remark.
     if said is None or abs(said.mm - scale) <= SAME_UNIT * scale:
         return
     across = sheet.size
+    # Metres in the header are a habit of programs, not a word of the draughtsman.
     if said.known is None and said.mm > 100.0 and across * said.mm > LARGEST and across * scale >= SMALLEST:
         sheet.remarks.append(
             f"it says that it was drawn in {said.words}, which would make it {across * said.mm / 1000:.4g} m across; "

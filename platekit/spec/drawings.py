@@ -105,6 +105,7 @@ class Sheet(Struct):
 
     def add(self, stroke: Stroke) -> None:
         """Keep a stroke; refuses too many points, figures that are none, and what lies beyond any plate."""
+        # A move without a line draws nothing: many programs leave some behind.
         if len(stroke.vertices) < 2:
             return
         self.count += len(stroke.vertices)
@@ -139,6 +140,7 @@ class Sheet(Struct):
     @property
     def size(self) -> float:
         """The longer side of all that is drawn, in its units; one is `scale` mm."""
+        # By the vertices alone: enough to tell metres from millimetres, which is all that it is asked for.
         xs = [x for stroke in self.strokes for x, _, _ in stroke.vertices]
         ys = [y for stroke in self.strokes for _, y, _ in stroke.vertices]
         return max(max(xs) - min(xs), max(ys) - min(ys))
@@ -157,6 +159,7 @@ def drawing_bytes(path: Path) -> bytes:
     try:
         if path.is_dir():
             raise DrawingError(f"{path.name}, which is a folder", "name the file in it")
+        # Asked before reading, for the better sentence; a pipe says 0 and is caught by what comes out of it.
         if path.stat().st_size > MAX_BYTES:
             size = f"{path.stat().st_size / 1e6:.1f} MB in {path.name}"
             raise DrawingError(size, f"a drawing is at most {MAX_BYTES // 1_000_000} MB; save the outline alone")

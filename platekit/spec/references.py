@@ -38,7 +38,19 @@ def complaints(data: dict[str, Any]) -> Iterator[Complaint]:
     # nothing here may trip over a value of the wrong kind; the models say what is wrong with it.
     mounts, bodies = _group(data, "mounts"), _group(data, "bodies")
     cutouts = _group(_group(data, "plate"), "cutouts")
-    yield from _names_used_twice(mounts, bodies, cutouts)
+
+    def twice(path: Path, found: str, wanted: str) -> Complaint:
+        return Complaint(path, found, wanted, at_key=True)
+
+    if PLATE in mounts:
+        yield twice(("mounts", PLATE), "a mount called `plate`", "give it another name; that one is the plate itself")
+    for called in bodies:
+        if called in mounts:
+            yield twice(("bodies", called), f"{shown(called)}, which is a mount too", "give the body a name of its own")
+    for called in cutouts:
+        if called in mounts or called in bodies:
+            found = f"{shown(called)}, which is a mount or body too"
+            yield twice(("plate", "cutouts", called), found, "give the cutout a name of its own")
     yield from _places(mounts)
     for name, body in bodies.items():
         if isinstance(body, dict):
@@ -71,22 +83,6 @@ def complaints(data: dict[str, Any]) -> Iterator[Complaint]:
 def _group(data: dict[str, Any], key: str) -> dict[str, Any]:
     value = data.get(key)
     return value if isinstance(value, dict) else {}
-
-
-def _names_used_twice(mounts: dict[str, Any], bodies: dict[str, Any], cutouts: dict[str, Any]) -> Iterator[Complaint]:
-    # Findings and features go by these names: `motor.1`, `cable`. One name for two things would point at either.
-    def twice(path: Path, found: str, wanted: str) -> Complaint:
-        return Complaint(path, found, wanted, at_key=True)
-
-    if PLATE in mounts:
-        yield twice(("mounts", PLATE), "a mount called `plate`", "give it another name; that one is the plate itself")
-    for name in bodies:
-        if name in mounts:
-            yield twice(("bodies", name), f"{shown(name)}, which is a mount too", "give the body a name of its own")
-    for name in cutouts:
-        if name in mounts or name in bodies:
-            found = f"{shown(name)}, which is a mount or body too"
-            yield twice(("plate", "cutouts", name), found, "give the cutout a name of its own")
 
 
 def _places(mounts: dict[str, Any]) -> Iterator[Complaint]:

@@ -24,7 +24,7 @@ from msgspec.structs import replace
 
 from platekit.survey.adjust import assess
 from platekit.survey.frame import floating_holes, framed
-from platekit.survey.model import SHARED, Array, NetModel, model_of
+from platekit.survey.model import SHARED, NetModel, model_of
 from platekit.survey.net import PAIR_KINDS, Reading, ReadingKind, pairs
 from platekit.survey.result import Survey, ellipse_of, loose_diameters
 
@@ -75,7 +75,21 @@ def next_reading(survey: Survey, among: tuple[Reading, ...] | None = None) -> Pr
     if not candidates:
         return None
     model = replace(model_of(survey.net, candidates), shapes=survey.adjusted.model.shapes, repeats=())
-    model = replace(model, sigma=_effective_sigmas(survey, candidates))
+    # Sigma of each candidate; of what was read already, that of the little which another reading of the same adds.
+    # n readings of the same have the variance SHARED + (1 - SHARED) / n, in those of one. What the next one brings is
+    # the difference of the weights, one over the variance; a new reading of its own with that weight would do the
+    # same.
+    times: dict[tuple[str, frozenset[str]], int] = {}
+    for read in survey.readings:
+        if not read.copied:
+            key = read.reading.kind, frozenset(read.reading.features)
+            times[key] = times.get(key, 0) + 1
+    sigmas = []
+    for reading in candidates:
+        count = times.get((reading.kind, frozenset(reading.features)), 0)
+        more = 1.0 / (SHARED + (1.0 - SHARED) / (count + 1)) - (1.0 / (SHARED + (1.0 - SHARED) / count) if count else 0)
+        sigmas.append(survey.net.sigma_of(reading) / math.sqrt(more))
+    model = replace(model, sigma=np.array(sigmas))
     expected = model.predict(survey.adjusted.unknowns)
     afloat = bool(survey.floating or survey.loose_diameters)
     scores = [_score_afloat(survey, model, k) for k in range(len(candidates))] if afloat else _scores(survey, model)
@@ -113,25 +127,6 @@ def next_reading(survey: Survey, among: tuple[Reading, ...] | None = None) -> Pr
         floating=scores[best].floating,
         helps=not afloat or scores[best].afloat[0] < survey.adjusted.loose.shape[1],
     )
-
-
-def _effective_sigmas(survey: Survey, candidates: tuple[Reading, ...]) -> Array:
-    """Sigma of each candidate; of what was read already, that of the little which another reading of the same adds.
-
-    n readings of the same have the variance SHARED + (1 - SHARED) / n, in those of one. What the next one brings is the
-    difference of the weights, one over the variance; a new reading of its own with that weight would do the same.
-    """
-    times: dict[tuple[str, frozenset[str]], int] = {}
-    for read in survey.readings:
-        if not read.copied:
-            key = read.reading.kind, frozenset(read.reading.features)
-            times[key] = times.get(key, 0) + 1
-    sigmas = []
-    for reading in candidates:
-        count = times.get((reading.kind, frozenset(reading.features)), 0)
-        more = 1.0 / (SHARED + (1.0 - SHARED) / (count + 1)) - (1.0 / (SHARED + (1.0 - SHARED) / count) if count else 0)
-        sigmas.append(survey.net.sigma_of(reading) / math.sqrt(more))
-    return np.array(sigmas)
 
 
 def doubtful(survey: Survey) -> bool:

@@ -61,6 +61,7 @@ def unique(*columns: str) -> Check:
     """No two rows have the same cells in these columns."""
 
     def check(rows: tuple[Row, ...]) -> Iterator[str]:
+        # By the cells as printed: 6 and 6.0 would be two rows here, and one for whoever looks up.
         seen = Counter(tuple(row.text(column) for column in columns) for row in rows)
         for cells, count in seen.items():
             if count > 1:
@@ -72,6 +73,7 @@ def unique(*columns: str) -> Check:
 def powers_rise(rows: tuple[Row, ...]) -> Iterator[str]:
     """In each frame the least power is below the most."""
     for row in rows:
+        # A frame in which one power only is made does not occur: equal ends are a slip of copying.
         if not 0 < row.number("least_kw") < row.number("most_kw"):
             yield f"{row.file}:{row.line}: the powers of frame {row.text('frame')} do not rise"
 
@@ -80,6 +82,7 @@ def bounds_nest(rows: tuple[Row, ...]) -> Iterator[str]:
     """What is usual lies within what is possible."""
     for row in rows:
         bounds = [row.number(word) for word in ("possible_from", "usual_from", "usual_to", "possible_to")]
+        # Usual bounds outside of the possible ones would call a figure usual that cannot be.
         if bounds != sorted(bounds) or bounds[0] < 0:
             yield f"{row.file}:{row.line}: the bounds of {row.text('figure')} do not nest"
 
@@ -108,6 +111,8 @@ def rising(*stems: str, per: str = "", strictly: bool = False) -> Check:
                 if value is None:
                     continue
                 before = last.get(group, -math.inf)
+                # A standard's sizes grow together: a figure that falls is a digit that slipped, or a row in the wrong
+                # place.
                 if value < before or (strictly and value == before):
                     yield f"{row.file}:{row.line}: {stem} {value:g} comes after {before:g}"
                 last[group] = value
@@ -120,6 +125,7 @@ def ordered(*stems: str, equal: bool = False) -> Check:
 
     def check(rows: tuple[Row, ...]) -> Iterator[str]:
         for row in rows:
+            # Blank cells are what a standard leaves to the maker: the sizes beside them are compared all the same.
             sizes = [(stem, size) for stem in stems if (size := row.length(stem)) is not None]
             for (one, small), (other, large) in pairwise(sizes):
                 if small > large or (small == large and not equal):
@@ -134,6 +140,7 @@ def strengths(unit: str) -> Check:
     def check(rows: tuple[Row, ...]) -> Iterator[str]:
         for row in rows:
             proof, limit, tensile = (row.number(f"{name}_{unit}") for name in ("proof", "yield", "tensile"))
+            # Steel yields before it breaks; proof and yield may be printed as one.
             if not proof <= limit < tensile:
                 yield f"{row.file}:{row.line}: proof {proof:g}, yield {limit:g}, tensile {tensile:g} do not rise"
 
@@ -156,6 +163,7 @@ def known_threads(column: str) -> Check:
 def drill_holes(rows: tuple[Row, ...]) -> Iterator[str]:
     """Clearance holes named by drills: each is a stock drill, close below normal below loose, all above the screw."""
     for row in rows:
+        # A drill called by a wrong letter shows here, since the sizes would not rise any more.
         sizes = [thread(row.text("size")).diameter, *(drill(row.text(fit)).diameter for fit in FITS)]
         if sorted(set(sizes)) != sizes:
             yield f"{row.file}:{row.line}: screw and holes do not rise: {', '.join(f'{size:.3f}' for size in sizes)} mm"
@@ -205,6 +213,7 @@ def flange_sizes(rows: tuple[Row, ...]) -> Iterator[str]:
         name = row.text("designation")
         if float(name[2:]) != row.need("bolt_circle"):
             yield f"{row.file}:{row.line}: {name} has a bolt circle of {row.need('bolt_circle'):g} mm"
+        # F for a flange with free holes, T for one with tapped holes: the letter and the cells say it twice.
         if (name[:2] == "FF") == bool(row.text("screw")):
             yield f"{row.file}:{row.line}: {name} must have {'holes' if name[:2] == 'FF' else 'a thread'}"
 
@@ -239,6 +248,7 @@ def steps(rows: tuple[Row, ...]) -> Iterator[str]:
 def adjoining(rows: tuple[Row, ...]) -> Iterator[str]:
     """Each range begins where the last one ends."""
     for before, row in pairwise(rows):
+        # A gap would leave sizes without a row, an overlap give two answers.
         if before.need("up_to") != row.need("over"):
             yield f"{row.file}:{row.line}: does not begin where the row before ends"
 
@@ -302,6 +312,7 @@ def larger_carries_more(rows: tuple[Row, ...]) -> Iterator[str]:
     for row in rows:
         for speed, power in zip(figures_in(row.text("speeds")), figures_in(row.text("powers")), strict=False):
             spot = (row.text("section"), speed)
+            # A larger pulley bends the belt less and turns it faster: at the same speed of turning it carries more.
             if float(power) < last.get(spot, 0.0):
                 yield f"{row.file}:{row.line}: {power} at {speed} rpm is less than on a smaller pulley"
             last[spot] = float(power)
@@ -338,6 +349,8 @@ def toothed_pitch(rows: tuple[Row, ...]) -> Iterator[str]:
     """Ribbed and toothed belts have a pitch, V-belts a width."""
     for row in rows:
         v_belt = row.text("family").endswith("V")
+        # A V-belt is told by its width, ribbed and toothed ones by their pitch: a row with both would be read as
+        # either.
         if v_belt == bool(row.text("pitch_mm")) or v_belt != bool(row.text("top_width_mm")):
             needed = "a width and no pitch" if v_belt else "a pitch and no width"
             yield f"{row.file}:{row.line}: {row.text('section')} needs {needed}"

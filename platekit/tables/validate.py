@@ -165,6 +165,7 @@ def _file_complaints(file: str) -> Iterator[str]:
     rows = read(file)
     text = (DATA / file).read_text(encoding="utf-8")
     head = [line for line in text.splitlines() if line.startswith("#")]
+    # Whoever opens the file must see at once which edition it was copied from.
     if not head:
         yield f"{file}: no head that names the standard"
     if any(unit_of(column) for column in read(file)[0].cells) and "unit" not in "\n".join(head).lower():
@@ -176,6 +177,7 @@ def _file_complaints(file: str) -> Iterator[str]:
             yield f"{row.file}:{row.line}: from memory, and the source does not say what would settle it"
     for check in FILE_CHECKS.get(file, ()):
         yield from check(rows)
+    # A table that no rule looks at is one in which no slip is ever found.
     if file not in FILE_CHECKS:
         yield f"{file}: no rules of its own; add them to FILE_CHECKS"
 
@@ -189,6 +191,7 @@ def _row_complaints(row: Row) -> Iterator[str]:
         if cell != cell.strip():
             yield f"{place}: blanks round {cell!r} in column {column!r}"
         if not _is_figure(column):
+            # Words that look like a number are a length whose column forgot its unit, unless they are names.
             if (
                 cell
                 and column not in LABELS
@@ -204,6 +207,7 @@ def _row_complaints(row: Row) -> Iterator[str]:
                 continue
             if not low <= value <= high:
                 yield f"{place}: {column} is {value:g}, outside {low:g} to {high:g}"
+        # The unit stands in a cell of the row where one column holds millimetres for one belt and inches for the next.
         if column in WITH_UNIT_CELL and row.cells.get("unit") not in UNIT_CELLS:
             known = ", ".join(sorted(UNIT_CELLS))
             yield f"{place}: the unit of {column} is {row.cells.get('unit')!r}, not one of {known}"
@@ -417,6 +421,7 @@ def mount_faults(found: StandardMount) -> Iterator[str]:
     """What cannot be of a mount's sizes in mm: holes off their pattern, walls that are too thin, bodies of no size."""
     if len(found.points) != found.holes:
         yield f"{len(found.points)} points for {found.holes} holes"
+    # A part has holes or threads: with both, whoever bolts it up would not know which way the screw goes.
     if found.hole is not None and found.screw is not None:
         yield "both a plain hole and a thread"
     if abs(math.fsum(x for x, _ in found.points)) > 1e-6 or abs(math.fsum(y for _, y in found.points)) > 1e-6:
@@ -431,6 +436,7 @@ def mount_faults(found: StandardMount) -> Iterator[str]:
         diagonal = math.hypot(found.width, found.height)
         if abs(diagonal - found.bolt_circle) > 1e-6:
             yield f"diagonal {diagonal:.3f} mm, bolt circle {found.bolt_circle:.3f} mm"
+    # So unusual that the reader of a table must be told that it is no slip.
     if found.screws_inside_pilot and not any("larger than the bolt circle" in note for note in found.notes):
         yield "the pilot is larger than the bolt circle and no note says so"
     # A hole or thread does not run into the pilot, nor out of the face.
