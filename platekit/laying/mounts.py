@@ -169,22 +169,23 @@ def place_mounts(spec: Spec, runs: tuple[Run, ...] = ()) -> dict[str, MountFrame
 
 def pattern_of(spec: Spec, name: str, pattern: words.Pattern, standard: tables.StandardMount | None) -> Holes:
     """The holes of a mount's pattern in its own frame."""
+    hole, _ = pattern.hole_said
     if standard is not None:
-        return Holes(standard.points, pattern.hole)
+        return Holes(standard.points, hole)
     if pattern.circle is not None:
         circle = pattern.circle
         angles = circle.angles or even_angles(circle.count or 0, circle.start or 0.0)
-        return Holes(circle_points(circle.diameter, angles), circle.hole)
+        return Holes(circle_points(circle.diameter, angles), hole)
     if pattern.rectangle is not None:
         rectangle = pattern.rectangle
-        return Holes(rectangle_points(rectangle.width, rectangle.height), rectangle.hole)
+        return Holes(rectangle_points(rectangle.width, rectangle.height), hole)
     if pattern.measured is not None:
         from platekit.laying.measured import screw_points, surveyed
 
         measured = pattern.measured
         survey = surveyed(spec, name, measured)
-        return Holes(screw_points(measured, survey), measured.hole, measured.screw_holes, survey)
-    return Holes(tuple(pattern.points or ()), pattern.hole)
+        return Holes(screw_points(measured, survey), hole, measured.screw_holes, survey)
+    return Holes(tuple(pattern.points or ()), hole)
 
 
 class MountPlaces:

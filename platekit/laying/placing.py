@@ -15,15 +15,11 @@ from platekit.spec import Spec
 from platekit.spec.models import BeltPlace, Polar
 from platekit.tables.motor_frames import motor_mass
 
-HOLES_WITHIN = ("circle", "rectangle", "measured")
-"""Kinds of pattern whose hole is written inside of them; that of the others stands beside."""
-
 
 def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewStack | None) -> PlacedMount:
     """One mount with what holds it."""
     words, standard, pilot = frame.mount, frame.standard, pilot_of(frame)
     pattern = words.pattern
-    within = f".{pattern.choice}" if pattern.choice in HOLES_WITHIN else ""
     circle = standard.bolt_circle if standard is not None else None
     sides = (standard.width, standard.height) if standard is not None else (None, None)
     if pattern.circle is not None:
@@ -56,7 +52,7 @@ def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewSt
         new_holes=tuple(f"{frame.name}.{name}" for name in dict.fromkeys(words.new_holes)),
         original=words.original,
         pattern=cast(PatternKind, pattern.choice),
-        hole_field=f"{frame.field}.pattern{within}.hole",
+        hole_field=f"{frame.field}.pattern.{pattern.hole_said[1]}",
         hole_given=frame.hole is not None,
         bolt_circle=circle,
         rectangle=None if width is None or height is None else (width, height),

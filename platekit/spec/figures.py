@@ -256,19 +256,16 @@ def _mount(name: str, mount: words.MountWords) -> Iterator[SpecFigure]:
 def _pattern(field: str, pattern: words.Pattern, screw: float | None, name: str) -> Iterator[SpecFigure]:
     # Bounds are in diameters of the screw where there is one: 60 mm between M4 is a plate, between M30 a slip.
     kind, of = ("bare pattern", 1.0) if screw is None else ("pattern", screw)
-    hole, key = pattern.hole, f"{field}.hole"
+    hole, where = pattern.hole_said
     if pattern.circle is not None:
-        hole, key = pattern.circle.hole, f"{field}.circle.hole"
         yield SpecFigure(f"{field}.circle.diameter", kind, pattern.circle.diameter, name, of)
     elif pattern.rectangle is not None:
-        hole, key = pattern.rectangle.hole, f"{field}.rectangle.hole"
         sides = {"width": pattern.rectangle.width, "height": pattern.rectangle.height}
         for side, value in sides.items():
             yield SpecFigure(f"{field}.rectangle.{side}", kind, value, name, of)
     elif pattern.points is not None and len(pattern.points) > 1:
         yield SpecFigure(f"{field}.points", kind, _extent(pattern.points), name, of)
     elif pattern.measured is not None:
-        hole, key = pattern.measured.hole, f"{field}.measured.hole"
         # Readings stand for the pattern itself, which is not known before they are adjusted.
         between = [reading.value for reading in pattern.measured.readings if len(reading.features) > 1]
         if between:
@@ -278,7 +275,7 @@ def _pattern(field: str, pattern: words.Pattern, screw: float | None, name: str)
                 inner = f"{field}.measured.holes.{hole_name}"
                 yield SpecFigure(inner, "bare hole" if screw is None else "hole", measured.diameter, name, of)
     if hole is not None:
-        yield SpecFigure(key, "bare hole" if screw is None else "hole", hole, name, of)
+        yield SpecFigure(f"{field}.{where}", "bare hole" if screw is None else "hole", hole, name, of)
 
 
 def _body(model: words.SpecModel, name: str, body: words.BodyWords) -> Iterator[SpecFigure]:

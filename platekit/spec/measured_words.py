@@ -206,7 +206,7 @@ class MeasuredPattern(WordsModel):
     rectangle: AllOrSome = Field(default=False, description="Four holes, named going round, make a rectangle.")
     edges: list[Name] = Field(default_factory=list, max_length=8, description="Straight datum edges, by name.")
     hole: PositiveLength | None = Field(
-        default=None, description="Hole in the plate; from the screw's size and fit if left out."
+        default=None, description="The same as `hole` beside the kind of pattern, where it belongs."
     )
 
     @model_validator(mode="after")

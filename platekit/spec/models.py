@@ -270,7 +270,7 @@ class CirclePattern(WordsModel):
         default=None, min_length=1, max_length=MAX_ON_CIRCLE, description="Angle of every hole, if uneven."
     )
     hole: PositiveLength | None = Field(
-        default=None, description="Hole in the plate; from the screw's size and fit if left out."
+        default=None, description="The same as `hole` beside the kind of pattern, where it belongs."
     )
 
     @model_validator(mode="after")
@@ -290,7 +290,7 @@ class RectanglePattern(WordsModel):
     width: PositiveLength = Field(description="Centre to centre along x.")
     height: PositiveLength = Field(description="Centre to centre along y.")
     hole: PositiveLength | None = Field(
-        default=None, description="Hole in the plate; from the screw's size and fit if left out."
+        default=None, description="The same as `hole` beside the kind of pattern, where it belongs."
     )
 
 
@@ -305,7 +305,7 @@ class Pattern(OneOf):
     )
     measured: MeasuredPattern | None = Field(default=None, description="Readings, of which the survey makes places.")
     hole: PositiveLength | None = Field(
-        default=None, description="Hole in the plate, for `points` and `standard`; else from the screw."
+        default=None, description="Hole in the plate, whatever the pattern; from the screw's size and fit if left out."
     )
 
     @classmethod
@@ -316,12 +316,20 @@ class Pattern(OneOf):
     @model_validator(mode="after")
     def check_hole(self) -> Self:
         """The hole's diameter (mm) stands in one place."""
-        if self.hole is not None and (self.circle is not None or self.rectangle is not None):
-            kind = "circle" if self.circle is not None else "rectangle"
-            raise wrong(f"`hole` beside `{kind}`", f"write `hole` inside the {kind}")
-        if self.hole is not None and self.measured is not None:
-            raise wrong("`hole` beside `measured`", "write `hole` inside measured")
+        kind = self.choice
+        if self.hole is not None and kind != "points" and getattr(getattr(self, kind), "hole", None) is not None:
+            raise wrong(f"`hole` twice, beside `{kind}` and inside it", "keep the one beside it")
         return self
+
+    @property
+    def hole_said(self) -> tuple[float | None, str]:
+        """How wide the hole in the plate is to be (mm; None if that is left to the screw), and the key that says so.
+
+        Its place is beside the kind of pattern; inside `circle`, `rectangle` and `measured` it is read as well, as it
+        once stood there.
+        """
+        within = getattr(getattr(self, self.choice), "hole", None) if self.choice != "points" else None
+        return (self.hole, "hole") if within is None else (within, f"{self.choice}.hole")
 
 
 class PilotWords(WordsModel):

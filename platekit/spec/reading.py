@@ -101,6 +101,8 @@ class Spec(Struct, frozen=True):
         drawings = self.drawings()
         if drawings:
             meaning["drawings"] = {name: hashlib.sha256(data).hexdigest() for name, data in drawings.items()}
+        for mount in meaning["mounts"].values():
+            _hole_in_its_kind(mount["pattern"])
         plain = json.dumps(_rounded(by_older_names(meaning)), sort_keys=True)
         return hashlib.sha256(plain.encode()).hexdigest()[:8]
 
@@ -137,6 +139,13 @@ class Spec(Struct, frozen=True):
         A field that is not in the file is pointed at by the nearest key above it that is.
         """
         return located(self.source, self.top, Complaint(newer_path(path_of(field_path, self.top)), found, wanted))
+
+
+def _hole_in_its_kind(pattern: dict[str, Any]) -> None:
+    """Puts the hole of a pattern inside its kind, where it once stood: for the mark, both places mean the same."""
+    for kind in ("circle", "rectangle", "measured"):
+        if pattern.get(kind) is not None and pattern["hole"] is not None:
+            pattern[kind]["hole"], pattern["hole"] = pattern["hole"], None
 
 
 def _words(data: Any) -> Iterator[str]:

@@ -157,8 +157,8 @@ def test_problems_come_in_the_order_of_the_file() -> None:
             "mounts.motor.pattern.circle: found `start` beside `angles`; leave out `start`; `angles` says where every hole is",
         ),
         (
-            mount("pattern: {rectangle: {width: 9, height: 9}, hole: 3}"),
-            "mounts.motor.pattern: found `hole` beside `rectangle`; write `hole` inside the rectangle",
+            mount("pattern: {rectangle: {width: 9, height: 9, hole: 4}, hole: 3}"),
+            "mounts.motor.pattern: found `hole` twice, beside `rectangle` and inside it; keep the one beside it",
         ),
         # kinds of value
         (HEAD.replace("units: mm", "units: inch") + PLATE + MOUNTS, 'units: found "inch"; use mm or in'),

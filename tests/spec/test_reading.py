@@ -10,6 +10,7 @@ import pytest
 from msgspec.structs import replace
 
 from platekit.errors import PlatekitError, SpecError
+from platekit.layout import lay_out
 from platekit.spec import load, loads
 from platekit.spec.models import Polar
 
@@ -195,3 +196,24 @@ def test_many_points_are_read_and_kept() -> None:
     assert read is not None
     assert len(read) == 5_000
     assert read[4_999] == (199 * 12.5, 24 * 12.5)
+
+
+@pytest.mark.parametrize(
+    "kind", ["circle: {count: 4, diameter: 90", "rectangle: {width: 60, height: 40", "points: [[0, 0], [30, 0]]"]
+)
+def test_a_hole_stands_beside_any_kind_of_pattern(kind: str) -> None:
+    """Its older place, inside the kind, means the same: one layout, one revision mark, one line for an edit."""
+    text = (
+        "platekit: 1\ntitle: a\nunits: mm\nplate: {material: mild steel, thickness: 8}\n"
+        "mounts: {frame: {side: far, looking_at: face, pattern: {PATTERN}}}\n"
+    )
+    close = "}" if "{" in kind else ""
+    beside = loads(text.replace("PATTERN", f"{kind}{close}, hole: 9"), "a")
+    pattern = beside.model.mounts["frame"].pattern
+    assert pattern.hole_said == (9.0, "hole")
+    if close:
+        inside = loads(text.replace("PATTERN", f"{kind}, hole: 9}}"), "a")
+        assert inside.model.mounts["frame"].pattern.hole_said == (9.0, f"{pattern.choice}.hole")
+        assert inside.revision == beside.revision
+        assert {opening.size for opening in lay_out(inside).openings} == {9.0}
+    assert {opening.size for opening in lay_out(beside).openings} == {9.0}
