@@ -35,7 +35,7 @@ def judged(layout: Layout, finding: Finding, acceptable: Acceptable) -> Finding:
     for acceptance in layout.accepted:
         if not meets(acceptance, finding):
             continue
-        why_not = _shortfall(layout, finding, acceptance, acceptable)
+        why_not = _Shortfall.of(layout, finding, acceptance, acceptable)
         if not why_not.said:
             return replace(finding, accepted=acceptance.because)
     if not why_not.said:
@@ -73,44 +73,47 @@ class _Shortfall(Struct, frozen=True):
     said: str
     worse: bool = False
 
-
-def _shortfall(layout: Layout, finding: Finding, acceptance: AcceptedFinding, acceptable: Acceptable) -> _Shortfall:
-    """Why an acceptance does not cover a finding that it meets."""
-    if acceptable == "never" or not finding.acceptable:
-        return _Shortfall(
-            "this cannot be accepted: such a plate cannot be made, or not be used; take its acceptance out"
-        )
-    if acceptable == "both" and len(acceptance.features) < min(2, len(finding.features)):
-        return _Shortfall(
-            f"to accept it, name both: write `feature: [{', '.join(finding.features[:2])}]` in its acceptance"
-        )
-    if acceptance.found is None:
-        if finding.level != "stop" or finding.found is None:
-            return _Shortfall("")
-        return _Shortfall(
-            f"to accept it as it is, write `found: {figure(layout, finding)}` in its acceptance: what was judged"
-        )
-    if finding.found is None:
-        return _Shortfall("this finding has no figure; take `found` out of its acceptance")
-    unit = layout.spec.unit
-    then = _in_its_unit(layout, finding, acceptance.found)
-    if then is None:
-        return _Shortfall(f"`found` in its acceptance is in another unit; write `found: {figure(layout, finding)}`")
-    by_length = finding.unit == "mm"
-    slack = SHOWN[unit] * mm_per(unit) if by_length else SAME * abs(finding.found)
-    # By how much a figure is worse than it was; farther from what is needed, or, without that, merely different.
-    if finding.needed is None or finding.found == finding.needed:
-        worse = abs(finding.found - then)
-    else:
-        worse = then - finding.found if finding.found < finding.needed else finding.found - then
-    if worse <= slack + 1e-9:
-        return _Shortfall("")
-    words = [show_length(value, unit) if by_length else _with_unit(value, finding.unit) for value in (then, worse)]
-    return _Shortfall(f"accepted at {words[0]}, now {figure(layout, finding)}, {words[1]} worse", worse=True)
+    @classmethod
+    def of(cls, layout: Layout, finding: Finding, acceptance: AcceptedFinding, acceptable: Acceptable) -> _Shortfall:
+        """Why an acceptance does not cover a finding that it meets; figures in the finding's unit (mm, ...)."""
+        # whether it may be accepted at all, then whether it is said as it has to be, then how bad it is now
+        if acceptable == "never" or not finding.acceptable:
+            return cls("this cannot be accepted: such a plate cannot be made, or not be used; take its acceptance out")
+        if acceptable == "both" and len(acceptance.features) < min(2, len(finding.features)):
+            names = ", ".join(finding.features[:2])
+            return cls(f"to accept it, name both: write `feature: [{names}]` in its acceptance")
+        if acceptance.found is None:
+            # without a figure only what keeps nothing from being cut is covered, and what has none to give
+            if finding.level != "stop" or finding.found is None:
+                return cls("")
+            return cls(
+                f"to accept it as it is, write `found: {figure(layout, finding)}` in its acceptance: what was judged"
+            )
+        if finding.found is None:
+            return cls("this finding has no figure; take `found` out of its acceptance")
+        unit, by_length, given = layout.spec.unit, finding.unit == "mm", acceptance.found
+        try:
+            if by_length:
+                then = length(given, unit)
+            else:
+                then = float(given.removesuffix(finding.unit)) if isinstance(given, str) else given
+        except (UnitError, ValueError):
+            return cls(f"`found` in its acceptance is in another unit; write `found: {figure(layout, finding)}`")
+        # half of the last digit that was printed: a figure copied from the finding covers it
+        slack = SHOWN[unit] * mm_per(unit) if by_length else SAME * abs(finding.found)
+        # By how much a figure is worse than it was; farther from what is needed, or, without that, merely different.
+        if finding.needed is None or finding.found == finding.needed:
+            worse = abs(finding.found - then)
+        else:
+            worse = then - finding.found if finding.found < finding.needed else finding.found - then
+        if worse <= slack + 1e-9:
+            return cls("")
+        words = [show_length(value, unit) if by_length else _with_unit(value, finding.unit) for value in (then, worse)]
+        return cls(f"accepted at {words[0]}, now {figure(layout, finding)}, {words[1]} worse", worse=True)
 
 
 def figure(layout: Layout, finding: Finding) -> str:
-    """What to write as `found`: the figure of a finding, a length with the unit of the spec."""
+    """What to write as `found`: the figure of a finding, a length (mm inside) with the unit of the spec."""
     assert finding.found is not None
     if finding.unit == "mm":
         return show_length(finding.found, layout.spec.unit)
@@ -119,18 +122,3 @@ def figure(layout: Layout, finding: Finding) -> str:
 
 def _with_unit(value: float, unit: str) -> str:
     return f"{value:.6g} {unit}".rstrip()
-
-
-def _in_its_unit(layout: Layout, finding: Finding, given: float | str) -> float | None:
-    """The figure of an acceptance in the unit of the finding; None where it is in another one."""
-    if finding.unit == "mm":
-        try:
-            return length(given, layout.spec.unit)
-        except UnitError:
-            return None
-    if not isinstance(given, str):
-        return given
-    try:
-        return float(given.removesuffix(finding.unit))
-    except ValueError:
-        return None

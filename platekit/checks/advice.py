@@ -53,12 +53,12 @@ def rounded_down(layout: Layout, value: float) -> float:
 
 
 def packing(layout: Layout, value: float) -> str:
-    """What goes under a part to lift it by a bare number of the spec: shims where it is too thin for spacers."""
+    """What goes under a part to lift it by a bare number of the spec (mm or in): shims where spacers are too thick."""
     return "shims" if value * mm_per(layout.spec.unit) < THINNEST_SPACER else "spacers"
 
 
 def pilot_remedy(mount: PlacedMount, opening: str) -> Remedy:
-    """The edit that has the plate take a mount's pilot in another way: `through`, `recess` or `none`."""
+    """The edit that has the plate take a mount's pilot (mm) in another way: `through`, `recess` or `none`."""
     value: dict[str, FieldValue] = {
         "diameter": f"{mount.pilot or 0:.6g} mm",
         "depth": f"{mount.pilot_depth:.6g} mm",
@@ -118,23 +118,24 @@ def shortest_move(clearance: Callable[[Point], float], needed: float) -> Point |
     for index in range(DIRECTIONS):
         angle = index * math.tau / DIRECTIONS
         direction = (math.cos(angle), math.sin(angle))
-        clear = _clear_along(clearance, direction, needed)
+
+        def clear(length: float, along: Point = direction) -> bool:
+            return clearance((length * along[0], length * along[1])) >= needed
+
         far = _far_enough(clear, length)
         if far is not None and far < length - 1e-9:
             best, way, length = clear, direction, far
     if best is None:
         return None
+    # only the winner is worked out closely: a clearance may cost milliseconds
     length = _nearest_clear(best, length, PRECISE)
     return (length * way[0], length * way[1])
-
-
-def _clear_along(clearance: Callable[[Point], float], direction: Point, needed: float) -> Callable[[float], bool]:
-    return lambda length: clearance((length * direction[0], length * direction[1])) >= needed
 
 
 def _far_enough(clear: Callable[[float], bool], limit: float) -> float | None:
     """Roughly how far is far enough, less than `limit`; None if that far is not enough."""
     high = limit
+    # doubling finds a clear length from nothing known; later ways need only beat the best
     if math.isinf(limit):
         high = 1.0
         while not clear(high):
@@ -194,20 +195,14 @@ def stays(layout: Layout, thing: Opening | Body, mount: str) -> bool:
         made_for = {f"{body.name}.relief": body.carrier for body in layout.bodies} if thing.role == "relief" else {}
         found = {made_for[name] for name in (thing.name, *thing.merged) if name in made_for}
         carriers = found | ({thing.mount} if thing.mount is not None else set())
-    return all(_rests(layout, carrier, mount) for carrier in carriers)
-
-
-def _rests(layout: Layout, carrier: str, mount: str) -> bool:
-    if carrier == "plate":
-        return True
-    while carrier != mount:
-        if carrier not in layout.mounts:
-            return False
-        before = layout.mounts[carrier].place_from
-        if before is None:
-            return True
-        carrier = before
-    return False
+    for carrier in carriers:
+        # up the chain of what each is placed from: to the plate, or to a place of its own, unless the mount comes first
+        here: str | None = carrier
+        while here is not None and here != "plate":
+            if here == mount or here not in layout.mounts:
+                return False
+            here = layout.mounts[here].place_from
+    return True
 
 
 def which_moves(layout: Layout, a: Opening | Body, b: Opening | Body) -> Movable | None:
@@ -221,6 +216,7 @@ def which_moves(layout: Layout, a: Opening | Body, b: Opening | Body) -> Movable
         movable, other = mover(layout, moving), mover(layout, fixed)
         if movable is None or movable == other:
             continue
+        # moving the one must not carry the other along
         if movable.kind == "mount" and not stays(layout, fixed, movable.name):
             continue
         if movable.kind == "mount" and layout.mounts[movable.name].original:
@@ -264,14 +260,13 @@ def move_apart(
         return NO_ADVICE
     if movable.kind == "mount" and layout.mounts[movable.name].belt_angle is not None:
         return NO_ADVICE  # the belt fixes how far off it is; see `moves`, which turns it about the other shaft
-    spaces = [(_space(a), _space(b)) if mover(layout, a) == movable else (_space(b), _space(a)) for a, b in pairs]
-    clearances = [apart(*pair) for pair in spaces]
+    clearances = []
+    for a, b in pairs:
+        # what moves counts with all that it covers over its travel, an opening as it is cut
+        one, other = (thing.shape if isinstance(thing, Opening) else thing.swept for thing in (a, b))
+        clearances.append(apart(one, other) if mover(layout, a) == movable else apart(other, one))
     move = shortest_move(lambda by: min(clearance(by) for clearance in clearances), needed + step_mm(layout))
     if move is None:
         return NO_ADVICE
     sentence, remedy = moved_remedy(layout, movable, move)
     return Advice(sentence, (remedy,))
-
-
-def _space(thing: Opening | Body) -> Shape:
-    return thing.shape if isinstance(thing, Opening) else thing.swept

@@ -13,11 +13,12 @@ from platekit.placed import Layout
 
 
 def drawing(layout: Layout) -> Iterator[Finding]:
-    """What someone who relies on an outline from a drawing must know of how it was read."""
+    """What someone who relies on an outline from a drawing must know of how it was read (mm)."""
     for name, field, given in drawn_shapes(layout.spec):
         outline = outline_of(layout.spec, given, field)
         box, at = outline.loop.box, _place(layout, name)
         size = f"{say(layout, box.width)} x {say(layout, box.height)}"
+        # most drawing files carry no unit: a wrong one makes a plate 25 times too large, which its size in words shows
         if outline.silent:
             yield Finding(
                 rule="drawing",

@@ -66,13 +66,13 @@ def whole(belt: PlacedBelt) -> tuple[str, ...]:
 
 
 def middle(belt: PlacedBelt) -> Point:
-    """The point half way between the two shafts."""
+    """The point half way between the two shafts, mm."""
     (ax, ay), (bx, by) = belt.driver.at, belt.driven.at
     return ((ax + bx) / 2, (ay + by) / 2)
 
 
 def tried(request: DriveRequest) -> DriveResult | None:
-    """The drive after a change; None when it does not exist."""
+    """The drive after a change (mm, N, rpm); None when it does not exist."""
     from platekit.drive import work_out
 
     try:
@@ -110,7 +110,7 @@ def with_pulley(request: DriveRequest, change: Resized) -> DriveRequest:
 
 
 def both_resized(layout: Layout, belt: PlacedBelt, factor: float) -> tuple[Resized, Resized]:
-    """Both pulleys larger or smaller by a factor, so that the speeds stay."""
+    """Both pulleys larger or smaller by a factor (a ratio of diameters), so that the speeds stay."""
     up = factor > 1
     result = belt.result
     driver = resized(layout, belt, "driver", result.driver_pitch * factor, up)
@@ -121,7 +121,7 @@ def both_resized(layout: Layout, belt: PlacedBelt, factor: float) -> tuple[Resiz
 
 
 def refitted(layout: Layout, belt: PlacedBelt, *changes: Resized) -> Refit:
-    """The drive with other pulleys: on its belt if that still fits, else on the next stock belt for its shafts."""
+    """The drive with other pulleys (mm): on its belt if that still fits, else on the next stock belt for its shafts."""
     request = belt.request
     for change in changes:
         request = with_pulley(request, change)
@@ -129,35 +129,27 @@ def refitted(layout: Layout, belt: PlacedBelt, *changes: Resized) -> Refit:
     remedies = tuple(change.remedy for change in changes)
     after = tried(request)
     # Larger pulleys want a longer belt: the same one may no longer reach, or not go over the rims.
-    if after is None or not _comes_off(after):
-        size = _stock_for(belt, request)
+    # Whether the pulleys still clear each other where the belt is put on.
+    nearest = None
+    if after is not None:
+        nearest = after.centre_distance if after.travel is None else after.travel.shortest
+    if after is None or nearest is None or nearest <= (after.driver_pitch + after.driven_pitch) / 2 + RIM_ROOM:
+        # The next longer stock belt that keeps the shafts where they are, or a little farther apart for large pulleys.
+        from platekit.drive import belt_length
+
+        made = request.belt
+        if made is None or request.idlers:
+            return Refit(None, (), said)
+        driver, driven = request.driver.pitch(made.section), request.driven.pitch(made.section)
+        apart = max(belt.result.centre_distance, APART * (driver + driven) / 2)
+        least = belt_length(apart, driver, driven)
+        size = next((one for one in belts.stock(made.section) if one.pitch_length >= least), None)
         if size is None:
             return Refit(None, (), said)
-        made = request.belt
-        assert made is not None
         after = tried(replace(request, belt=replace(made, length=size.length, of=size.of)))
         said = f"{said} with a belt {size.label}"
         remedies = (*remedies, other_length(layout, belt, size))
     return Refit(after, remedies if placed_by_belt(layout, belt) and after is not None else (), said)
-
-
-def _comes_off(result: DriveResult) -> bool:
-    """Whether the pulleys still clear each other where the belt is put on."""
-    nearest = result.centre_distance if result.travel is None else result.travel.shortest
-    return nearest > (result.driver_pitch + result.driven_pitch) / 2 + RIM_ROOM
-
-
-def _stock_for(belt: PlacedBelt, request: DriveRequest) -> belts.BeltSize | None:
-    """The next longer stock belt that keeps the shafts where they are, or a little farther apart for large pulleys."""
-    from platekit.drive import belt_length
-
-    if request.belt is None or request.idlers:
-        return None
-    section = request.belt.section
-    driver, driven = request.driver.pitch(section), request.driven.pitch(section)
-    apart = max(belt.result.centre_distance, APART * (driver + driven) / 2)
-    least = belt_length(apart, driver, driven)
-    return next((size for size in belts.stock(section) if size.pitch_length >= least), None)
 
 
 def placed_by_belt(layout: Layout, belt: PlacedBelt) -> bool:
@@ -192,9 +184,10 @@ def belt_value(layout: Layout, belt: PlacedBelt, **changes: FieldValue) -> Remed
 
 
 def other_length(layout: Layout, belt: PlacedBelt, size: belts.BeltSize) -> Remedy:
-    """The same kind of belt in another stock length."""
+    """The same kind of belt in another stock length (mm)."""
     words = stage_of(layout, belt).belt
     kept: dict[str, FieldValue] = {"section": size.section.name, f"{size.of}_length": length(layout, size.length)}
+    # what a maker's code said of ribs and width is written out: the code names one length only
     if words.count > 1:
         kept["count"] = words.count
     made = belt.request.belt
@@ -206,7 +199,7 @@ def other_length(layout: Layout, belt: PlacedBelt, size: belts.BeltSize) -> Reme
 
 
 def by_the_belt(layout: Layout, belt: PlacedBelt) -> Remedy:
-    """The driver's mount put where the belt wants it, in the direction in which it is now."""
+    """The driver's mount put where the belt wants it, in the direction (degrees) in which it is now."""
     angle = math.degrees(belt.line)
     if belt.drawn.lies:  # in the plate, square to the shafts
         away = math.copysign(1.0, math.cos(belt.line))
@@ -233,6 +226,7 @@ def pulley_moved(layout: Layout, pulley: PlacedPulley, rise: float) -> Iterator[
 def along_the_shafts(layout: Layout, belt: PlacedBelt, rise: float) -> Advice:
     """Advice to move a belt with all its pulleys by at least `rise` mm along z, so that it stays in its plane."""
     by = math.copysign(rounded_up(layout, abs(rise)) * mm_per(layout.spec.unit), rise)
+    # rounded up to a figure of the spec, and all pulleys by the same, so that they stay in line
     edits = tuple(edit for pulley in belt.pulleys for edit in pulley_moved(layout, pulley, by))
     return Advice(
         f"move the belt and all pulleys of {belt.name} {say(layout, abs(by))} along their shafts (span)", edits
@@ -240,7 +234,7 @@ def along_the_shafts(layout: Layout, belt: PlacedBelt, rise: float) -> Advice:
 
 
 def longer_belts(layout: Layout, belt: PlacedBelt) -> Iterator[Advice]:
-    """The next stock lengths, where the belt places a mount: the shafts go apart."""
+    """The next stock lengths (mm), where the belt places a mount: the shafts go apart."""
     made = belt.request.belt
     if made is None or not placed_by_belt(layout, belt):
         return

@@ -13,7 +13,6 @@ from platekit.geometry import Box
 from platekit.placed import SAME_LENGTH, Layout
 
 if TYPE_CHECKING:
-    from platekit.cutting.nest import Nest
     from platekit.spec.machine import CutQuantity
 
 TELLING: tuple[CutQuantity, ...] = (
@@ -34,7 +33,7 @@ BY_COUPON: tuple[CutQuantity, ...] = ("kerf", "taper", "hole_error", "scatter", 
 
 
 def machine_gaps(layout: Layout) -> Iterator[Finding]:
-    """What the machine's file does not say, and where the plate lies beyond its rows."""
+    """What the machine's file does not say, and where the plate's thickness (mm) lies beyond its rows."""
     machine = layout.spec.machine
     if machine is None:
         return
@@ -58,6 +57,7 @@ def machine_gaps(layout: Layout) -> Iterator[Finding]:
             advice=Advice("; ".join(ways)),
         )
     for quantity in TELLING:
+        # beyond its first and last row a file says nothing: the nearest is held, which is a guess worth a warning
         reading = machine.at(quantity, layout.thickness)
         if reading is None or reading.origin != "held":
             continue
@@ -76,7 +76,7 @@ def machine_gaps(layout: Layout) -> Iterator[Finding]:
 
 
 def bed(layout: Layout) -> Iterator[Finding]:
-    """A plate that the head of the machine cannot reach all of."""
+    """A plate (mm) that the head of the machine cannot reach all of."""
     machine = layout.spec.machine
     if machine is None or machine.bed is None:
         return
@@ -106,12 +106,13 @@ def bed(layout: Layout) -> Iterator[Finding]:
 
 
 def copies_fit(layout: Layout) -> Iterator[Finding]:
-    """Copies that find no place on the sheet or the remnant."""
+    """Copies that find no place (mm) on the sheet or the remnant."""
     cutting = layout.cutting
     if cutting.remnant is None and cutting.copies == 1:
         return
     from platekit.cutting.nest import nested, remnant_fault
 
+    # a remnant's corners come from a tape measure: they may cross
     fault = remnant_fault(layout)
     if fault is not None:
         yield Finding(
@@ -132,8 +133,40 @@ def copies_fit(layout: Layout) -> Iterator[Finding]:
             features=("outline",),
             advice=Advice("give the sheet: cutting: {sheet: [1000, 500]}, or a remnant"),
         )
+    elif not found.poses:
+        # not even one: the part itself is too large, so that fewer copies help nothing
+        more = Box(0.0, 0.0, layout.outline.box.width, layout.outline.box.height).grown(found.edge_gap)
+        room, what = found.sheet.box, "remnant" if found.remnant else "sheet"
+        yield Finding(
+            rule="remnant",
+            level="stop",
+            message=f"the {what}, {say(layout, room.width)} x {say(layout, room.height)} over all, is smaller than the "
+            f"part: no place was found for {say(layout, more.width)} x {say(layout, more.height)}, the margin counted "
+            "in",
+            features=("outline",),
+            at=layout.outline.box.center,
+            found=found.sheet.area,
+            needed=layout.outline.area,
+            unit="mm2",
+            advice=Advice(
+                f"take a sheet of at least {rounded_up(layout, more.width):g} x {rounded_up(layout, more.height):g} "
+                f"{layout.spec.unit}, or less margin (cutting: margin)"
+            ),
+            acceptable=False,
+        )
     elif not found.fits:
-        yield _too_small(layout, found)
+        count, what = len(found.poses), "remnant" if found.remnant else "sheet"
+        yield Finding(
+            rule="remnant",
+            level="stop",
+            message=f"{count} of {found.wanted} copies found a place on the {what}, {say(layout, found.gap)} apart",
+            features=("outline",),
+            at=layout.outline.box.center,
+            found=float(count),
+            needed=float(found.wanted),
+            unit="copies",
+            advice=Advice(f"cut {count} from it and the rest from another", (Remedy("cutting.copies", count),)),
+        )
     else:
         # Copies that lie so near to each other or to the sheet's edge that the outside cannot be pierced and led
         # into.
@@ -163,43 +196,6 @@ def copies_fit(layout: Layout) -> Iterator[Finding]:
                 "larger sheet if need be"
             ),
         )
-
-
-def _too_small(layout: Layout, found: Nest) -> Finding:
-    what = "remnant" if found.remnant else "sheet"
-    count = len(found.poses)
-    box = layout.outline.box
-    if count == 0:
-        more = Box(0.0, 0.0, box.width, box.height).grown(found.edge_gap)
-        room = found.sheet.box
-        return Finding(
-            rule="remnant",
-            level="stop",
-            message=f"the {what}, {say(layout, room.width)} x {say(layout, room.height)} over all, is smaller than the "
-            f"part: no place was found for {say(layout, more.width)} x {say(layout, more.height)}, the margin counted "
-            "in",
-            features=("outline",),
-            at=box.center,
-            found=found.sheet.area,
-            needed=layout.outline.area,
-            unit="mm2",
-            advice=Advice(
-                f"take a sheet of at least {rounded_up(layout, more.width):g} x {rounded_up(layout, more.height):g} "
-                f"{layout.spec.unit}, or less margin (cutting: margin)"
-            ),
-            acceptable=False,
-        )
-    return Finding(
-        rule="remnant",
-        level="stop",
-        message=f"{count} of {found.wanted} copies found a place on the {what}, {say(layout, found.gap)} apart",
-        features=("outline",),
-        at=box.center,
-        found=float(count),
-        needed=float(found.wanted),
-        unit="copies",
-        advice=Advice(f"cut {count} from it and the rest from another", (Remedy("cutting.copies", count),)),
-    )
 
 
 RULES = (

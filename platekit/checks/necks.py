@@ -18,8 +18,9 @@ SHARPEST = math.radians(30)
 
 
 def necks(layout: Layout) -> Iterator[Finding]:
-    """A neck or tongue of steel narrower than the web that belongs between two openings."""
+    """A neck or tongue of steel narrower (mm) than the web that belongs between two openings."""
     wide = layout.limits.web.value
+    # what is convex has no neck: two of its edges never face each other across steel
     if isinstance(layout.outline, Loop) and not layout.outline.is_convex:
         yield from _thin(layout, "outline", "the outline", narrowest(layout.outline, wide))
     for opening in layout.openings:
@@ -47,11 +48,23 @@ def _thin(layout: Layout, feature: str, words: str, found: Narrow | None) -> Ite
 
 
 def tips(layout: Layout) -> Iterator[Finding]:
-    """Outside corners of the steel so sharp that they bend or burn away."""
+    """Outside corners of the steel so sharp (degrees) that they bend or burn away."""
     shapes: list[tuple[str, Shape, float]] = [("outline", layout.outline, 1.0)]
     shapes += [(opening.name, opening.shape, -1.0) for opening in layout.openings if opening.through]
     for name, shape, side in shapes:
-        sharp = sorted(_tips(shape, side), key=lambda tip: round(tip[1], 9))
+        if not isinstance(shape, Loop):
+            continue
+        # the angle of the steel at each corner (inside the outline, outside of an opening) is half a turn less what the
+        # edge turns there
+        corners: list[tuple[Point, float]] = []
+        before = shape.edges[-1]
+        for edge in shape.edges:
+            (ux, uy), (vx, vy) = before.direction(1.0), edge.direction(0.0)
+            turn = side * math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)
+            if math.pi - turn < SHARPEST:
+                corners.append((edge.a, math.pi - turn))
+            before = edge
+        sharp = sorted(corners, key=lambda tip: round(tip[1], 9))
         if not sharp:
             continue
         at, angle = sharp[0]
@@ -68,19 +81,6 @@ def tips(layout: Layout) -> Iterator[Finding]:
             unit="degrees",
             advice=Advice("round it or cut it off (corner: a radius, or one more corner)"),
         )
-
-
-def _tips(shape: Shape, side: float) -> Iterator[tuple[Point, float]]:
-    """Corners at which the material (inside for `side` 1, outside for -1) is sharper than `SHARPEST`, radians."""
-    if not isinstance(shape, Loop):
-        return
-    before = shape.edges[-1]
-    for edge in shape.edges:
-        (ux, uy), (vx, vy) = before.direction(1.0), edge.direction(0.0)
-        turn = side * math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)
-        if math.pi - turn < SHARPEST:
-            yield edge.a, math.pi - turn
-        before = edge
 
 
 RULES = (

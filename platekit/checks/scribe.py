@@ -11,14 +11,14 @@ from platekit.checks.rule import Rule
 from platekit.placed import Layout
 
 if TYPE_CHECKING:
-    from platekit.cutting.scribe import LeftOut, Scribed
+    from platekit.cutting.scribe import LeftOut
 
 MOST_LISTED = 8
 """Most words that are listed for one reason (ours): nobody writes more by hand from a sentence."""
 
 
 def left_out(layout: Layout) -> Iterator[Finding]:
-    """Words that are not scribed, with the reasons, in one finding."""
+    """Words (letters so many mm high) that are not scribed, with the reasons, in one finding."""
     if not layout.cutting.scribe:
         return
     from platekit.cutting.scribe import scribed
@@ -26,45 +26,36 @@ def left_out(layout: Layout) -> Iterator[Finding]:
     found = scribed(layout)
     if not found.left_out:
         return
+    # each reason with its words, and what would do for it; in the order in which a shop could do something
+    of = {why: [one for one in found.left_out if one.why == why] for why in ("room", "signs", "many", "table")}
+    reasons, advice = [], []
+    if of["room"]:
+        reasons.append(f"no room for {_listed(of['room'])}")
+        lower = f"give letters lower than {say(layout, found.height)} (cutting: scribe_height)"
+        advice.append(f"{lower}, or write them by hand")
+    if of["signs"]:
+        signs = "".join(dict.fromkeys("".join(one.signs for one in of["signs"])))
+        reasons.append(f"no strokes for {signs or 'nothing but accents'} in {_listed(of['signs'])}")
+        advice.append("write them in Latin letters and figures")
+    if of["many"]:
+        reasons.append(f"too many names: {_listed(of['many'])}")
+        advice.append("take them from the hole list")
+    if of["table"]:
+        reasons.append(f"a drill press follows no drawing, and so does not scribe {_listed(of['table'])}")
+        advice.append("name the process of a table (cutting: process), or take the words out (cutting: scribe)")
     missing, wanted = len(found.left_out), len(found.words) + len(found.left_out)
     first = next((one.feature for one in found.left_out if one.feature is not None), None)
     yield Finding(
         rule="scribe",
         level="note",
-        message=f"{missing} of {wanted} words {'is' if missing == 1 else 'are'} not scribed: "
-        f"{'; '.join(_reasons(found))}",
+        message=f"{missing} of {wanted} words {'is' if missing == 1 else 'are'} not scribed: {'; '.join(reasons)}",
         features=tuple(dict.fromkeys(one.feature or one.what for one in found.left_out)),
         at=None if first is None else layout.opening(first).center,
         found=float(missing),
         needed=0.0,
         unit="words",
-        advice=Advice("; ".join(_advice(layout, found))),
+        advice=Advice("; ".join(advice)),
     )
-
-
-def _reasons(found: Scribed) -> Iterator[str]:
-    of = {why: [one for one in found.left_out if one.why == why] for why in ("room", "signs", "many", "table")}
-    if of["room"]:
-        yield f"no room for {_listed(of['room'])}"
-    if of["signs"]:
-        signs = "".join(dict.fromkeys("".join(one.signs for one in of["signs"])))
-        yield f"no strokes for {signs or 'nothing but accents'} in {_listed(of['signs'])}"
-    if of["many"]:
-        yield f"too many names: {_listed(of['many'])}"
-    if of["table"]:
-        yield f"a drill press follows no drawing, and so does not scribe {_listed(of['table'])}"
-
-
-def _advice(layout: Layout, found: Scribed) -> Iterator[str]:
-    whys = {one.why for one in found.left_out}
-    if "room" in whys:
-        yield f"give letters lower than {say(layout, found.height)} (cutting: scribe_height), or write them by hand"
-    if "signs" in whys:
-        yield "write them in Latin letters and figures"
-    if "many" in whys:
-        yield "take them from the hole list"
-    if "table" in whys:
-        yield "name the process of a table (cutting: process), or take the words out (cutting: scribe)"
 
 
 def _listed(words: Sequence[LeftOut]) -> str:

@@ -10,13 +10,13 @@ from platekit.checks.drive_edits import span_moved
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Index, covered_by_union, distance, edge_distance, hull
-from platekit.placed import SAME_LENGTH, Body, Layout, PlacedPulley
+from platekit.placed import SAME_LENGTH, Body, Layout
 
 # --------------------------------------------------------------------------------------------- pads
 
 
 def pad(layout: Layout) -> Iterator[Finding]:
-    """Washers and heads that do not sit wholly within the pad measured round each hole of a part."""
+    """Washers and heads (mm) that do not sit wholly within the pad measured round each hole of a part."""
     for mount in layout.mounts.values():
         shape, stack = mount.pad, mount.stack
         if shape is None or stack is None:
@@ -45,14 +45,22 @@ def pad(layout: Layout) -> Iterator[Finding]:
 
 
 def depth(layout: Layout) -> Iterator[Finding]:
-    """Pilots that stand out of the other face of the plate, against the part that is bolted there."""
+    """Pilots that stand out of the other face of the plate (mm), against the part that is bolted there."""
     low, high = layout.plate_z
     for body in layout.bodies:
         if body.kind != "spigot":
             continue
         out = low - body.z[0] if body.side == "near" else body.z[1] - high
         # A pilot that stands out of the other face matters only where a part is bolted there.
-        facing = _facing(layout, body, out) if out > SAME_LENGTH else None
+        facing = None
+        for other in layout.mounts.values() if out > SAME_LENGTH else ():
+            if other.side == body.side or len(other.points) < 2 or other.standoff >= out - SAME_LENGTH:
+                continue
+            # The part is at least where its screws are; more of it is not known.
+            around = hull(Disc(point, other.hole / 2) for point in other.points)
+            if distance(around, body.shape).distance < 0:
+                facing = other.name
+                break
         if facing is None:
             continue
         mount = layout.mounts[body.carrier]
@@ -74,23 +82,11 @@ def depth(layout: Layout) -> Iterator[Finding]:
         )
 
 
-def _facing(layout: Layout, body: Body, out: float) -> str | None:
-    """The mount on the other side whose holes lie round a pilot that stands out of the plate towards it."""
-    for mount in layout.mounts.values():
-        if mount.side == body.side or len(mount.points) < 2 or mount.standoff >= out - SAME_LENGTH:
-            continue
-        # The part is at least where its screws are; more of it is not known.
-        around = hull(Disc(point, mount.hole / 2) for point in mount.points)
-        if distance(around, body.shape).distance < 0:
-            return mount.name
-    return None
-
-
 # --------------------------------------------------------------------------------------------- rubbing
 
 
 def rub(layout: Layout) -> Iterator[Finding]:
-    """Pulleys and belts that run nearer to the plate's face than their gap."""
+    """Pulleys and belts that run nearer to the plate's face than their gap (mm)."""
     low, high = layout.plate_z
     through = [opening.shape for opening in layout.openings if opening.through]
     index = Index([shape.box for shape in through])
@@ -113,9 +109,16 @@ def rub(layout: Layout) -> Iterator[Finding]:
             off, body = min(near, key=lambda one: round(one[0], 9))
             missing = body.gap - off
             above = body.z[0] >= layout.plate_z[1] - SAME_LENGTH
-            remedies = [
-                edit for pulley in belt.pulleys for edit in _farther_off(layout, pulley, missing if above else -missing)
-            ]
+            # All its pulleys go as far, rims and hubs alike, so that the belt stays in its plane; one step more than is
+            # missing, since the edit is rounded to the step.
+            remedies: list[Remedy] = []
+            for pulley in belt.pulleys:
+                by = (missing if above else -missing) * pulley.sense
+                outward = by + math.copysign(step_mm(layout), by)
+                remedies.append(span_moved(layout, f"{pulley.field}.span", pulley.span, outward))
+                hub = getattr(words_at(layout, pulley.field), "hub", None)
+                if hub is not None:
+                    remedies.append(span_moved(layout, f"{pulley.field}.hub.span", hub.span, outward))
             yield Finding(
                 rule="rub",
                 level="stop",
@@ -131,18 +134,6 @@ def rub(layout: Layout) -> Iterator[Finding]:
                     tuple(remedies),
                 ),
             )
-
-
-def _farther_off(layout: Layout, pulley: PlacedPulley, rise: float) -> Iterator[Remedy]:
-    """The edits that move a pulley by `rise` mm along z: its rim's span, and its hub's."""
-    words = words_at(layout, pulley.field)
-    by = rise * pulley.sense
-    # One step more than missing, since the edit is rounded to the step.
-    outward = by + math.copysign(step_mm(layout), by)
-    yield span_moved(layout, f"{pulley.field}.span", pulley.span, outward)
-    hub = getattr(words, "hub", None)
-    if hub is not None:
-        yield span_moved(layout, f"{pulley.field}.hub.span", hub.span, outward)
 
 
 RULES = (

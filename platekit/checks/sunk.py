@@ -16,7 +16,7 @@ from platekit.cutting.operations import head_operation
 from platekit.errors import LookupFailed
 from platekit.geometry import Index, Upright, clearance, height_gap
 from platekit.laying.limits import seat_web
-from platekit.placed import SAME_LENGTH, Layout, Opening, ScrewStack
+from platekit.placed import SAME_LENGTH, Layout, ScrewStack
 from platekit.tables.shop import shop_figure
 from platekit.tables.torques import USUAL_CLASS
 
@@ -30,7 +30,7 @@ SHEAR_OF_YIELD = 1 / math.sqrt(3)
 
 
 def let_in(layout: Layout) -> Iterator[Finding]:
-    """Heads let so deep into the plate that too little is left under them to carry the screw's pull."""
+    """Heads let so deep into the plate that too little (mm) is left under them to carry the screw's pull."""
     for stack in layout.stacks:
         if not stack.let_in:
             continue
@@ -66,6 +66,7 @@ def left_needed(layout: Layout, stack: ScrewStack) -> tuple[float, str]:
         pull = tables.torque(stack.size, USUAL_CLASS[screw.system]).preload
     except LookupFailed:
         return LEFT_UNDER_A_HEAD, ""
+    # a plug's rim is its girth times what is left: pull over that is the shear in it
     carried = pull / (math.pi * across * SHEAR_OF_YIELD * layout.material.yield_strength)
     if carried <= LEFT_UNDER_A_HEAD:
         return LEFT_UNDER_A_HEAD, ""
@@ -76,7 +77,7 @@ def left_needed(layout: Layout, stack: ScrewStack) -> tuple[float, str]:
 
 
 def head_seat(layout: Layout) -> Iterator[Finding]:
-    """Seats that a recess or another seat cuts away, that the hole leaves nothing of, or that run along a slot."""
+    """Seats (mm) that a recess or another seat cuts away, that the hole leaves nothing of, or along a slot."""
     sunk = seats(layout)
     yield from _cut_away(layout, sunk)
     # Countersunk heads over a hole so wide that they bear on too little of a cone, or fall through.
@@ -107,6 +108,7 @@ def head_seat(layout: Layout) -> Iterator[Finding]:
         if seat is None:
             continue
         hole = layout.opening(seat.opening)
+        # what a slot's area has beyond its round ends, over its width, is how long it is
         long = (hole.shape.area - math.pi / 4 * hole.size**2) / hole.size
         if long <= SAME_LENGTH:
             continue
@@ -132,12 +134,17 @@ def _cut_away(layout: Layout, sunk: dict[str, HeadSeat]) -> Iterator[Finding]:
         return
     recesses = [opening for opening in layout.openings if not opening.through]
     things: list[tuple[str, Upright, HeadSeat | None]] = [(s.opening, s.solid, s) for s in sunk.values()]
-    things += [(o.name, _room(layout, o), None) for o in recesses]
+    low, high = layout.plate_z
+    for recess in recesses:
+        deep = min(recess.depth or 0.0, layout.thickness)
+        span = (low, low + deep) if recess.side == "far" else (high - deep, high)
+        things.append((recess.name, Upright(recess.shape, *span), None))
     web = max(LEFT_UNDER_A_HEAD, seat_web(layout.limits, layout.thickness))
     for i, j in Index([solid.silhouette.box for _, solid, _ in things]).pairs_within(web):
         (a, solid, seat), (b, other, opposite) = sorted((things[i], things[j]), key=lambda one: one[2] is None)
         if seat is None or (opposite is not None and opposite.side == seat.side):
             continue
+        # side by side they need a web of steel, one above the other what is left under a head
         near = clearance(solid, other)
         needed = seat_web(layout.limits, layout.thickness) if height_gap(solid, other) < 0 else LEFT_UNDER_A_HEAD
         if near.distance >= needed - SAME_LENGTH:
@@ -155,13 +162,6 @@ def _cut_away(layout: Layout, sunk: dict[str, HeadSeat]) -> Iterator[Finding]:
             needed=needed,
             advice=Advice(f"{advice.text}, or move the two apart", advice.remedies),
         )
-
-
-def _room(layout: Layout, recess: Opening) -> Upright:
-    low, high = layout.plate_z
-    assert recess.depth is not None
-    deep = min(recess.depth, layout.thickness)
-    return Upright(recess.shape, low, low + deep) if recess.side == "far" else Upright(recess.shape, high - deep, high)
 
 
 RULES = (
