@@ -121,7 +121,7 @@ def both_resized(layout: Layout, belt: PlacedBelt, factor: float) -> tuple[Resiz
 
 
 def refitted(layout: Layout, belt: PlacedBelt, *changes: Resized) -> Refit:
-    """The drive with other pulleys (mm): on its belt if that still fits, else on the next stock belt for its shafts."""
+    """The drive with other pulleys (mm): on its belt if that still fits, else on the next stock belt."""
     request = belt.request
     for change in changes:
         request = with_pulley(request, change)

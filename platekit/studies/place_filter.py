@@ -18,10 +18,10 @@ from numpy.typing import NDArray
 from platekit.checks.bodies import may_touch
 from platekit.checks.openings import edge_figures, web_needed
 from platekit.cutting.heads import seats
-from platekit.geometry import Disc, Pose
+from platekit.geometry import Disc
 from platekit.geometry.poses import Core, Flags, Numbers, Poses, core_of, gaps, insets
 from platekit.laying.limits import seat_web
-from platekit.placed import SAME_LENGTH, Body, Layout, Opening
+from platekit.placed import SAME_LENGTH, Layout, Opening
 from platekit.spec import models as words
 from platekit.studies.place_space import SearchSpace
 
@@ -67,17 +67,18 @@ class Filter(Struct, frozen=True):
     questions: tuple[RequiredClearance, ...]
 
     def sorted_by(self, at: Poses) -> Filter:
-        """The same questions, those first that stop most of a sample of the poses."""
+        """The same questions (mm), those first that stop most of a sample of the poses."""
         # A pose is out with the first question that it fails: with the strictest first most poses cost one question.
         some = at.only(sample(len(at)))
         return Filter(tuple(sorted(self.questions, key=lambda q: -int(np.count_nonzero(_stopped(q, some))))))
 
     def passed(self, at: Poses) -> Flags:
-        """Which poses no question stops."""
+        """Which poses no question stops, to a nanometre (mm inside)."""
         result = np.zeros(len(at), dtype=bool)
         for start in range(0, len(at), CHUNK):
             rows = np.arange(start, min(start + CHUNK, len(at)))
             here = at.only(rows)
+            # a pose that fails one question is not asked the others
             for question in self.questions:
                 good = ~_stopped(question, here)
                 if not good.all():
@@ -95,7 +96,7 @@ class Filter(Struct, frozen=True):
         return least
 
     def blockers(self, at: Poses) -> list[tuple[str, int]]:
-        """How many of the poses each question stops, most first; those that stop none are left out."""
+        """How many of the poses each question (mm) stops, most first; those that stop none are left out."""
         counts: dict[str, NDArray[np.bool_]] = {}
         for question in self.questions:
             stopped = _stopped(question, at)
@@ -117,8 +118,22 @@ def _stopped(question: RequiredClearance, at: Poses) -> Flags:
 
 
 def filter_of(space: SearchSpace, layout: Layout) -> Filter:
-    """The questions of a mount, from a layout in which it stands in any one pose of the side in question."""
-    asked = [*_clashes(space, layout), *_webs(space, layout), *_edges(space, layout)]
+    """The questions (mm) of a mount, from a layout in which it stands in any one pose of the side in question."""
+    asked = [*_clashes(space, layout), *_webs(space, layout)]
+    # Openings against an outline that is given; one that wraps them follows wherever they go.
+    sunk, back = seats(layout), layout.mounts[space.name].pose.inverse()
+    for opening in layout.openings if not layout.wrapped else ():
+        if opening.mount != space.name or opening.role not in MOVING_ROLES:
+            continue
+        extra, needed, _ = edge_figures(layout, opening, 0.0)
+        room = needed - extra
+        if opening.name in sunk:
+            # a head's mouth is as much nearer to the edge as it is wider than the hole
+            wider = (sunk[opening.name].diameter - opening.size) / 2
+            room = max(room, seat_web(layout.limits, layout.thickness) + wider)
+        core, outline = core_of(_nominal(opening).moved(back)), core_of(layout.outline, outside=False)
+        what, names = f"{opening.name} against the outline", (opening.name, "outline")
+        asked.append(RequiredClearance("edge", what, names, core, outline, room, inside=True))
     # What the user accepts must not be filtered out: the full check judges it with its figure.
     taken = [(one.rule, one.features) for one in layout.accepted]
     kept = [q for q in asked if not any(rule in q.rules and set(names) <= set(q.features) for rule, names in taken)]
@@ -126,35 +141,30 @@ def filter_of(space: SearchSpace, layout: Layout) -> Filter:
 
 
 def staying(space: SearchSpace) -> frozenset[str]:
-    """The mounts whose place and travel do not depend on the one that is looked for."""
-    return frozenset(name for name in space.spec.model.mounts if not _follows(space, name))
-
-
-def _follows(space: SearchSpace, name: str) -> bool:
-    here: str | None = name
-    while here is not None:
-        if here == space.name:
-            return True
-        mount = space.spec.model.mounts[here]
-        take = mount.take_up
-        if take is None:
-            travels_by_belt = False
-        elif take.straight is not None:
-            travels_by_belt = "auto" in (take.straight.install, take.straight.tension) or take.straight.along == "belt"
-        else:
-            turning = take.swing or take.hinge
-            assert turning is not None
-            travels_by_belt = "auto" in (turning.install, turning.tension)
-        if travels_by_belt:
-            return True
-        at = mount.at
-        if isinstance(at, words.Polar):
-            here = at.from_
-        elif isinstance(at, words.BeltPlace):
-            here = at.belt.from_
-        else:
-            here = None
-    return False
+    """The mounts whose place and travel (mm, rad) do not depend on the one that is looked for."""
+    stay = []
+    for name in space.spec.model.mounts:
+        # up the chain of what each is placed from, unless the mount itself or a travel by the belt comes first
+        here: str | None = name
+        while here is not None and here != space.name:
+            mount = space.spec.model.mounts[here]
+            take, at = mount.take_up, mount.at
+            if take is not None and take.straight is not None:
+                ends: tuple[object, ...] = (take.straight.install, take.straight.tension)
+                if "auto" in ends or take.straight.along == "belt":
+                    break
+            elif take is not None:
+                turning = take.swing or take.hinge
+                assert turning is not None
+                if "auto" in (turning.install, turning.tension):
+                    break
+            if isinstance(at, words.Polar):
+                here = at.from_
+            else:
+                here = at.belt.from_ if isinstance(at, words.BeltPlace) else None
+        if here is None:
+            stay.append(name)
+    return frozenset(stay)
 
 
 def _clashes(space: SearchSpace, layout: Layout) -> Iterator[RequiredClearance]:
@@ -170,14 +180,9 @@ def _clashes(space: SearchSpace, layout: Layout) -> Iterator[RequiredClearance]:
             apart = max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
             if apart <= max(gap - SAME_LENGTH, -SAME_LENGTH) and not may_touch(a, b):
                 needed = gap if apart <= 0 else (gap**2 - apart**2) ** 0.5
-                yield RequiredClearance(
-                    "clash", f"{_part(a)} against {_part(b)}", (a.name, b.name), core, other, needed
-                )
-
-
-def _part(body: Body) -> str:
-    """What a shop would name: the screw instead of its head and washer."""
-    return body.screw or body.name
+                # what a shop would name: the screw instead of its head and washer
+                what = f"{a.screw or a.name} against {b.screw or b.name}"
+                yield RequiredClearance("clash", what, (a.name, b.name), core, other, needed)
 
 
 def _webs(space: SearchSpace, layout: Layout) -> Iterator[RequiredClearance]:
@@ -188,6 +193,7 @@ def _webs(space: SearchSpace, layout: Layout) -> Iterator[RequiredClearance]:
         for o in layout.openings
         if o.through and o.mount == space.name and o.role in MOVING_ROLES
     ]
+    # a relief follows the body that it is for, which may move with the mount: those are left to the full check
     fixed = [
         (opening, core_of(opening.shape))
         for opening in layout.openings
@@ -218,23 +224,3 @@ def _webs(space: SearchSpace, layout: Layout) -> Iterator[RequiredClearance]:
 def _nominal(opening: Opening) -> Disc:
     """The opening before its travel: screw holes and pilots are round."""
     return Disc(opening.center, opening.size / 2)
-
-
-def _edges(space: SearchSpace, layout: Layout) -> Iterator[RequiredClearance]:
-    if layout.wrapped:
-        return
-    sunk = seats(layout)
-    outline = core_of(layout.outline, outside=False)
-    back: Pose = layout.mounts[space.name].pose.inverse()
-    for opening in layout.openings:
-        if opening.mount != space.name or opening.role not in MOVING_ROLES:
-            continue
-        extra, needed, _ = edge_figures(layout, opening, 0.0)
-        core = core_of(_nominal(opening).moved(back))
-        names = (opening.name, "outline")
-        room = needed - extra
-        if opening.name in sunk:
-            room = max(
-                room, seat_web(layout.limits, layout.thickness) + (sunk[opening.name].diameter - opening.size) / 2
-            )
-        yield RequiredClearance("edge", f"{opening.name} against the outline", names, core, outline, room, inside=True)

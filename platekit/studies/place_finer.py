@@ -55,8 +55,15 @@ class _Asked(Struct, frozen=True):
 
 
 def finer(space: SearchSpace, side: Side, questions: Filter) -> Iterator[Level]:
-    """Ever finer levels of one side, from the grid of the space down to single spots."""
-    asked = [_asked(space, question) for question in questions.questions]
+    """Ever finer levels (mm, degrees) of one side, from the grid of the space down to single spots."""
+    # The moving part turns about its zero, or, by the belt, about its shaft: its arm is the farthest of it from there.
+    pivot = np.asarray(space.pulley if space.by_belt and space.pulley is not None else (0.0, 0.0))
+    asked = []
+    for question in questions.questions:
+        own = float(np.hypot(*(question.moving.a - pivot).T).max())
+        # inside an outline there is no depth to bound by: such a question rules out by its distance alone
+        pieces = ((), ()) if question.inside else (convex_pieces(question.moving), convex_pieces(question.fixed))
+        asked.append(_Asked(question, *pieces, own))
     arm = max((one.arm for one in asked), default=100.0)
     low, high, middle = _first_cells(space)
     whole = True
@@ -74,7 +81,18 @@ def finer(space: SearchSpace, side: Side, questions: Filter) -> Iterator[Level]:
             # space.
             best = np.sort(np.argsort(-np.round(short, 9), kind="stable")[:MOST_CELLS])
             low, high = low[best], high[best]
-        low, high = _halved(space, low, high, arm)
+        # Each cell halved in those of its numbers that move the part farthest: halving one that hardly moves it would
+        # double the cells and tell little.
+        moved = _moves(space, (high - low).max(axis=0), arm)
+        for k in range(3):
+            if moved[k] < 0.5 * max(moved):
+                continue
+            splits = high[:, k] > low[:, k]
+            half = (low[:, k] + high[:, k]) // 2
+            upper_low, lower_high = low[splits].copy(), high.copy()
+            upper_low[:, k] = half[splits] + 1
+            lower_high[splits, k] = half[splits]
+            low, high = np.concatenate([low, upper_low]), np.concatenate([lower_high, high[splits]])
         middle = (low + high) // 2
         spots = space.kept(middle)
         at, can = poses_of(space, side, spots)
@@ -85,20 +103,13 @@ def finer(space: SearchSpace, side: Side, questions: Filter) -> Iterator[Level]:
         yield Level(np.unique(spots[good], axis=0), len(spots), fine, float(step[2]) / TENTHS, whole)
 
 
-def _asked(space: SearchSpace, question: RequiredClearance) -> _Asked:
-    pivot = np.asarray(space.pulley if space.by_belt and space.pulley is not None else (0.0, 0.0))
-    arm = float(np.hypot(*(question.moving.a - pivot).T).max())
-    if question.inside:
-        return _Asked(question, (), (), arm)
-    return _Asked(question, convex_pieces(question.moving), convex_pieces(question.fixed), arm)
-
-
 def _first_cells(space: SearchSpace) -> tuple[Spots, Spots, Spots]:
     """The cells round the spots of the first grid: lowest and highest numbers, and the spots."""
     lows, highs, mids = [], [], []
     for one, step in zip((space.first, space.second, space.turns), space.step(), strict=True):
         at = np.array(one.steps(step), dtype=np.int64)
         last = at[0] + one.high - one.low if one.goes_round else one.high
+        # cells meet half-way between neighbouring spots, so that together they are the whole space
         after = np.append((at[:-1] + at[1:]) // 2, (at[-1] + last) // 2 if one.goes_round else last)
         before = np.append(one.low, after[:-1] + 1)
         if one.goes_round:  # the stretch between the last and the first spot belongs half to each
@@ -110,22 +121,6 @@ def _first_cells(space: SearchSpace) -> tuple[Spots, Spots, Spots]:
         np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3) for axes in (lows, highs, mids)
     )
     return low, high, mid
-
-
-def _halved(space: SearchSpace, low: Spots, high: Spots, arm: float) -> tuple[Spots, Spots]:
-    """Each cell halved in those of its numbers that move the part farthest."""
-    moved = _moves(space, (high - low).max(axis=0), arm)
-    for k in range(3):
-        # Halving a number that hardly moves the part would double the cells and tell little.
-        if moved[k] < 0.5 * max(moved):
-            continue
-        wide = high[:, k] > low[:, k]
-        middle = (low[:, k] + high[:, k]) // 2
-        upper_low, lower_high = low[wide].copy(), high.copy()
-        upper_low[:, k] = middle[wide] + 1
-        lower_high[wide, k] = middle[wide]
-        low, high = np.concatenate([low, upper_low]), np.concatenate([lower_high, high[wide]])
-    return low, high
 
 
 def _moves(space: SearchSpace, half: Numbers | Spots, arm: float) -> list[Numbers]:
@@ -168,6 +163,7 @@ def _may_hold(
             at = poses(at.zero, np.arctan2(at.sin, at.cos), at.mirrored)
         for one in asked:
             moved = _moves(space, half[rows], one.arm)
+            # shifts in x and y are square to each other; the turn adds at most its arc
             motion = np.hypot(moved[0], moved[1]) + moved[2]
             # A distance below zero says nothing of how far a pose is from being clear. There it is the depth by
             # which the outlines overlap that bounds how small a motion could free them.

@@ -13,11 +13,11 @@ import numpy as np
 from msgspec import Struct
 
 from platekit.choices import Merit
-from platekit.geometry import Disc, Pose, Shape
+from platekit.geometry import Disc
 from platekit.geometry.poses import Core, Numbers, Poses, core_of
 from platekit.laying.outline import margin_round
 from platekit.laying.runs import centre_distance
-from platekit.placed import Layout, Opening, Side
+from platekit.placed import Layout, Side
 from platekit.studies.place_filter import ENOUGH, Filter, staying
 from platekit.studies.place_space import SearchSpace, shafts_of
 
@@ -84,10 +84,11 @@ class Yardstick(Struct, frozen=True):
     """The zeros of the mounts that stay."""
 
     def measured(self, at: Poses) -> list[Merits]:
-        """The merits of every pose."""
+        """The merits of every pose (mm2, mm)."""
         area = self._areas(at)
         spare = self.questions.clearances(at)
-        reach = self._reaches(at)
+        away = at.zero[:, None, :] - self.anchors
+        reach = np.hypot(away[..., 0], away[..., 1]).min(axis=1)
         off = None if self.distance is None else self._belt_off(at)
         return [
             Merits(float(area[k]), None if off is None else float(off[k]), float(spare[k]), float(reach[k]))
@@ -95,14 +96,16 @@ class Yardstick(Struct, frozen=True):
         ]
 
     def costs(self, at: Poses, weights: Weights) -> Numbers:
-        """What every pose costs."""
+        """What every pose costs: cm2 of plate and mm, weighted."""
         off = np.zeros(len(at)) if self.distance is None else self._belt_off(at)
         short = ENOUGH - self.questions.clearances(at)
+        away = at.zero[:, None, :] - self.anchors
+        reach = np.hypot(away[..., 0], away[..., 1]).min(axis=1)
         total: Numbers = (
             weights.area * self._areas(at) / 100
             + weights.belt * off
             + weights.clearance * short
-            + weights.reach * self._reaches(at)
+            + weights.reach * reach
         )
         return total
 
@@ -110,14 +113,10 @@ class Yardstick(Struct, frozen=True):
         assert self.distance is not None
         if self.space.beside is not None:
             return np.asarray(np.abs(self.space.beside.apart(at, self.side) - self.distance))
+        # too near and too far cost alike: the belt in stock fits at one distance
         away = shafts_of(self.space, at) - np.asarray(self.space.other)
         off: Numbers = np.abs(np.hypot(away[:, 0], away[:, 1]) - self.distance)
         return off
-
-    def _reaches(self, at: Poses) -> Numbers:
-        away = at.zero[:, None, :] - self.anchors
-        nearest: Numbers = np.hypot(away[..., 0], away[..., 1]).min(axis=1)
-        return nearest
 
     def _areas(self, at: Poses) -> Numbers:
         if self.plate is not None:
@@ -125,27 +124,21 @@ class Yardstick(Struct, frozen=True):
         result = np.empty(len(at))
         for start in range(0, len(at), ROWS):
             rows = np.arange(start, min(start + ROWS, len(at)))
+            # How far all pads reach in each direction: what stays, and what moves at both ends of its travel.
+            here, ways = at.only(rows), _ways()
+            reach = np.broadcast_to(self.still, (len(here), DIRECTIONS)).copy()
+            travel = np.maximum(here.low @ ways.T, here.high @ ways.T)
+            for core, pad in self.pads:
+                ends = np.concatenate([here.to_plate(core.a), here.to_plate(core.b)], axis=1)
+                reach = np.maximum(reach, (ends @ ways.T).max(axis=1) + travel + core.reach + pad)
             # The hull as a polygon of tangents at equal angles. Each side is as long as its neighbours' reaches leave
-            # it,
-            # and the area is the sum of the triangles over them: half of reach times side.
-            reach = self._reaching(at.only(rows))
+            # it, and the area is the sum of the triangles over them: half of reach times side.
             step = math.tau / DIRECTIONS
             before, after = np.roll(reach, 1, axis=1), np.roll(reach, -1, axis=1)
             sides = (before + after - 2 * math.cos(step) * reach) / math.sin(step)
             areas: Numbers = 0.5 * (reach * sides).sum(axis=1)
             result[rows] = areas
         return result
-
-    def _reaching(self, at: Poses) -> Numbers:
-        """How far all pads reach in each direction, for every pose (n, directions)."""
-        ways = _ways()
-        far = np.broadcast_to(self.still, (len(at), DIRECTIONS)).copy()
-        travel = np.maximum(at.low @ ways.T, at.high @ ways.T)
-        for core, pad in self.pads:
-            ends = np.concatenate([at.to_plate(core.a), at.to_plate(core.b)], axis=1)
-            reach = (ends @ ways.T).max(axis=1) + travel + core.reach + pad
-            far = np.maximum(far, reach)
-        return far
 
 
 def _ways() -> Numbers:
@@ -154,7 +147,7 @@ def _ways() -> Numbers:
 
 
 def yardstick(space: SearchSpace, layout: Layout, questions: Filter) -> Yardstick:
-    """What poses are measured by, from a layout in which the mount stands in any one pose of the side in question."""
+    """What poses are measured by (mm), from a layout in which the mount stands in any one pose of the side."""
     back = layout.mounts[space.name].pose.inverse()
     stay = staying(space)
     wrap = layout.wrapped
@@ -169,14 +162,16 @@ def yardstick(space: SearchSpace, layout: Layout, questions: Filter) -> Yardstic
     still = np.full(DIRECTIONS, -np.inf)
     for opening, margin in zip(layout.openings, margins, strict=True):
         if opening.mount == space.name:
-            shape = (
-                opening.shape.moved(back) if layout.mounts[space.name].travel is None else _round_core(opening, back)
-            )
-            pads.append((core_of(shape), margin))
+            # before its travel, which a pose brings along: round, or as it is where its size is not known
+            shape = opening.shape
+            if layout.mounts[space.name].travel is not None and opening.size:
+                shape = Disc(opening.center, opening.size / 2)
+            pads.append((core_of(shape.moved(back)), margin))
         else:
             core = core_of(opening.shape)
             reach = (np.concatenate([core.a, core.b]) @ ways.T).max(axis=0) + core.reach + margin
             still = np.maximum(still, reach)
+    # a plate that spreads far from what stays is long and weak; where nothing stays, all others count
     anchors = [mount.pose for name, mount in layout.mounts.items() if name in stay] or [
         mount.pose for name, mount in layout.mounts.items() if name != space.name
     ]
@@ -194,10 +189,3 @@ def yardstick(space: SearchSpace, layout: Layout, questions: Filter) -> Yardstic
         distance=distance,
         anchors=np.array([(pose.x, pose.y) for pose in anchors] or [(0.0, 0.0)]),
     )
-
-
-def _round_core(opening: Opening, back: Pose) -> Shape:
-    """What the opening is before its travel: round, or as it is where that is not known."""
-    if opening.size:
-        return Disc(opening.center, opening.size / 2).moved(back)
-    return opening.shape.moved(back)
