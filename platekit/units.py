@@ -24,6 +24,9 @@ INCH: Final = 25.4
 """One inch in mm, exactly (published: the international inch of 1959)."""
 MAX_LENGTH: Final = 100_000.0
 """Largest length, mm (ours): 100 m is beyond any plate, so a larger figure is a slip."""
+TOO_LONG: Final = "a length is at most 100 m here; check the figure and its unit"
+EXAMPLES: Final[dict[Unit, str]] = {"mm": "10 mm or 3/8 in", "in": "3/8 in or 10 mm"}
+"""Lengths as an error shows them, the spec's own unit first."""
 MAX_TURNS: Final = 100
 """Most turns in one angle (ours); beyond it a figure is a slip."""
 MAX_FIGURE: Final = 1e12
@@ -46,12 +49,14 @@ _LENGTH_MM: Final[dict[str, Fraction]] = {
     **dict.fromkeys(("ft", "foot", "feet", "'"), Fraction(127 * 12, 5)),
     "thou": Fraction(127, 5000),
 }
+# only these are written with fractions: half a millimetre as 1/2 mm is a slip more often than a habit
 _FRACTIONAL: Final = frozenset({"in", "inch", "inches", '"', "ft", "foot", "feet", "'"})
 _ANGLE_RAD: Final[dict[str, float]] = {
     **dict.fromkeys(("deg", "degree", "degrees", "°"), math.pi / 180),
     **dict.fromkeys(("rad", "radian", "radians"), 1.0),
     **dict.fromkeys(("turn", "turns"), 2 * math.pi),
 }
+# in text alone: a bare number of turns would be taken for degrees somewhere
 _SPEED_RPM: Final[dict[str, float]] = {
     **dict.fromkeys(("rpm", "r/min", "rev/min", "1/min", "/min"), 1.0),
     **dict.fromkeys(("rev/s", "r/s", "1/s", "/s"), 60.0),
@@ -73,12 +78,14 @@ _DENSITY_KG_M3: Final[dict[str, float]] = {
     "lb/ft3": POUND / (12 * INCH / 1000) ** 3,
 }
 _MASS_KG: Final[dict[str, float]] = {"kg": 1.0, "g": 1e-3, **dict.fromkeys(("lb", "lbs"), POUND)}
+# lb here is the pound-force: nobody turns a shaft by a mass
 _TORQUE_NM: Final[dict[str, float]] = {
     **dict.fromkeys(("nm", "n m"), 1.0),
     "ncm": 0.01,
     **dict.fromkeys(("lbf ft", "ft lbf", "lb ft", "ft lb"), POUND_FORCE * 12 * INCH / 1000),
     **dict.fromkeys(("lbf in", "in lbf", "lb in", "in lb"), POUND_FORCE * INCH / 1000),
 }
+# likewise: a pull in lb is one of that weight
 _FORCE_N: Final[dict[str, float]] = {"n": 1.0, "kn": 1000.0, "dan": 10.0, "lbf": POUND_FORCE, "lb": POUND_FORCE}
 _FEED_MM_MIN: Final[dict[str, float]] = {
     "mm/min": 1.0,
@@ -146,10 +153,10 @@ def length(value: object, unit: Unit) -> float:
     """
     if isinstance(value, str):
         return _length_of_text(value, unit)
-    figure = _bare_number(value, f"give a length, such as 10, {_example(unit)}")
+    figure = _bare_number(value, f"give a length, such as 10, {EXAMPLES[unit]}")
     # 25.4 as 127/5: multiplied before it is divided, 1.5 in is 38.1 mm to the last digit.
     result = figure * 127 / 5 if unit == "in" else float(figure)
-    return _length_within(result, value)
+    return _within(result, value, MAX_LENGTH, TOO_LONG)
 
 
 def typed_length(text: str, unit: Unit) -> float:
@@ -180,6 +187,7 @@ def angle(value: object) -> float:
         text = _cleaned(value, wanted)
         parts = _DEGREES_MINUTES.fullmatch(text)
         if parts is not None:
+            # minutes and seconds of arc, as on old drawings
             seconds = float(parts["minutes"]) * 60 + float(parts["seconds"] or 0)
             size = math.radians(int(parts["degrees"]) + seconds / 3600)
             result = -size if parts["sign"] == "-" else size
@@ -263,7 +271,7 @@ def force_n(value: object) -> float:
 
 
 def feed_mm_min(value: object) -> float:
-    """The speed of a cutting head in millimetres a minute; the unit must be written.
+    """The speed of a cutting head in millimetres a minute (mm/min); the unit must be written.
 
     >>> round(feed_mm_min("2.2 m/min"), 6), round(feed_mm_min("100 in/min"), 6)
     (2200.0, 2540.0)
@@ -272,7 +280,7 @@ def feed_mm_min(value: object) -> float:
 
 
 def time_s(value: object) -> float:
-    """The time in seconds; the unit must be written.
+    """The time in seconds (s); the unit must be written.
 
     >>> time_s("0.5 s"), time_s("2 min")
     (0.5, 120.0)
@@ -441,7 +449,7 @@ def written_length(mm: float, unit: Unit) -> float | str:
 
 
 def nearest_fraction(mm: float, parts: int = 64) -> Fraction:
-    """The inches nearest to a length, in whole `parts` of an inch (64ths if left out).
+    """The inches nearest to a length in mm, in whole `parts` of an inch (64ths if left out).
 
     >>> nearest_fraction(149.2), show_fraction(nearest_fraction(149.2))
     (Fraction(47, 8), '5-7/8 in')
@@ -450,12 +458,13 @@ def nearest_fraction(mm: float, parts: int = 64) -> Fraction:
 
 
 def show_fraction(inches: Fraction) -> str:
-    """Inches as a mixed number that `length` reads back.
+    """Inches (25.4 mm each) as a mixed number that `length` reads back.
 
     >>> show_fraction(Fraction(3, 8)), show_fraction(Fraction(-17, 16)), show_fraction(Fraction(2))
     ('3/8 in', '-1-1/16 in', '2 in')
     """
     sign = "-" if inches < 0 else ""
+    # the sign stands before all of it: -1-1/16 is minus one and a sixteenth
     whole, rest = divmod(abs(inches), 1)
     if rest == 0:
         return f"{sign}{whole} in"
@@ -496,18 +505,11 @@ def shown(value: object) -> str:
 # -------------------------------------------------------------------------------- the reading itself
 
 
-def _example(unit: Unit) -> str:
-    return "10 mm or 3/8 in" if unit == "mm" else "3/8 in or 10 mm"
-
-
 def _bare_number(value: object, wanted: str) -> int | float:
+    # `yes` is a truth value to YAML, and True would be the number 1; not-a-number differs from itself
     if isinstance(value, bool) or not isinstance(value, int | float) or value != value:
         raise UnitError(shown(value), wanted)
     return value if abs(value) <= MAX_FIGURE else math.inf
-
-
-def _length_within(result: float, value: object) -> float:
-    return _within(result, value, MAX_LENGTH, "a length is at most 100 m here; check the figure and its unit")
 
 
 def _within(result: float, value: object, limit: float, wanted: str) -> float:
@@ -535,14 +537,14 @@ def _length_of_text(value: str, unit: Unit) -> float:
 
     A fraction is kept exact up to the last step, so that 5-7/8 in is the float64 nearest to it.
     """
-    wanted = f"give a length, such as 10, {_example(unit)}"
+    wanted = f"give a length, such as 10, {EXAMPLES[unit]}"
     text = _cleaned(value, wanted)
     # Feet and inches first: 1' 2-1/2" would otherwise be a figure with a strange unit.
     joined = _FEET_INCHES.fullmatch(text)
     if joined is not None:
         inches = int(joined["feet"]) * 12 + _figure(joined["inches"], value)
         result = float((-inches if joined["sign"] == "-" else inches) * Fraction(127, 5))
-        return _length_within(result, value)
+        return _within(result, value, MAX_LENGTH, TOO_LONG)
     parts = _QUANTITY.fullmatch(text)
     if parts is None:
         raise UnitError(shown(value), wanted)
@@ -564,7 +566,7 @@ def _length_of_text(value: str, unit: Unit) -> float:
         raise UnitError(shown(value), f"fractions go with inches; write {name} as a decimal")
     size = _figure(parts["figure"], value) * factor
     result = float(-size if parts["sign"] == "-" else size)
-    return _length_within(result, value)
+    return _within(result, value, MAX_LENGTH, TOO_LONG)
 
 
 def _unit_name(given: str | None) -> str:
@@ -603,6 +605,7 @@ def _quantity(value: str, text: str, factors: dict[str, float], units: str, exam
     factor = factors.get(name)
     if factor is None:
         raise UnitError(f"{shown(value)} with an unknown unit", f"use {units}, as {example}")
+    # bounded before it is multiplied, so that no unit makes it infinite
     figure = float(parts["figure"])
     _within(figure, value, MAX_FIGURE, f"that is too large; give it as {example}")
     return -figure * factor if parts["sign"] == "-" else figure * factor

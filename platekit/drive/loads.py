@@ -68,6 +68,7 @@ def torque_nm(power_w: float, speed_rpm: float) -> float:
     >>> round(torque_nm(22_000, 1465), 1)
     143.4
     """
+    # a stalled motor's power is nil whatever its torque: the division has no answer
     if speed_rpm <= 0:
         raise DriveError(f"a shaft at {speed_rpm:g} rpm carries no power", "give a speed above zero")
     return power_w / (speed_rpm * pi / 30)
@@ -90,6 +91,7 @@ def speed_for_belt_speed_rpm(pitch_diameter: float, belt_speed: float) -> float:
 
 def effective_pull(torque: float, pitch_diameter: float) -> float:
     """The pull in N that turns a pulley of this pitch diameter in mm with this torque in N m."""
+    # by the radius: the pull acts at the pitch line
     return torque / (pitch_diameter * MM / 2)
 
 

@@ -120,18 +120,18 @@ class InductionMotor(Struct, frozen=True):
 
     @property
     def poles(self) -> int:
-        """The number of poles: the most with which the field is still as fast as the shaft."""
+        """The number of poles: the most with which the field (rpm) is still as fast as the shaft."""
         # A motor marked with its synchronous speed (1500 at 50 Hz) has slip 0: the 1e-9 keeps its four poles.
         return max(2, 2 * floor(60 * self.frequency_hz / self.speed_rpm + 1e-9))
 
     @property
     def synchronous_rpm(self) -> float:
-        """The speed of the field at the base frequency."""
+        """The speed of the field at the base frequency, rpm."""
         return synchronous_speed_rpm(self.frequency_hz, self.poles)
 
     @property
     def slip(self) -> float:
-        """How much slower than the field the shaft runs at rated load, as a share."""
+        """How much slower than the field the shaft runs at rated load, as a share of its rpm."""
         return 1 - self.speed_rpm / self.synchronous_rpm
 
     @property
@@ -166,6 +166,7 @@ def torque_share(multiple: float, constant_power_to: float = CONSTANT_POWER_TO) 
     >>> torque_share(0.5), torque_share(1.25), torque_share(3, constant_power_to=1.5)
     (1.0, 0.8, 0.16666666666666666)
     """
+    # constant torque, then constant power, then the breakdown torque, which falls with the square of the frequency
     if multiple <= 1:
         return 1.0
     return 1 / multiple if multiple <= constant_power_to else constant_power_to / multiple**2
@@ -192,6 +193,16 @@ def _speed_rpm(motor: InductionMotor, frequency_hz: float) -> float:
         return motor.at(frequency_hz).speed_rpm
     except DriveError:  # too slow a field for its own slip
         return 0.0
+
+
+def check_falling(rated: Corner, no_load: Corner) -> None:
+    """Refuses two points of a curve (rpm, N m) of which the faster one has not the lower torque: `DriveError`."""
+    (loaded, heavy), (fast, low) = rated, no_load
+    if not (0 < loaded < fast and 0 < low < heavy):
+        raise DriveError(
+            f"a motor that gives {heavy:g} Nm at {loaded:g} rpm and {low:g} Nm at {fast:g} rpm does not exist",
+            "give the loaded point and a faster, lighter one",
+        )
 
 
 class VoltageMotor(Protocol):
@@ -224,7 +235,7 @@ class UniversalMotor(Struct, frozen=True):
     no_load: Corner
 
     def __post_init__(self) -> None:
-        _falling(self.rated, self.no_load)
+        check_falling(self.rated, self.no_load)
 
     @property
     def fall(self) -> float:
@@ -274,12 +285,13 @@ class DcMotor(Struct, frozen=True):
     no_load: Corner
 
     def __post_init__(self) -> None:
-        _falling(self.rated, self.no_load)
+        check_falling(self.rated, self.no_load)
 
     @property
     def _constants(self) -> tuple[float, float]:
         """No-load speed in rpm and drop in rpm per N m."""
         (loaded, heavy), (fast, low) = self.rated, self.no_load
+        # the straight line through both points, and where it meets no torque at all
         drop = (fast - loaded) / (heavy - low)
         return fast + drop * low, drop
 
@@ -297,12 +309,3 @@ class DcMotor(Struct, frozen=True):
         """The share of full voltage that gives this speed under this torque."""
         free, drop = self._constants
         return (speed_rpm + drop * torque) / free
-
-
-def _falling(rated: Corner, no_load: Corner) -> None:
-    (loaded, heavy), (fast, low) = rated, no_load
-    if not (0 < loaded < fast and 0 < low < heavy):
-        raise DriveError(
-            f"a motor that gives {heavy:g} Nm at {loaded:g} rpm and {low:g} Nm at {fast:g} rpm does not exist",
-            "give the loaded point and a faster, lighter one",
-        )

@@ -63,6 +63,7 @@ def v_horsepower(law: belts.VRating, speed: Any, diameter: Any) -> Any:
 
     Numbers or arrays of them.
     """
+    # three terms: what the cords carry at a speed, less what bending and what flinging take
     return law.x * speed**SPEED_EXPONENT - law.y * speed / diameter - law.z * speed**3
 
 
@@ -82,6 +83,7 @@ def v_belt_power_w(section: str, small: float, speed_rpm: float) -> float | None
     if law is None:
         return None
     speed = belt_speed_m_s(small, speed_rpm) / FEET_A_MINUTE / 1000
+    # beyond the largest pulley of the table a larger one carries no more
     diameter = min(small / INCH, law.largest)
     horsepower: float = v_horsepower(law, speed, diameter)
     return max(0.0, horsepower) * HORSEPOWER_W
@@ -130,6 +132,7 @@ def _toothed_pulls(section: str, teeth: int, speed_rpm: float, wrap: float, widt
         return None
     speed = belt_speed_m_s(teeth * belts.section(section).pitch / pi, speed_rpm)
     held = teeth_in_mesh(teeth, wrap)
+    # fewer than six teeth in mesh carry less; the belt's own mass takes from what is left
     mesh = max(0.0, 1 - TOOTH_SHARE * max(0, LEAST_TEETH_IN_MESH - held))
     wide: float = (width / law.width) ** WIDTH_EXPONENT
     cords = mesh * wide * law.tension - width / law.width * law.mass_kg_m * speed**2
@@ -151,6 +154,7 @@ def v_belt_rating(
         text = f"{count} x {basic / 1000:.3f} kW{how} x {arc:.3f} for wrap x {length:.2f} for length"
         return Rating(count * basic * arc * length, text, source, cautious)
 
+    # today's table is what the drive is judged by; the older formula is kept beside it for a belt of unknown make
     law, old = belts.v_rating(section), v_belt_power_w(section, small, speed_rpm)
     cautious = None if law is None or old is None else corrected(old, "", law.source, None)
     table = belts.power_table(section)

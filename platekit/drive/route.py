@@ -54,6 +54,11 @@ class Span(Struct, frozen=True):
         """The length of the run, in mm."""
         return hypot(self.end[0] - self.start[0], self.end[1] - self.start[1])
 
+    @property
+    def heading(self) -> float:
+        """The direction in which the belt runs, rad counter-clockwise from +x."""
+        return atan2(self.end[1] - self.start[1], self.end[0] - self.start[0])
+
 
 class Route(Struct, frozen=True):
     """The belt's whole way: `wraps[i]` in radians on wheel i, `spans[i]` from there to the next wheel."""
@@ -96,6 +101,7 @@ def run_length(wheels: Sequence[Wheel]) -> float:
     try:
         return route(wheels).length
     except DriveError:
+        # the route is tangled: the idler has let go, and the belt runs between the two pulleys alone
         first, last = wheels[0], wheels[-1]
         small, large = sorted((first.diameter, last.diameter))
         # nearer than this the small pulley lies within the large one, and the belt goes round that alone
@@ -162,7 +168,8 @@ def wrapping_idler(
     (80.0, -30.0)
     """
     out, back = _span(pulley, other), _span(other, pulley)
-    plain = (_heading(out) - _heading(back)) % FULL_TURN
+    # an idler on the back presses the belt round the pulley, one inside lifts it off
+    plain = (out.heading - back.heading) % FULL_TURN
     if (wrap < plain) if not inside else (wrap > plain):
         more = "less" if wrap < plain else "more"
         kind = "inside" if inside else "on the back"
@@ -170,7 +177,8 @@ def wrapping_idler(
             f"an idler {kind} cannot make the wrap {more} than the {plain * 180 / pi:.1f} degrees that it is without",
             f"say a larger wrap than {plain * 180 / pi:.1f} degrees" if not inside else "say a smaller wrap",
         )
-    heading = _heading(back) + wrap if leaves else _heading(out) - wrap
+    # the run on the idler's side, as it then leaves the pulley or comes to it; the other run is as it was
+    heading = back.heading + wrap if leaves else out.heading - wrap
     outward = (sin(heading), -cos(heading))
     along = free if leaves else -free
     off = pulley.diameter / 2 - (diameter / 2 if inside else -diameter / 2)
@@ -190,6 +198,7 @@ def lengthens(wheels: Sequence[Wheel], index: int) -> Point:
     """
     way = route(wheels)
     came, goes = way.spans[index - 1], way.spans[index]
+    # unit vectors along both runs, away from the wheel's own pull: their sum halves the angle between them
     x = (came.end[0] - came.start[0]) / came.length + (goes.start[0] - goes.end[0]) / goes.length
     y = (came.end[1] - came.start[1]) / came.length + (goes.start[1] - goes.end[1]) / goes.length
     size = hypot(x, y)
@@ -202,16 +211,17 @@ LEAST_BEND = 0.01
 """A wheel that turns the belt by less than this (rad) hardly moves it (ours)."""
 
 
-def _heading(span: Span) -> float:
-    return atan2(span.end[1] - span.start[1], span.end[0] - span.start[0])
-
-
 def _counter_clockwise(wheels: Sequence[Wheel]) -> Route | None:
     """The route with its inside on the left, or None when that would tangle the belt."""
     followers = [*wheels[1:], wheels[0]]
     spans = [_span(wheel, after) for wheel, after in zip(wheels, followers, strict=True)]
     arriving = [spans[-1], *spans[:-1]]
-    wraps = [_wrap(wheel, came, goes) for wheel, came, goes in zip(wheels, arriving, spans, strict=True)]
+    # The angle turned on each wheel between two runs, from 0 to one full turn. A belt that just grazes a wheel turns by
+    # nothing; rounding must not make a whole turn of it.
+    wraps = []
+    for wheel, came, goes in zip(wheels, arriving, spans, strict=True):
+        wrap = (goes.heading - came.heading if wheel.inside else came.heading - goes.heading) % FULL_TURN
+        wraps.append(0.0 if FULL_TURN - wrap < TURN_TOLERANCE else wrap)
     # Going once round, the belt turns by one full turn, left on the wheels inside and right on those outside; two
     # turns or none is a tangle, and so are two runs that cross.
     turned = sum(wrap if wheel.inside else -wrap for wheel, wrap in zip(wheels, wraps, strict=True))
@@ -245,16 +255,6 @@ def _span(wheel: Wheel, after: Wheel) -> Span:
         (wheel.x + leaving * outward[0], wheel.y + leaving * outward[1]),
         (after.x + meeting * outward[0], after.y + meeting * outward[1]),
     )
-
-
-def _wrap(wheel: Wheel, came: Span, goes: Span) -> float:
-    """The angle turned on the wheel between two runs, from 0 to one full turn."""
-    before = atan2(came.end[1] - came.start[1], came.end[0] - came.start[0])
-    after = atan2(goes.end[1] - goes.start[1], goes.end[0] - goes.start[0])
-    turned = after - before if wheel.inside else before - after
-    # A belt that just grazes a wheel turns by nothing; rounding must not make a whole turn of it.
-    wrap = turned % FULL_TURN
-    return 0.0 if FULL_TURN - wrap < TURN_TOLERANCE else wrap
 
 
 def _cross(one: Span, other: Span) -> bool:

@@ -100,6 +100,7 @@ def length_range(section: str, pitch_length: float) -> LengthRange:
     The allowances are printed for centre distances; each counts twice in the belt's length, as on pulleys of one size.
     """
     true, room = belts.length_tolerance(section, pitch_length), belts.allowance(section, pitch_length)
+    # the belt at hand may be off by its tolerance either way: put on at its shortest, stretched from its longest
     short, long = pitch_length - true.minus, pitch_length + true.plus
     return LengthRange(short - PER_CENTRE * room.install, short, long, long + PER_CENTRE * room.tension)
 
@@ -123,6 +124,7 @@ def until(length: Callable[[float], float], wanted: float, farthest: float) -> f
     before = 0.0
     if sign * (length(0.0) - wanted) >= 0:
         return 0.0
+    # steps first, since a way round idlers has kinks and may fall before it rises; halving only where it has crossed
     for step in range(1, REACHES + 1):
         at = farthest * step / REACHES
         if sign * (length(at) - wanted) >= 0:
@@ -155,7 +157,11 @@ def along_slot(needed: Travel, off: float) -> SlotTravel:
         off=off,
         share=cos(off),
         sideways=(install * sin(off), tension * sin(off)),
-        turn=(_turn(needed.nominal, ends[0], off), _turn(needed.nominal, ends[1], off)),
+        # the line of centres turns as seen from the driven shaft, about which the other one goes past
+        turn=(
+            atan2(ends[0] * sin(off), needed.nominal + ends[0] * cos(off)),
+            atan2(ends[1] * sin(off), needed.nominal + ends[1] * cos(off)),
+        ),
     )
 
 
@@ -178,6 +184,7 @@ def swing(centres: float, arm: float, pivot_to_driven: float) -> float:
 
 def swing_range(needed: Travel, arm: float, pivot_to_driven: float) -> tuple[float, float]:
     """How far a swinging motor must turn about its pivot to put the belt on and to tension it, in radians."""
+    # the angle at the pivot grows with the distance of the shafts, so both differences are above zero
     nominal = swing(needed.nominal, arm, pivot_to_driven)
     install = nominal - swing(needed.shortest, arm, pivot_to_driven)
     return install, swing(needed.longest, arm, pivot_to_driven) - nominal
@@ -195,7 +202,3 @@ def _shift(nominal: float, wanted: float, off: float) -> float:
             "turn the slot towards the line",
         )
     return sqrt(wanted**2 - across**2) - nominal * cos(off)
-
-
-def _turn(nominal: float, shift: float, off: float) -> float:
-    return atan2(shift * sin(off), nominal + shift * cos(off))
