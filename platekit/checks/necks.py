@@ -12,9 +12,10 @@ from platekit.geometry import Loop, Point, Shape
 from platekit.geometry.narrow import Narrow, narrowest
 from platekit.laying.limits import drilled_web
 from platekit.placed import SAME_LENGTH, Layout
+from platekit.tables.shop import shop_figure
 
-SHARPEST = math.radians(30)
-"""A tip of steel sharper than this bends, burns away under heat, and cuts hands (from memory)."""
+SHARPEST = math.radians(shop_figure("tip of steel, sharpest, degrees"))
+"""A tip of steel sharper than this bends, burns away under heat, and cuts hands, radians (`shop_figures.csv`)."""
 
 
 def necks(layout: Layout) -> Iterator[Finding]:

@@ -26,6 +26,7 @@ from platekit.laying.shafts import (
 )
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedPulley
 from platekit.tables import belts
+from platekit.tables.shop import shop_figure
 from platekit.units import mm_per
 
 # --------------------------------------------------------------------------------------- along the plate
@@ -209,9 +210,9 @@ def over_plate(layout: Layout) -> Iterator[Finding]:
 # --------------------------------------------------------------------------------------- where it ends
 
 
-SITS = 2 / 3
-"""A rim of which this share is on the shaft may sit there with all its bore, which is often the narrower (from memory:
-a bush is about as long as the shaft is thick); with less it does not."""
+SITS = shop_figure("bush of a rim, share of its width")
+"""A rim of which this share is on the shaft may sit there with all its bore, which is often the narrower; with less it
+does not (`shop_figures.csv`)."""
 
 
 def shaft_end(layout: Layout) -> Iterator[Finding]:
@@ -439,7 +440,7 @@ def idler_screw(layout: Layout) -> Iterator[Finding]:
 SPOT = 0.5
 """Radius of the spot in an idler's middle in which an opening counts as its hole, mm (ours)."""
 USUAL_SCREW = "M10"
-"""What small idlers of V-belts usually turn on (from memory: bores of 10 to 17 mm)."""
+"""What small idlers of V-belts are taken to turn on where nothing tells (ours: bores of 10 to 17 mm are met)."""
 
 RULES = (
     Rule(

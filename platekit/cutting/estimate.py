@@ -30,8 +30,8 @@ SLOW_UNDER = shop_figure("small holes cut slower, under")
 """Round holes smaller than this are cut slower by a hot process, mm (`shop_figures.csv`)."""
 SLOW_SHARE = shop_figure("small holes cut slower, share of speed")
 """The share of the usual speed at which they are cut (`shop_figures.csv`)."""
-SCRIBE_SPEED = 3000.0
-"""How fast words are scribed, mm/min (from memory: lightly driven heads and marking beams go at 2000 to 6000)."""
+SCRIBE_SPEED = shop_figure("scribing, mm a minute")
+"""How fast words are scribed, mm/min (`shop_figures.csv`)."""
 MARGIN_IN_THICKNESSES = 1.0
 LEAST_MARGIN = shop_figure("between copies, least")
 """Left between copies and to the sheet's edge unless the spec says: the thickness, at least this, mm.

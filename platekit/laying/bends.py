@@ -14,11 +14,16 @@ from __future__ import annotations
 
 import math
 
+from platekit.tables.shop import shop_figure
+
 LEAST_K = 0.25
 """Least K-factor used: sharper bends than 0.4 thicknesses, where DIN 6935 gives less, tear or thin (ours)."""
-WIDE = 5.0
-"""From so many thicknesses of inside radius the neutral fibre is taken as the middle (DIN 6935, from memory)."""
-K_SOURCE = "DIN 6935: k = 0.65 + 0.5 log10(r/s), 1 from r/s = 5 on; K = k/2, not under 0.25 (from memory)"
+WIDE = shop_figure("bend, radius in thicknesses from which the middle serves")
+"""From so many thicknesses of inside radius the neutral fibre is taken as the middle (`shop_figures.csv`)."""
+K_CONSTANT = shop_figure("bend, constant of its neutral fibre")
+K_SLOPE = shop_figure("bend, share of the logarithm")
+"""The share of the logarithm of radius over thickness in twice the K-factor, after a constant (`shop_figures.csv`)."""
+K_SOURCE = "DIN 6935: k = 0.65 + 0.5 log10(r/s), 1 from r/s = 5 on; K = k/2, not under 0.25 (ours)"
 """Where `k_factor` comes from, as it is told."""
 
 
@@ -31,7 +36,7 @@ def k_factor(radius: float, thickness: float) -> float:
     ratio = radius / thickness
     if ratio >= WIDE:
         return 0.5
-    return min(max((0.65 + 0.5 * math.log10(ratio)) / 2, LEAST_K), 0.5)
+    return min(max((K_CONSTANT + K_SLOPE * math.log10(ratio)) / 2, LEAST_K), 0.5)
 
 
 def bend_length(angle: float, radius: float, thickness: float, k: float) -> float:

@@ -649,10 +649,10 @@ JOINT_WIDTH = 40.0
 """Width of a strip over the seam of a split back plate, mm (ours: rivets a diameter and a half off both edges)."""
 JOINT_END = 4.0
 """How far such a strip ends before an opening or the edge, mm (ours)."""
-RIVET = 4.9
-"""Hole for a 4.8 mm blind rivet, mm (from memory: 4.9 to 5.0)."""
-RIVET_HEAD = 1.6
-"""Height of such a rivet's head, mm (from memory)."""
+RIVET = shop_figure("blind rivet of 4.8 mm, hole")
+"""Hole for a 4.8 mm blind rivet, mm (`shop_figures.csv`)."""
+RIVET_HEAD = shop_figure("blind rivet of 4.8 mm, height of its head")
+"""Height of such a rivet's head, mm (`shop_figures.csv`)."""
 
 
 class JoiningStrip(Struct, frozen=True):

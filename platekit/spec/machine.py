@@ -54,8 +54,8 @@ PLAUSIBLE_KERF: Final[dict[str, tuple[float, float]]] = {
     "router": (0.5, 60.0),
     "drill": (0.0, 60.0),
 }
-"""Narrowest and widest cut that a process is believed to leave, mm (from memory, wide of what shops report; a router's
-is its cutter)."""
+"""Narrowest and widest cut that a process is believed to leave, mm (ours, wide of the kerfs in `processes.csv`; a
+router's is its cutter)."""
 PLAUSIBLE: Final[dict[str, tuple[float, float, str]]] = {
     "thickness": (0.1, 500.0, "plates are 0.1 to 500 mm thick"),
     "hole_error": (-5.0, 5.0, "holes come off by tenths of a millimetre, 5 mm at the most"),

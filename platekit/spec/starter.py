@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 ROOM: Final = 25.0
 """Room left between the old pattern and the new part, mm (ours): a spanner and a web of plate."""
-FLANGE: Final = {"mm": 12.0, "in": 0.5 * INCH}
-"""Thickness written for a flange or foot that screws pass through, mm (from memory); to be measured."""
+FLANGE: Final = {"mm": shop_figure("flange that nobody told, thickness"), "in": 0.5 * INCH}
+"""Thickness written for a flange or foot that screws pass through, mm (`shop_figures.csv`); to be measured."""
 GUESSED_SPIGOT: Final = shop_figure("spigot where nothing tells, height")
 """How far a pilot is taken to stand out where the standard does not say, mm (`shop_figures.csv`); to be measured."""
 SMALL_SCREW: Final = 6.0
