@@ -203,11 +203,13 @@ def _text(choices: StarterChoices, standard: StandardMount, thickness: float, dr
         "    at: [0, 0]",
         f"    screws: {{size: {_MACHINE_SCREW[unit]}, into: part, depth: {put.start(30)}, washer: true}}"
         "    # depth: usable thread",
+        *_machine_shaft(standard, thickness + put.up(draft.standoff), put),
         "",
         "  motor:                              # the new part, from the tables",
         "    side: near",
         f"    pattern: {{standard: {written(standard.designation)}{opened}}}",
         f"    at: {{from: machine, distance: {put.start(distance)}, angle: 90 deg}}",
+        *([FEET_TURN] if standard.shaft_height is not None else []),
         *_pilot(standard, draft, put),
         f"    screws: {_screws(standard, draft, thickness, put)}",
     ]
@@ -233,17 +235,47 @@ def _text(choices: StarterChoices, standard: StandardMount, thickness: float, dr
     return "\n".join(lines)
 
 
+FEET_TURN: Final = "    turn: -90 deg                     # its shaft points to the right, square to the slots"
+"""A part on feet beside the machine, so turned that a belt between them pulls along its slots."""
+
+
+def _machine_shaft(standard: StandardMount, through: float, put: FigureWriter) -> Iterator[str]:
+    """The machine's shaft as a remark, as high as that of a motor on feet, so long that pulleys pass the plate."""
+    if standard.shaft_height is not None and standard.shaft_end_mm is not None:
+        end = max(standard.shaft_end_mm[1], SHAFT)
+        height = put.start(-through - standard.shaft_height)
+        yield "    # shaft:                          # for a belt: as it lies in the machine's own frame"
+        size = f"stretch: [0, {put.start(end)}], diameter: {put.start(28)}"
+        yield f"    #   {{at: [0, 0], height: {height}, along: 0 deg, {size}}}"
+        yield "    #                                 # height: above its face, negative towards and past the plate"
+
+
+SHAFT: Final = 190.0
+"""Least length of the machine's shaft in a remark, mm (ours): its end is beside the plate."""
+
+
 def _drive(standard: StandardMount, centres: float, through: float, put: FigureWriter) -> Iterator[str]:
     """The drive as a remark, where a belt can run so."""
+    small, large = (put.start(size) for size in PITCHES)
     if standard.shaft_height is not None:
-        yield "# no drive is begun here: the shaft of a part on feet lies along the plate, where belts are not checked"
+        # Over shafts along the plate: both pulleys flush with the ends of their shafts, beside the plate.
+        seat = f"span: {{width: {put.start(PULLEY[1] - PULLEY[0])}, from_end: 0}}"
+        yield "# drive:                              # the belt: platekit drive SPEC --choose ranks what is in stock"
+        yield "#   motor: {power: 0.75 kW, speed: 1400 rpm, frequency: 50 Hz}    # from the motor's plate"
+        yield "#   inverter: {from: 20 Hz, to: 75 Hz}"
+        yield f"#   belt: {{section: SPZ, choose: true, near: {put.start(centres)}}}"
+        yield f"#   driver: {{on: motor, pitch_diameter: {small}, {seat}}}    # flush with its end"
+        yield f"#   driven: {{on: machine, pitch_diameter: {large}, {seat}}}"
+        yield "#   wanted: {at: driven, from: 250 rpm, to: 900 rpm}"
+        yield "#   # the belt runs over the machine's shaft, which has to be told: mounts: machine: shaft, above"
+        yield "#   # it then places the motor:  at: {belt: {from: machine, angle: 90 deg}}"
+        yield "#   # and gives the slots their length:  take_up: {slots: {along: belt, install: auto, tension: auto}}"
         yield ""
     else:
         # As a remark only: a begun drive with figures out of the air would be checked. Both pulleys sit on the
         # machine's side, as the motor's shaft goes through the plate.
         near, far = PULLEY
         driver = f"[{put.start(-through - far)}, {put.start(-through - near)}]"
-        small, large = (put.start(size) for size in PITCHES)
         yield "# drive:                              # the belt: platekit drive SPEC --choose ranks what is in stock"
         # a shop in inches has motors for the mains of 60 Hz, marked in horsepower
         if put.unit == "in":
@@ -311,10 +343,13 @@ def _screw_of(standard: StandardMount, unit: Unit) -> str:
     for screw in map(tables.screw, tables.screw_sizes()):
         # all that a nut and bolt need must be listed, and the thread be the usual coarse one
         parts = (screw.hex_across_corners, screw.hex_head_height, screw.nut_across_corners, screw.washer_outer)
-        if screw.system == system and screw.series in ("coarse", "UNC") and None not in parts and screw.stock_lengths:
+        if screw.series in ("coarse", "UNC") and None not in parts and screw.stock_lengths:
             usual.append(screw)
-    fitting = [screw for screw in usual if hole is None or screw.diameter < hole]
-    best = max(fitting or usual[:1], key=lambda screw: screw.diameter if hole is not None else -abs(screw.diameter - 8))
+    own = [screw for screw in usual if screw.system == system]
+    fitting = [screw for screw in own if hole is None or screw.diameter < hole]
+    # through small metric feet no inch screw goes: then one of the other system
+    fitting = fitting or [screw for screw in usual if hole is None or screw.diameter < hole]
+    best = max(fitting or own[:1], key=lambda screw: screw.diameter if hole is not None else -abs(screw.diameter - 8))
     return best.size
 
 

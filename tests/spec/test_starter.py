@@ -126,3 +126,22 @@ def test_the_drive_in_the_remarks_runs_in_one_plane_and_places_the_motor(units: 
     assert belt.driver.plane == pytest.approx(belt.driven.plane, abs=0.5)
     assert belt.driver.z[1] < layout.plate_z[0]
     assert check(layout).clear
+
+
+@pytest.mark.parametrize(("motor", "units"), [("IEC 90S", "mm"), ("IEC 112M", "mm"), ("NEMA 182T", "in")])
+def test_the_drive_in_the_remarks_of_a_motor_on_feet_runs_over_shafts_along_the_plate(motor: str, units: str) -> None:
+    """What the remarks say, done to the letter, may be cut: slots square to the shaft, pulleys in line."""
+    choices = StarterChoices(units="mm" if units == "mm" else "in", motor=motor, machine="rectangle", thickness="12 mm")
+    text = starter(choices, clear)
+    assert clear(text)
+    start, end = text.index("# drive:"), text.index("cutting:")
+    drive = re.sub(r"(?m)^# ", "", text[start:end].replace("#   # ", "# # "))
+    before = re.sub(r"    # (shaft: |  \{at: )", r"    \1", text[:start])
+    placed = re.sub(r"at: \{from: machine.*\}", "at: {belt: {from: machine, angle: 90 deg}}", before)
+    travelled = re.sub(r"take_up: .*", "take_up: {slots: {along: belt, install: auto, tension: auto}}", placed)
+    layout = lay_out(loads(travelled + drive + text[end:]))
+    (belt,) = layout.belts
+    assert belt.drawn.lies
+    assert belt.driver.plane == pytest.approx(belt.driven.plane)
+    verdict = check(layout)
+    assert verdict.clear, [finding.message for finding in verdict.findings if finding.stops]
