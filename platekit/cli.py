@@ -140,7 +140,7 @@ def new(
         OldPattern | None,
         typer.Option(help="How the old holes lie; measured: readings of a caliper, which a survey solves."),
     ] = None,
-    motor: Annotated[str | None, typer.Option(help="The new motor's designation.")] = None,
+    motor: Annotated[str | None, typer.Option(help="The new motor by its standard name, such as `NEMA 56C`.")] = None,
     take_up: Annotated[bool, typer.Option(help="Slots to put the belt on and tighten it.")] = True,
 ) -> None:
     """Write a commented spec to start from.
@@ -280,6 +280,10 @@ def drive(
     if choose:
         wanted = ChoiceWanted(closest, farthest, largest_driver, largest_driven, tuple(section or ()), count)
         tell(lambda: job.choose(spec, wanted, write, working), as_json)
+    if write is not None:
+        raise PlatekitError(
+            "found --write without --choose; there is nothing to write: add --choose, which ranks the drives"
+        )
     tell(lambda: job.drive(spec, out, working), as_json)
 
 
@@ -299,7 +303,10 @@ Measured = Annotated[str | None, typer.Option(metavar="LENGTH", help="As measure
 
 @command('platekit tables "IEC 90 B14", or: platekit tables --bolt-circle 165 --holes 4')
 def tables(
-    name: Annotated[str | None, typer.Argument(help="A designation, screw, drill, material, gauge or fit.")] = None,
+    name: Annotated[
+        str | None,
+        typer.Argument(help="A motor or flange by its standard name, a screw, drill, material, gauge or fit."),
+    ] = None,
     bolt_circle: Measured = None,
     holes: Annotated[int | None, typer.Option(metavar="COUNT", help="How many holes the pattern has.")] = None,
     pilot: Measured = None,
@@ -381,7 +388,8 @@ def survey(
 ) -> None:
     """Say where measured holes are, and how surely.
 
-    Which reading is doubtful, and what to measure next.
+    Which reading is doubtful, and what to measure next. Sigma is the usual error of a reading or a place: two out of
+    three are better.
     """
     from platekit.jobs import survey as job
 
@@ -418,9 +426,9 @@ def coupon(
 
 @command("platekit schema > specs/platekit.schema.json")
 def schema() -> None:
-    """Print the JSON Schema of the spec.
+    """Print the rules of a spec for an editor.
 
-    For completion and help in an editor.
+    A JSON Schema: an editor that reads it completes keys and explains them while a spec is typed.
     """
     from platekit.jobs import schema as job
 

@@ -295,11 +295,13 @@ def edge(layout: Layout) -> Iterator[Finding]:
                     inward = Advice(sentence, (remedy,))
             ideas = (inward, _larger_plate(layout, opening, wanted, missing), wrapped)
             advice, *others = tuple(idea for idea in ideas if idea)
+        lies = f"{measured} is {say(layout, found)} from the outline"
+        if found < 0:
+            lies = f"{measured} lies {say(layout, -found)} outside the plate"
         yield Finding(
             rule="edge",
             level="stop",
-            message=f"{opening.name}: {measured} to the outside is {say(layout, found)}; {say(layout, needed)} is "
-            "needed",
+            message=f"{opening.name}: {lies}; {say(layout, needed)} is needed",
             features=(opening.name, "outline"),
             at=gap.b,
             found=found,
@@ -439,7 +441,7 @@ def recess(layout: Layout) -> Iterator[Finding]:
 def small_hole(layout: Layout) -> Iterator[Finding]:
     """Openings (mm) that the process cannot hold: stopped when they are to be cut, told when they are drilled."""
     smallest, process = layout.limits.smallest_hole.value, layout.cutting.process
-    holds = f"{process} holds {say(layout, smallest)} and up in this plate"
+    holds = f"{process} cuts holes well from {say(layout, smallest)} up in this plate"
     drilled: dict[str, list[Opening]] = {}
     for opening, operations in zip(layout.openings, operations_of(layout), strict=True):
         if opening.through and opening.size == 0 and operations.cut is not None:

@@ -20,12 +20,12 @@ def mirror(layout: Layout) -> Iterator[Finding]:
             continue
         # a body that is off the mirror line shows what the holes do not, if someone looks for it
         carries = [b.name for b in layout.bodies if b.carrier == mount.name and b.kind == "given"]
-        check = f"; lay the paper on the machine and see that {carries[0]} comes out where it is" if carries else ""
+        lands = f" and check that {carries[0]} lands in place" if carries else " the right way round"
         yield Finding(
             rule="mirror",
             level="note",
-            message=f"{mount.name}: the mirror image of its holes would fit as well, so they do not show a plate made "
-            f"the wrong side up{check}",
+            message=f"{mount.name}: its holes and their mirror image are alike, so that a mirrored plate would bolt on "
+            f"unnoticed: lay the paper on{lands}",
             features=(mount.name,),
             at=(mount.pose.x, mount.pose.y),
             advice=Advice("mark the near side on the plate"),
@@ -41,8 +41,8 @@ def clocking(layout: Layout) -> Iterator[Finding]:
         yield Finding(
             rule="clocking",
             level="note",
-            message=f"{mount.name}: its holes fit {order} ways round; a terminal box, drain or vent goes round "
-            "with the part",
+            message=f"{mount.name}: its holes fit {order} ways round (its clocking is free); a terminal box, drain or "
+            "vent goes round with the part",
             features=(mount.name,),
             at=(mount.pose.x, mount.pose.y),
             found=float(order),

@@ -55,7 +55,10 @@ class MeasuredHole(WordsModel):
     kind: HoleKind = Field(
         default="hole", description="`bore` takes no screw; `stud` and `pin` are measured over the outside."
     )
-    sigma: Sigma | None = Field(default=None, description="One standard deviation of its diameter.")
+    sigma: Sigma | None = Field(
+        default=None,
+        description="The usual error of its diameter (one standard deviation): two readings out of three are better.",
+    )
 
 
 class ReadingWords(WordsModel):
@@ -195,7 +198,11 @@ class MeasuredPattern(WordsModel):
     readings: list[ReadingItem] = Field(
         default_factory=list, max_length=MAX_READINGS, description="What was measured, one reading a line."
     )
-    sigma: Sigma | None = Field(default=None, description="One standard deviation of one reading.")
+    sigma: Sigma | None = Field(
+        default=None,
+        description="The usual error of one reading (one standard deviation): two out of three are better. A caliper "
+        "in a shop has about 0.1 mm.",
+    )
     clockwise: tuple[Name, Name, Name] | None = Field(
         default=None, description="Three holes that follow each other clockwise, as looked at."
     )

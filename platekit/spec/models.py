@@ -211,7 +211,9 @@ class Wrap(WordsModel):
 class OutlineWords(OneOf):
     """The outside of the plate."""
 
-    wrap: Wrap | None = Field(default=None, description="Hull of the pads round every opening.")
+    wrap: Wrap | None = Field(
+        default=None, description="The outline drawn tight round all openings and their steel, like a rope."
+    )
     rectangle: RectangleShape | None = Field(default=None, description="A rectangle.")
     circle: CircleShape | None = Field(default=None, description="A circle; `disc` in older specs.")
     polygon: PolygonShape | None = Field(default=None, description="Straight sides through the points.")
@@ -479,7 +481,7 @@ class MountWords(WordsModel):
         description="[x, y] of its zero, polar from another mount, by the `belt`, or left to be found (`find`).",
     )
     turn: Angle = Field(default=0.0, description="Counter-clockwise, seen from the near side.")
-    standoff: LengthFromZero = Field(default=0.0, description="Spacers between part and plate.")
+    standoff: LengthFromZero = Field(default=0.0, description="How far spacers hold the part off the plate.")
     packing: Literal["belt"] | None = Field(
         default=None,
         description="`belt` works the standoff out, in thicknesses of plate and shims that are sold: its pulley comes "
@@ -544,7 +546,7 @@ class MountWords(WordsModel):
 class BodyWords(OneOf):
     """Space that something takes up: a flat shape times a span along the plate's normal, or one of the other kinds."""
 
-    carried_by: MountName = Field(description="The mount it moves with, or `plate`.")
+    carried_by: MountName = Field(description="What it is fixed to and moves with: a mount by its name, or `plate`.")
     side: Side | None = Field(default=None, description="For a body on the plate itself: on which side.")
     shape: ShapeWords | None = Field(
         default=None, description="Its outline, in its carrier's own frame; needs a `span`."
@@ -562,8 +564,8 @@ class BodyWords(OneOf):
     turn: Angle = Field(default=0.0, description="Of a `standard`: counter-clockwise in its carrier's own frame.")
     span: Pair | None = Field(
         default=None,
-        description="Of a `shape`: [from, to] from the carrier's mating face, positive into the part's own side, "
-        "negative towards and through the plate.",
+        description="How deep it lies, of a `shape`: [from, to] from the carrier's mating face, positive into the "
+        "part's own side, negative towards and through the plate.",
     )
     gap: LengthFromZero | None = Field(default=None, description="Clearance to keep; the limit `gap` if left out.")
     relief: Literal["auto", "none"] = Field(default="none", description="`auto` cuts it out of the plate with its gap.")

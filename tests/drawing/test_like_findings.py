@@ -6,7 +6,7 @@ from platekit.checks import Finding
 from platekit.drawing.like_findings import grouped, same_at
 
 
-def narrow(name: str, message: str = "{}: its width is 9 mm; plasma holds 15 mm and up in this plate") -> Finding:
+def narrow(name: str, message: str = "{}: its width is 9 mm; plasma cuts holes well from 15 mm up") -> Finding:
     return Finding(
         rule="small-hole", level="warn", message=message.format(name), features=(name,), at=None, found=9.0, needed=15.0
     )

@@ -134,7 +134,7 @@ def _blocks(
     if stops:
         yield items(f"{NOT_FOR_CUTTING}: what stops it", words.finding_lines(stops), width, "□")
     unit, count = layout.spec.unit, len(layout.openings)
-    note = f"X to the right and Y up from {zero.words}, looking at the near side; {unit}."
+    note = f"X to the right and Y up from {zero.words}, seen from the near side; {unit}."
     if any(slot_ends(opening) for opening in layout.openings):
         note += " Of a slot X and Y of the centres of both round ends."
     if count > words.MOST_HOLES:
@@ -189,7 +189,7 @@ def _together(layout: Layout, width: float) -> Iterator[Block]:
         for number, row in enumerate(step_rows(layout, order), start=1)
     ]
     if steps:
-        heads = ["", "put on", "from", "screws", "tool", "mind"]
+        heads = ["", "put on", "from", "screws", "tool", "note"]
         yield table("Order of assembly", _columns(heads, {0}), steps, width)
     circle = tuple(circle_words(order))
     if circle:

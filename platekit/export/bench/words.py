@@ -336,7 +336,7 @@ def finding_lines(findings: Sequence[Finding]) -> tuple[str, ...]:
         if finding.accepted is not None:
             said += f". Accepted by whoever wrote the spec, because: {finding.accepted}"
         elif finding.advice:
-            said += f". What would do: {finding.advice.text}"
+            said += f". What to do: {finding.advice.text}"
         lines.append(said)
     return tuple(lines)
 

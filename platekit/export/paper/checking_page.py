@@ -251,7 +251,7 @@ def _blocks(layout: Layout, side: Side, width: float) -> Iterator[Block]:
     if layout.flat is not None:
         yield from _part_blocks(layout, layout.flat, side, width)
         return
-    title = f"Distances to check, looking at the {side} side ({unit})"
+    title = f"Distances to check, seen from the {side} side ({unit})"
     yield Block(title_row(title, width, HOW), None, ())
     for group in groups_of(layout, side):
         names = ", ".join(

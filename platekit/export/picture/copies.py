@@ -60,7 +60,7 @@ def copies_svg(layout: Layout, found: Nest) -> str:
     said = f"{layout.title}: {len(found.poses)} of {found.wanted} on a {what} of {size}"
     text(root, MARGIN, 24, said, 17, bold=True)
     apart = f"{show_length(found.gap, unit)} between finished edges, {show_length(found.edge_gap, unit)} to its edge"
-    text(root, MARGIN, 44, f"{apart}; {100 * found.used:.0f} % of it becomes plates", 13)
+    text(root, MARGIN, 44, f"{apart}; material used: {100 * found.used:.0f} %", 13)
     text(root, WIDTH - MARGIN, 44, f"{layout.spec.name}, revision {layout.spec.revision}", 13, anchor="end")
     view = View(scale, MARGIN - box.x0 * scale, HEAD + box.y1 * scale, down=True)
     steel = node(root, "g", transform=way_of(view))

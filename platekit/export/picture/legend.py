@@ -149,6 +149,6 @@ _SIGNS: Final[dict[str, tuple[str, Callable[[Element, float, float], None]]]] = 
     "stop": ("stop", _mark("stop")),
     "warn": ("warning", _mark("warn")),
     "note": ("note", _mark("note")),
-    "accepted": ("accepted by the maker", _mark("warn", accepted=True)),
+    "accepted": ("accepted in the spec", _mark("warn", accepted=True)),
 }
 """What may need explaining, with its words and how its sign is drawn; `x` is the left of the sign, `y` its middle."""

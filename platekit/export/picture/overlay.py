@@ -124,7 +124,7 @@ def overlay_svg(comparison: Comparison) -> str:
     text(root, PAD, 34, new.title, 21, bold=True)
     text(root, PAD, 58, f"dashed: {old.name}, revision {old.revision}", 14)
     text(root, PAD, 78, f"solid: {new.name}, revision {new.revision}", 14, bold=True)
-    text(root, WIDTH - PAD, 58, "seen looking at the near side", 13, anchor="end", tone="soft")
+    text(root, WIDTH - PAD, 58, "seen from the near side", 13, anchor="end", tone="soft")
     node(root, "path", d=f"M{number(PAD)} 88H{number(WIDTH - PAD)}", **stroke("ink", 1.5))
     steel = node(root, "g", transform=way_of(view), stroke_linejoin="round")
     _plates(steel, comparison, 1 / scale)

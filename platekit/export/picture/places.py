@@ -111,7 +111,7 @@ def choices_svg(search: Search) -> str:
     node(root, "title").text = f"{spec.title}: places for {search.space.name}"
     paper = node(root, "rect", width=WIDTH, fill=PAPER)
     text(root, PAD, 32, f"{spec.title}: places for {search.space.name}", 20, bold=True)
-    about = "best first, all at one scale, seen looking at the near side; near parts solid, far parts dashed"
+    about = "best first, all at one scale, seen from the near side; near parts solid, far parts dashed"
     text(root, PAD, 54, about, 13, tone="soft")
     text(root, WIDTH - PAD, 32, f"{spec.name}, revision {spec.revision}", 13, anchor="end", tone="soft")
     for index, (place, window) in enumerate(zip(search.places, windows, strict=True)):

@@ -300,7 +300,7 @@ def _finding(group: Element, count: int, alike: Sequence[Finding], width: float)
     text(row, x, 15, word, 12, bold=True, tone=finding.level)
     said: list[tuple[str, float, bool]] = [(finding.message + same_at(alike), 15, finding.stops)]
     if finding.advice:
-        said.append((f"What would do: {finding.advice.text}", 14, False))
+        said.append((f"What to do: {finding.advice.text}", 14, False))
     if finding.accepted is not None:
         said.append((f"Accepted: {finding.accepted}", 14, True))
     for say, size, bold in said:

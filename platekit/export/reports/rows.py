@@ -84,7 +84,7 @@ def plan_rows(layout: Layout, made: CutPlan | None) -> Iterator[Row]:
     unit = layout.spec.unit
     yield "by", made.machine
     yield "cut length", f"{show_length(made.cut_length, unit)}, with leads and overruns"
-    yield "pierces", f"{made.pierces}{f', and {made.marks} marks for the punch' if made.marks else ''}"
+    yield "pierces", f"{made.pierces}{f', and {made.marks} centre-punch marks' if made.marks else ''}"
     if layout.cutting.scribe:
         yield "scribed", _scribed_words(scribed(layout), unit)
     parts = [(made.cutting_s, "cutting"), (made.piercing_s, "piercing"), (made.travelling_s, "between")]
@@ -94,7 +94,7 @@ def plan_rows(layout: Layout, made: CutPlan | None) -> Iterator[Row]:
     yield "time", f"about {minutes(made.total_s)} ({said}); loading, punching and waiting come on top"
     if made.slow_holes:
         yield "small holes", f"{made.slow_holes} cut slower"
-    yield "mass", f"plate {mass_figure(made.mass, unit)}, of a rectangle of {mass_figure(made.sheet_mass, unit)}"
+    yield "mass", f"plate {mass_figure(made.mass, unit)}, blank {mass_figure(made.sheet_mass, unit)}"
     if made.wear is not None:
         yield "wears out", f"{made.wear:.3g} sets of {made.consumables or 'consumables'}"
     if made.cost is not None:

@@ -48,7 +48,7 @@ def belt_rows(layout: Layout, belt: PlacedBelt) -> list[tuple[str, str]]:
         ("centre distance", show_length(result.centre_distance, unit)),
         ("free span", show_length(result.span, unit)),
         (
-            "wrap",
+            "arc of contact",
             f"driver {math.degrees(result.wrap_driver):.1f}, driven {math.degrees(result.wrap_driven):.1f} degrees",
         ),
     ]
@@ -108,7 +108,7 @@ def _force_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
     result, request, unit = belt.result, belt.request, layout.spec.unit
     forces, rims = result.forces, result.rims
     if rims is not None and result.belt_speed_m_s is not None:
-        limit = "" if rims.belt_limit_m_s is None else f"; it may run {show_speed(rims.belt_limit_m_s, unit, 'g')}"
+        limit = "" if rims.belt_limit_m_s is None else f"; limit {show_speed(rims.belt_limit_m_s, unit, 'g')}"
         yield (
             "belt speed",
             f"{show_speed(result.belt_speed_m_s, unit)} at the motor's rated speed, "
@@ -124,16 +124,19 @@ def _force_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
         return show_force(newtons, unit)
 
     yield (
-        "pull",
+        "effective pull",
         f"{force(forces.pull)}; tight side {force(forces.running.tight)}, slack side {force(forces.running.slack)}",
     )
     yield "efficiency", f"{100 * efficiency(request):.3g} %, counted in the torque at the working shaft"
     sag = f"{forces.sag:.1f} mm" if unit == "mm" else f"{forces.sag / INCH:.3f} in"
-    note = "" if forces.span_frequency_hz is None else f"; the plucked span sounds at {forces.span_frequency_hz:.0f} Hz"
+    note = (
+        "" if forces.span_frequency_hz is None else f"; span frequency {forces.span_frequency_hz:.0f} Hz, when plucked"
+    )
     yield (
-        "tension at rest",
-        f"{force(forces.static_tension)}: {show_force(forces.sag_force, unit, '.1f')} at mid span press one belt in by "
-        f"{sag}, {show_force(forces.sag_force_new, unit, '.1f')} a new one{note}",
+        "static tension",
+        f"{force(forces.static_tension)}; deflection force at mid span for {sag}: "
+        f"{show_force(forces.sag_force, unit, '.1f')} a belt, {show_force(forces.sag_force_new, unit, '.1f')} a new "
+        f"one{note}",
     )
     yield (
         "load on the shaft",

@@ -82,7 +82,7 @@ def test_every_pair_of_few_holes_is_there_with_what_a_caliper_reads() -> None:
 def test_the_page_shows_rows_as_the_spec_has_them_beside_what_is_expected() -> None:
     words = page_words(plate())
     for said in (
-        "Distances to check, looking at the near side (mm)",
+        "Distances to check, seen from the near side (mm)",
         "- [A, B, inside, ] 111.1",
         "- [A, B, over, ] 129.1",
         "centres 120.1",

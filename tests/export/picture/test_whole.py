@@ -388,7 +388,7 @@ def test_every_finding_is_put_into_words_with_its_advice(dryer: Layout) -> None:
     said = " ".join(words(tree(dryer, STOPPED)))
     for finding in STOPPED.findings:
         assert finding.message in said
-    assert "What would do: drill it" in said
+    assert "What to do: drill it" in said
 
 
 def test_like_findings_are_told_once_and_marked_at_each_place(dryer: Layout) -> None:
