@@ -52,6 +52,11 @@ UNDER = 45.0
 OVER_EDGE = 12.0
 """Cost of each stretch of a leader that lies on an edge which must stay seen, in units of distance (ours): a leader
 that runs into an opening on its way seems to end there."""
+TAKEN_FOR = 50.0
+CLEARLY = 6.0
+CLOSE_BY = 14.0
+"""Cost of not standing clearly nearer to the label's own opening than to another, by how much, and how near the other
+must be to matter, in units of distance (ours): names are read as those of what is next to them."""
 STRETCHES = 24
 """Stretches of a leader that are looked at (ours)."""
 ASTRAY = 40.0
@@ -236,6 +241,9 @@ class _Board:
             & (wish.y <= self._hollows[:, 3])
         )
         costs += ASTRAY * _hits(frames, self._hollows[~mine])
+        if mine.any() and not mine.all():
+            away_from_own = _apart(frames, self._hollows[mine])
+            costs += TAKEN_FOR * (_apart(frames, self._hollows[~mine]) < np.minimum(away_from_own + CLEARLY, CLOSE_BY))
         # rounded, so that of places that cost the same on paper the first is taken on every processor
         best = int(np.argmin(np.round(costs, 6)))
         left, top, right, bottom = (float(value) for value in frames[best])
@@ -362,6 +370,15 @@ def _hits(frames: Frames, others: Frames, each: bool = False) -> NDArray[np.bool
         & (two[..., 1] < one[..., 3])
     )
     return np.asarray(shared.any(axis=0 if each else 1))
+
+
+def _apart(frames: Frames, others: Frames) -> NDArray[np.float64]:
+    """How far each frame is from the nearest of the others, 0 where they overlap."""
+    one, two = frames[:, None, :], others[None, :, :]
+    x = np.maximum(np.maximum(two[..., 0] - one[..., 2], one[..., 0] - two[..., 2]), 0.0)
+    y = np.maximum(np.maximum(two[..., 1] - one[..., 3], one[..., 1] - two[..., 3]), 0.0)
+    # rounded: of openings as far away on both sides neither is the nearer one on any processor
+    return np.asarray(np.round(np.hypot(x, y), 6).min(axis=1), dtype=np.float64)
 
 
 def _nearest_points(wish: Wish, frames: Frames) -> Frames:

@@ -159,3 +159,15 @@ def test_a_label_stands_in_no_opening_but_its_own() -> None:
     assert not spot.frame.overlaps(hollow)
     (own,) = place([Wish("a", 310, 200, 2, 60, 18)], FIELD, hollows=[hollow])
     assert own.frame.overlaps(hollow)
+
+
+def test_a_label_stands_clearly_nearer_to_its_own_opening() -> None:
+    """Two slots end to end, 40 apart: what stands between them would be read as the name of either."""
+    own, other = Box(300, 190, 400, 210), Box(160, 190, 260, 210)
+    (spot,) = place([Wish("a", 350, 200, 10, 40, 18)], FIELD, hollows=[own, other], drawn=[(450.0, 200.0)] * 9)
+
+    def apart(box: Box) -> float:
+        x = max(box.x0 - spot.frame.x1, spot.frame.x0 - box.x1, 0.0)
+        return math.hypot(x, max(box.y0 - spot.frame.y1, spot.frame.y0 - box.y1, 0.0))
+
+    assert apart(own) < apart(other)

@@ -46,6 +46,8 @@ class NameWish(Struct, frozen=True):
     tip: Callable[[Point], Point] | None = None
     key: str = ""
     """Goes over to the name, to tell which it is."""
+    pointed: bool = False
+    """Always with a leader to its `tip`, however near it stands: it tells of more than what is beside it."""
 
 
 class Name(Struct, frozen=True):
@@ -69,11 +71,13 @@ def placed_names(
     drawn: Iterable[Point],
     size: float = SIZE,
     edges: Iterable[Point] = (),
+    hollows: Iterable[Box] = (),
 ) -> list[Name]:
     """The names that have room in the window, in the order of `wanted`, none over another or over `keep_clear`.
 
     `size` is that of the words, points. `drawn` are points of lines that had better stay visible, `edges` points of
-    lines that must. A name that finds no room is left out. No wants give no names.
+    lines that must; `hollows` the openings that names could be taken to belong to. A name that finds no room is left
+    out. No wants give no names.
     """
     short = [
         replace(want, lines=tuple((shortened(line, WIDEST, letters(size, face)), face) for line, face in want.lines))
@@ -85,7 +89,7 @@ def placed_names(
         height = len(want.lines) * step(size) + EDGE
         wishes.append(Wish(str(index), *want.point, want.room, width, height))
     # an order of importance: the first come best off, and the last may find no room
-    spots = place(wishes, window, list(keep_clear), list(drawn), PAPER, list(edges))
+    spots = place(wishes, window, list(keep_clear), list(drawn), PAPER, list(edges), list(hollows))
     names = []
     for want, spot in zip(short, spots, strict=True):
         box = spot.frame
@@ -95,7 +99,11 @@ def placed_names(
         start = (min(max(want.point[0], box.x0), box.x1), min(max(want.point[1], box.y0), box.y1))
         leader = None
         if want.tip is not None:
-            if math.dist(start, want.point) > want.room + POINTED_FROM:
+            if want.pointed or math.dist(start, want.point) > want.room + POINTED_FROM:
+                if box.x0 < want.point[0] < box.x1:
+                    # straight up or down it would be one more line of a dimension: it leaves from an end of the words
+                    ends = sorted((box.x0, box.x1), key=lambda x: abs(round(x - want.point[0], 6)))
+                    start = (ends[0], start[1])
                 leader = (start, want.tip(start))
         elif spot.leader is not None:
             angle = math.atan2(start[1] - want.point[1], start[0] - want.point[0])

@@ -109,6 +109,8 @@ APART: Final = 9.0
 """Like holes nearer to each other than this on the sheet share one name, mm (ours): there is no room for more."""
 LARGE: Final = 12.0
 """A hole of this radius on the sheet is named at its edge, mm (ours)."""
+LEADER_ROOM: Final = 3.0
+"""How far off a hole its callout stands at least, mm: room for a leader with its head (ours)."""
 SIZE: Final = 7.5
 """Size of names on the drawing, points (ours)."""
 
@@ -541,6 +543,7 @@ def _names(
     shapes = [layout.outline, *(opening.shape for opening in layout.openings[: 10 * ALL_NAMED])]
     shapes += [seat.mouth for seat in seats(layout).values()]
     edges = [point for shape in shapes for point in points_along(shape, view.at, SAMPLE / view.scale)]
+    hollows = [view.box(opening.shape.box) for opening in layout.openings[: 10 * ALL_NAMED]]
     blocked = [*words, *lines]
     for opening in layout.openings[: 10 * ALL_NAMED]:  # no name on the middle of a hole, nor on its centre lines
         x, y = view.at(opening.center)
@@ -554,7 +557,7 @@ def _names(
     kept: list[Name] = []
     # twice: what was taken away left room for others, and a third round hardly ever finds anything
     for _ in range(2):
-        found = placed_names(asked, plan.field, [*blocked, *(name.box for name in kept)], (), SIZE, edges)
+        found = placed_names(asked, plan.field, [*blocked, *(name.box for name in kept)], (), SIZE, edges, hollows)
         kept = _readable([*kept, *found], words, weights)
         there = {name.key for name in kept}
         asked = [want for want in asked if want.key not in there]
@@ -569,7 +572,7 @@ def _hole_names(layout: Layout, makings: Sequence[Operations], view: View) -> It
         nearest = min((between(a, b) for a, b in combinations(centers, 2)), default=math.inf)
         each = len(layout.openings) <= ALL_NAMED and nearest >= APART
         head = first.name if each else first_to_last([opening.name for opening in callout.openings])
-        yield _wanted(first, ((head, "bold"), (callout.line, "regular")), view), 2
+        yield _wanted(first, ((head, "bold"), (callout.line, "regular")), view, pointed=True), 2
         if each:
             yield from ((_wanted(opening, ((opening.name, "bold"),), view), 1) for opening in others)
 
@@ -604,10 +607,10 @@ def _runs_through(name: Name, box: Box) -> bool:
     return any(box.x0 < x < box.x1 and box.y0 < y < box.y1 for x, y in spots)
 
 
-def _wanted(opening: Opening, lines: Lines, view: View) -> NameWish:
-    """The name of an opening: round its middle, or at its edge if it is large."""
+def _wanted(opening: Opening, lines: Lines, view: View, pointed: bool = False) -> NameWish:
+    """The name of an opening: round its middle, or at its edge if it is large; a callout is `pointed` at it."""
     radius = _half(opening) * view.scale
-    if radius > LARGE and isinstance(opening.shape, Disc):
+    if radius > LARGE and isinstance(opening.shape, Disc) and not pointed:
         angle = math.radians(215)  # lower left, where a large opening seldom has a neighbour's callout
         x, y = opening.center
         at = (x + opening.size / 2 * math.cos(angle), y + opening.size / 2 * math.sin(angle))
@@ -623,7 +626,12 @@ def _wanted(opening: Opening, lines: Lines, view: View) -> NameWish:
             inside, outside = (share, outside) if opening.shape.contains(view.back(spot)) else (inside, share)
         return (x + (start[0] - x) * inside, y + (start[1] - y) * inside)
 
-    return NameWish(lines, view.at(opening.center), radius + PAST_EDGE, radius, tip)
+    room = radius + PAST_EDGE
+    if pointed:  # round a short slot, too, there is room for the leader at its ends
+        box = opening.shape.box
+        longest = max(box.width, box.height) / 2 * view.scale
+        room = (longest if longest < 2 * radius else radius) + PAST_EDGE + LEADER_ROOM
+    return NameWish(lines, view.at(opening.center), room, radius, tip, pointed=pointed)
 
 
 def _radii(layout: Layout, view: View) -> Iterator[NameWish]:

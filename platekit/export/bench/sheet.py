@@ -48,7 +48,7 @@ CELL_ROW: Final = 8.5
 LINES: Final = 4
 """Lines of words under the cells (ours)."""
 SIGN: Final = 22.0
-SIGNED: Final = 114.0
+SIGNED: Final = 102.0
 """Room for the sign of projection, and on a lying sheet for what is signed by hand beside the words, mm (ours)."""
 PAPERS: Final = {"a4": "a4", "a3": "a4", "letter": "letter", "tabloid": "letter"}
 """The bench sheet's paper by the template's: what goes into a folder (ours)."""
@@ -246,8 +246,10 @@ def _title_block(
         _cells(pen, signed, Box(box.x0, rows[3], box.x1, rows[2]))
     third_angle(pen, box.x1 - 15.5, rows[3] - 5.0, 5.0)
     # How to read the drawing, and the one dimension to check a cut plate by
-    said = f"X and Y count from {zero.words}, the ring with two filled quarters; a small ring on a line says that it "
-    said += "begins there. Sizes are those of the finished plate, no kerf allowed for."
+    said = (
+        f"X and Y count from {zero.words}, the half-filled ring; a small ring marks where they begin. Finished sizes, "
+    )
+    said += "no kerf allowed for."
     pair = words.check_pair(layout)
     if pair is not None:
         said += f" CHECK: {pair[0]} to {pair[1]}, centre to centre {show_length(pair[2], unit)}."

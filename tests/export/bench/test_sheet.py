@@ -18,7 +18,10 @@ from platekit import found
 from platekit.checks import Finding, Verdict, check
 from platekit.checks.finding import Advice
 from platekit.cutting import operations_of
+from platekit.drawing.pdf.names import Name, write_words
+from platekit.drawing.pdf.pen import Pen
 from platekit.errors import OutputError, SpecError
+from platekit.export.bench import drawing
 from platekit.export.bench.card import sections
 from platekit.export.bench.sheet import paper_of, sheet, sheet_bytes
 from platekit.export.bench.words import (
@@ -499,3 +502,20 @@ def test_a_card_that_is_full_says_where_the_rest_is() -> None:
     words = pages(lay_out(loads(text, "rack")))[0]
     assert "More on the sheets behind." in words
     assert "Local codes decide." in words
+
+
+@pytest.mark.parametrize("name", ["apple-mill", "bead-sorter", "wool-carder"])
+def test_every_callout_of_the_drawing_has_a_leader(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    layout = lay_out(load(SPECS / f"{name}.yaml"))
+    shown: list[Name] = []
+
+    def written(pen: Pen, one: Name, size: float) -> None:
+        shown.append(one)
+        write_words(pen, one, size)
+
+    monkeypatch.setattr(drawing, "write_words", written)
+    sheet_bytes(layout, CLEAR)
+    said = {callout.line for callout in drawing.callouts(layout, operations_of(layout))}
+    callouts = [one for one in shown if any(line in said for line, _ in one.lines)]
+    assert callouts
+    assert all(one.leader is not None and math.dist(*one.leader) > 2.0 for one in callouts)
