@@ -19,7 +19,7 @@ from platekit.laying.limits import limits_of, material_of
 from platekit.laying.mounts import MountFrame, place_mounts
 from platekit.laying.openings import cutout_openings, idler_holes, mount_openings, reliefs_within_count, within_count
 from platekit.laying.outline import outline_of
-from platekit.laying.packing import worked_out
+from platekit.laying.packing import with_looked_up
 from platekit.laying.placing import placed_mount
 from platekit.laying.relief import opened_outline, relief_openings
 from platekit.laying.runs import Run, runs_of
@@ -42,7 +42,7 @@ def lay_out(spec: Spec) -> Layout:
     use_own(spec.own.rows)
     try:
         with told_at(spec, "plate"):  # what has no nearer place
-            return _laid_out(worked_out(spec))
+            return _laid_out(with_looked_up(spec))
     except SpecError as error:
         # Only now: a slip of the unit is looked for where nothing can be laid out; a plate that can be is the rules'
         # business.

@@ -14,7 +14,16 @@ from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import LookupFailed
 from platekit.geometry import Disc, Shape, distance, edge_distance, intersection
-from platekit.laying.guard import SHAFT_ROOM, TABS, cover_off, dangers, longest_grip, lugged, most_tabs, open_in_back
+from platekit.laying.guard import (
+    SHAFT_ROOM,
+    TABS,
+    cover_off,
+    dangers,
+    longest_grip,
+    most_tabs,
+    open_in_back,
+    sheet_with_lugs,
+)
 from platekit.laying.guard_parts import guard_parts, off_the_flats, short_flats
 from platekit.laying.relief import size_of
 from platekit.placed import SAME_LENGTH, Body, Guard, Layout, Opening, PlacedBelt
@@ -299,7 +308,7 @@ def _reached(width: float, round_one: bool) -> float:
 def _sockets(layout: Layout, guard: Guard) -> Iterator[Finding]:
     """Openings of the back plate for sockets that a hand reaches through: from its edge, under it, and up."""
     back = guard.z[0] if guard.side == "near" else guard.z[1]
-    outside = lugged(guard, guard.ears)
+    outside = sheet_with_lugs(guard, guard.ears)
     for names, shape in guard.sockets:
         # through the sheet alone first: an opening far enough from the belt needs nothing behind it
         width = min(shape.box.width, shape.box.height) if size_of(shape) == 0 else size_of(shape)

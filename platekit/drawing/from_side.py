@@ -15,7 +15,7 @@ from msgspec import Struct
 
 from platekit.drawing.dimensions import Mark, Style, linear, spread_out
 from platekit.geometry import Box, Point, Shape, Solid, Upright, extent
-from platekit.laying.guard import COVER, dangers, lugged, outside_of
+from platekit.laying.guard import COVER, dangers, outside_of, sheet_with_lugs
 from platekit.placed import SAME_LENGTH, Body, Guard, Layout, PlacedBelt
 from platekit.units import show_length
 
@@ -153,7 +153,7 @@ def _guard_parts(layout: Layout, guard: Guard, way: Point) -> Iterator[SidePart]
     yield edge_on("guard.band", False, (outer, guard.z), (inner, guard.z))
     backs = [body for body in layout.bodies if body.name.startswith("guard.back ")]
     if backs:
-        yield edge_on("guard.back", False, (lugged(guard, guard.ears), backs[0].z))
+        yield edge_on("guard.back", False, (sheet_with_lugs(guard, guard.ears), backs[0].z))
     for body in layout.bodies:
         if body.kind == "guard" and body.name == COVER:
             yield edge_on(body.name, False, (body.shape, body.z))

@@ -14,7 +14,7 @@ from platekit.export.files import file_in, folder_in, write_whole
 from platekit.export.picture.survey import SURVEY_SUFFIX, survey_svg
 from platekit.export.text.survey import plan_text, survey_text
 from platekit.jobs.told import Told, Working, silent, wrote_lines
-from platekit.laying.measured import surveyed as located
+from platekit.laying.measured import survey_of as located
 from platekit.spec import load
 from platekit.studies.surveyed import State, long_surveys, plans, surveyed
 from platekit.survey.net import BadReading

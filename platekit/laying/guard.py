@@ -591,7 +591,7 @@ def tab_shape(guard: Guard, hole: Point) -> Loop:
     )
 
 
-def lugged(guard: Guard, holes: tuple[Point, ...]) -> Loop:
+def sheet_with_lugs(guard: Guard, holes: tuple[Point, ...]) -> Loop:
     """A flat sheet over the band's outer face, with a lug round each hole, its roots rounded out (plate frame, mm)."""
     # Grown and shrunk again by the same: that rounds inside corners out, and leaves outside ones as they are.
     sharp = union_loops([outside_of(guard), *(tab_shape(guard, hole) for hole in holes)])[0]
@@ -612,7 +612,7 @@ def halves(guard: Guard) -> list[Loop]:
 
     In mm. Openings that the seam runs through are notches of both halves.
     """
-    whole = lugged(guard, guard.ears)
+    whole = sheet_with_lugs(guard, guard.ears)
     if guard.seam is None:
         return [whole]
     across = [shape for shape in open_in_back(guard) if _crosses(guard.seam, shape)]

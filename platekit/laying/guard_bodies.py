@@ -29,8 +29,8 @@ from platekit.laying.guard import (
     halves,
     in_half,
     joining_strips,
-    lugged,
     open_in_back,
+    sheet_with_lugs,
     tab_shape,
 )
 from platekit.laying.tools import SOCKET_ROOM, ScrewEnd, socket_round
@@ -128,7 +128,7 @@ class StandingGuard(Struct, frozen=True):
         guard = self.guard
         _, front = self.ends
         top = self.out(front, guard.thickness)
-        yield self.body(COVER, lugged(guard, guard.cover_holes), front, top, COVER)
+        yield self.body(COVER, sheet_with_lugs(guard, guard.cover_holes), front, top, COVER)
         if guard.cover_screw is None:
             return
         screw = tables.screw(guard.cover_screw)

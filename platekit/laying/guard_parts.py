@@ -19,8 +19,8 @@ from platekit.laying.guard import (
     halves,
     in_half,
     joining_strips,
-    lugged,
     open_in_back,
+    sheet_with_lugs,
     tab_reach,
 )
 from platekit.laying.limits import limits_of
@@ -68,7 +68,7 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
     opened = [_hole(f"cover screw {k}", at, guard.cover_hole) for k, at in enumerate(guard.cover_holes, start=1)]
     for number, shape in enumerate(guard.vents, start=1):
         opened.append(Opening(f"vent {number}", "cutout", shape, shape.centroid, size_of(shape), "guard.openings"))
-    cover = _part(layout, guard, "cover", lugged(guard, guard.cover_holes), opened, _in_place(guard, True))
+    cover = _part(layout, guard, "cover", sheet_with_lugs(guard, guard.cover_holes), opened, _in_place(guard, True))
     parts = {"guard-cover": cover}
     if guard.back:
         found = halves(guard)

@@ -29,7 +29,7 @@ def on_hinges(bodies: Iterable[Body], frames: dict[str, MountFrame]) -> Iterator
         if frame is None or frame.hinge is None or body.hardware or body.kind == "spigot":
             yield body
             continue
-        covers = tuple(swung(solid, frame.hinge) for solid in body.solids)
+        covers = tuple(swing_cover(solid, frame.hinge) for solid in body.solids)
         whole = hull([one.silhouette for one in covers])
         # One that swings has left its nominal z, so the range is that of all it covers; the spigot and the screws stay
         # behind in the base, which is bolted fast.
@@ -37,7 +37,7 @@ def on_hinges(bodies: Iterable[Body], frames: dict[str, MountFrame]) -> Iterator
         yield replace(body, swept=whole, z=z, pieces=body.solids, covers=covers)
 
 
-def swung(solid: Solid, hinge: Hinged) -> StandingPrism:
+def swing_cover(solid: Solid, hinge: Hinged) -> StandingPrism:
     """What a solid covers while it swings: a convex prism along the shafts that holds it at every position (mm)."""
     plane, swing = hinge.plane, hinge.swing
     outline = polygon_loop(seen_along(solid, plane))

@@ -143,13 +143,13 @@ def own_travel(
         slots, kind = take_up.slots, f"{field}.take_up.slots"
         way = slot_way(spec, slots, kind, wheels, index)
         farthest = sum(math.dist((a.x, a.y), (b.x, b.y)) for a, b in pairwise(wheels))
-        install, tension = filled(spec, slots, kind, length(Straight(way, 0.0, 0.0)), needed, farthest)
+        install, tension = travel_ends(spec, slots, kind, length(Straight(way, 0.0, 0.0)), needed, farthest)
         return Straight(way, install, tension) if install + tension > 0 else None
     assert take_up.swing is not None
     swing, kind = take_up.swing, f"{field}.take_up.swing"
     # The travel has no ends yet: they follow from the belt's way round as the arm turns from where it is.
     turning = Swing(swing.about, 0.0, 0.0, 1 if swing.tightens == "counter-clockwise" else -1)
-    install, tension = filled(spec, swing, kind, length(turning), needed, FARTHEST_SWING)
+    install, tension = travel_ends(spec, swing, kind, length(turning), needed, FARTHEST_SWING)
     return Swing(swing.about, install, tension, turning.sense) if install + tension > 0 else None
 
 
@@ -163,7 +163,7 @@ def slot_way(spec: Spec, slots: Slots, field: str, wheels: Sequence[Wheel], inde
     return (math.cos(slots.along), math.sin(slots.along))
 
 
-def filled(
+def travel_ends(
     spec: Spec,
     told: Slots | SwingTakeUp | Hinge,
     field: str,

@@ -43,7 +43,7 @@ def _names(pattern: MeasuredPattern, said: bool | list[str]) -> tuple[str, ...] 
     return tuple(said) or None if said else None
 
 
-def surveyed(spec: Spec, mount: str, pattern: MeasuredPattern) -> Survey:
+def survey_of(spec: Spec, mount: str, pattern: MeasuredPattern) -> Survey:
     """The survey of a mount's pattern; readings that cannot be used become problems where they stand."""
     field = f"mounts.{mount}.pattern.measured"
     try:

@@ -30,7 +30,7 @@ from platekit.geometry import (
 )
 from platekit.laying.axes import Seated, plane_of, seated, span_of
 from platekit.laying.given_places import on_the_ray, shows_its_back
-from platekit.laying.idlers import FARTHEST_SWING, filled, idler_wheels
+from platekit.laying.idlers import FARTHEST_SWING, idler_wheels, travel_ends
 from platekit.laying.located import located
 from platekit.laying.runs import (
     Run,
@@ -180,10 +180,10 @@ def pattern_of(spec: Spec, name: str, pattern: words.Pattern, standard: tables.S
         rectangle = pattern.rectangle
         return Holes(rectangle_points(rectangle.width, rectangle.height), hole)
     if pattern.measured is not None:
-        from platekit.laying.measured import screw_points, surveyed
+        from platekit.laying.measured import screw_points, survey_of
 
         measured = pattern.measured
-        survey = surveyed(spec, name, measured)
+        survey = survey_of(spec, name, measured)
         return Holes(screw_points(measured, survey), hole, measured.screw_holes, survey)
     return Holes(tuple(pattern.points or ()), hole)
 
@@ -417,7 +417,7 @@ def travel_of(spec: Spec, places: MountPlaces, name: str) -> Travel | None:
         if belt.over_idlers:
             turning = Swing(swing.about, 0.0, 0.0, 1 if swing.tightens == "counter-clockwise" else -1)
             field, lengths = f"mounts.{name}.take_up.swing", needed_lengths(spec, belt.run)
-            turns = filled(spec, swing, field, belt.length(turning), lengths, FARTHEST_SWING)
+            turns = travel_ends(spec, swing, field, belt.length(turning), lengths, FARTHEST_SWING)
         else:
             turns = swinging_travel(spec, name, belt.needed(spec), swing.about, belt.own, belt.other)
         install = turns[0] if install == "auto" else install
@@ -459,7 +459,7 @@ def _straight(spec: Spec, places: MountPlaces, name: str, slots: Slots, kind: st
             if belt.over_idlers:
                 way = (math.copysign(1.0, share), 0.0) if belt.plane.lies else (math.cos(along), math.sin(along))
                 length = belt.length(Straight(way, 0.0, 0.0))
-                found = filled(spec, slots, field, length, needed_lengths(spec, belt.run), belt.farthest)
+                found = travel_ends(spec, slots, field, length, needed_lengths(spec, belt.run), belt.farthest)
             else:
                 found = straight_travel(spec, name, belt.needed(spec), off)
             # A slot at an angle to the belt's plane has to be longer than what it gives there.
@@ -495,7 +495,7 @@ def hinge_of(spec: Spec, places: MountPlaces, name: str) -> Hinged | None:
     turning = Swing(axis, 0.0, 0.0, sense)
     if belt.over_idlers:
         lengths = needed_lengths(spec, belt.run)
-        install, tension = filled(spec, told, field, belt.length(turning), lengths, FARTHEST_SWING)
+        install, tension = travel_ends(spec, told, field, belt.length(turning), lengths, FARTHEST_SWING)
     elif "auto" in (told.install, told.tension):
         needed = belt.needed(spec)
         # Without idlers the swing follows in closed form from a triangle: arm, base, and the distance of the shafts.

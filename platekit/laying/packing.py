@@ -14,12 +14,12 @@ from platekit.spec.drive_words import PulleyWords, SeatWords, Stage
 from platekit.units import show_length
 
 
-def worked_out(spec: Spec) -> Spec:
+def with_looked_up(spec: Spec) -> Spec:
     """The spec with the figures in it that it leaves to tables: rims of stock pulleys, then packing."""
-    return packed(with_rims(spec))
+    return with_packing(with_rims(spec))
 
 
-def packed(spec: Spec) -> Spec:
+def with_packing(spec: Spec) -> Spec:
     """The spec with the standoff of each mount that its belt packs, in stock thicknesses; its text stays the user's.
 
     Raises `SpecError` where the part would have to go lower than the plate, or nothing says what it is to meet.

@@ -222,7 +222,7 @@ def loads_at(text: str, path: str | os.PathLike[str]) -> Spec:
     return _spec(text, str(path), FilePath(path))
 
 
-def reworded(spec: Spec, text: str) -> Spec:
+def with_text(spec: Spec, text: str) -> Spec:
     """The spec with another text; its machine and drawings are found where they were."""
     return _spec(text, spec.source.name, spec.path, spec.files)
 

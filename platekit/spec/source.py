@@ -34,7 +34,7 @@ from ruamel.yaml.events import (
 )
 
 from platekit.errors import Problem
-from platekit.spec.syntax import explained
+from platekit.spec.syntax import syntax_advice
 from platekit.units import shown
 
 Path = tuple[str | int, ...]
@@ -159,7 +159,7 @@ class SourceText(Struct, frozen=True):
     def at(self, place: Key | Node | None, path: Path, found: str, wanted: str) -> Problem:
         """The problem at a key or node; None: about the file as a whole."""
         if place is None:
-            return Problem(self.name, 0, 0, dotted(path), found, wanted)
+            return Problem(self.name, 0, 0, dotted_path(path), found, wanted)
         return self.spot(place.line, place.column, place.length, path, found, wanted)
 
     def spot(self, line: int, column: int, length: int, path: Path, found: str, wanted: str) -> Problem:
@@ -167,7 +167,7 @@ class SourceText(Struct, frozen=True):
         text = self.lines[line] if line < len(self.lines) else ""
         plain = "".join(sign if sign.isprintable() else " " for sign in text)
         kept = max(1, min(length, len(text) - column))
-        return Problem(self.name, line + 1, column + 1, dotted(path), found, wanted, plain, kept)
+        return Problem(self.name, line + 1, column + 1, dotted_path(path), found, wanted, plain, kept)
 
     def index(self, index: int, found: str, wanted: str) -> Problem:
         """The problem at a character, counted from the file's start."""
@@ -231,10 +231,10 @@ def path_of(field_path: str, top: Node) -> Path:
     return tuple(path)
 
 
-def dotted(path: Path) -> str:
+def dotted_path(path: Path) -> str:
     """A path as a person writes it.
 
-    >>> dotted(("mounts", "motor", "pattern", "points", 0))
+    >>> dotted_path(("mounts", "motor", "pattern", "points", 0))
     'mounts.motor.pattern.points.0'
     """
     return ".".join(readable(str(step)) for step in path)
@@ -268,7 +268,7 @@ def read(source: SourceText, start: str = START) -> tuple[Node | None, list[Prob
         mark = error.problem_mark or error.context_mark
         opened = error.context_mark.line + 1 if error.context_mark else 0
         line, column = (mark.line, mark.column) if mark else (0, 0)
-        found, wanted = explained(str(error.problem or ""), str(error.context or ""), opened)
+        found, wanted = syntax_advice(str(error.problem or ""), str(error.context or ""), opened)
         if column > MAX_KEY and "mapping values" in str(error.problem):
             found, wanted = f"a key of more than {MAX_KEY} characters", "give it a shorter name"
         builder.problems.append(source.spot(line, column, 1, (), found, wanted))
@@ -282,7 +282,7 @@ def read(source: SourceText, start: str = START) -> tuple[Node | None, list[Prob
             )
         else:
             begin = broken.read_to + len(source.text[broken.read_to :]) - len(source.text[broken.read_to :].lstrip())
-            builder.problems.append(source.index(min(begin, max(len(source.text) - 1, 0)), *explained("", "", 0)))
+            builder.problems.append(source.index(min(begin, max(len(source.text) - 1, 0)), *syntax_advice("", "", 0)))
         return None, builder.problems
     except _GivenUp as stop:
         builder.problems.append(stop.problem)

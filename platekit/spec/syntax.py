@@ -118,12 +118,12 @@ _SAYINGS: Final = (
 )
 
 
-def explained(problem: str, context: str, opened: int) -> tuple[str, str]:
+def syntax_advice(problem: str, context: str, opened: int) -> tuple[str, str]:
     """What was found and what would do, for what the YAML reader reports.
 
     `opened` is the line (from 1) in which the thing it was reading began.
 
-    >>> explained("found unexpected end of stream", "while scanning a quoted scalar", 3)
+    >>> syntax_advice("found unexpected end of stream", "while scanning a quoted scalar", 3)
     ('a quote that is never closed', 'close the quote opened in line 3')
     """
     for sign, found, wanted in _SAYINGS:

@@ -9,7 +9,7 @@ from itertools import takewhile
 from typing import Any, Final
 
 from platekit.spec.schema import Schema, alternatives, language_schema
-from platekit.spec.source import Path, dotted
+from platekit.spec.source import Path, dotted_path
 
 NEAR: Final = 0.7
 """Likeness (0 to 1) from which a word is taken for a slip of the other (ours, tried on common slips)."""
@@ -138,7 +138,7 @@ def advice_for_key(path: Path) -> str:
     if places:
         # Of several homes the one that shares the longest way with where the key stands is meant most likely.
         here = min(places, key=lambda home: (-_shared(home, parent), len(home)))
-        where = dotted(tuple(str(own) if step == "*" else str(step) for step, own in _beside(here, parent)))
+        where = dotted_path(tuple(str(own) if step == "*" else str(step) for step, own in _beside(here, parent)))
         return f"it belongs under `{where}`" if where else "it belongs at the outermost level, without indentation"
     ours = meant_by(path)
     if ours is not None:

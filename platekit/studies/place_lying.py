@@ -26,7 +26,7 @@ from platekit.laying.axes import OwnAxis, Seated, lying_shaft, seated, span_of, 
 from platekit.laying.given_places import shows_its_back
 from platekit.laying.located import located
 from platekit.laying.mounts import MountPlaces
-from platekit.laying.packing import worked_out
+from platekit.laying.packing import with_looked_up
 from platekit.laying.runs import Run, needed_travel, pitches, runs_of
 from platekit.laying.spans import z_range
 from platekit.placed import Side
@@ -250,7 +250,7 @@ def _height(spec: Spec, name: str, side: Side, axis: OwnAxis) -> float:
     mount = spec.model.mounts[name].model_copy(update={"side": side})
     if mount.packing is not None:
         model = spec.model.model_copy(update={"mounts": {**spec.model.mounts, name: mount}})
-        mount = worked_out(replace(spec, model=model)).model.mounts[name]
+        mount = with_looked_up(replace(spec, model=model)).model.mounts[name]
     return z_range(side, (axis.height, axis.height), spec.model.plate.thickness, mount.standoff)[0]
 
 

@@ -24,7 +24,7 @@ from platekit.geometry.poses import Numbers, Poses, poses
 from platekit.laying.axes import told_axis
 from platekit.laying.given_places import shows_its_back
 from platekit.laying.mounts import MountPlaces
-from platekit.laying.packing import worked_out
+from platekit.laying.packing import with_looked_up
 from platekit.laying.runs import Run, belt_between, centre_distance, needed_travel, runs_of
 from platekit.placed import Side
 from platekit.spec import Spec
@@ -202,7 +202,7 @@ def space_of(spec: Spec, name: str, find: words.Find | None = None) -> SearchSpa
     A place by the belt is looked for all along its arc. Raises `SpecError` for a mount whose place is given, or which
     depends on another that is still to be found.
     """
-    spec = worked_out(spec)
+    spec = with_looked_up(spec)
     mount = spec.model.mounts[name]
     find = find or _find_of(spec, name, mount.at)
     sides: tuple[Side, ...] = ("near", "far") if find.side == "either" else (find.side or mount.side,)

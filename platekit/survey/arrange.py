@@ -22,7 +22,7 @@ from msgspec import Struct
 from platekit.survey.adjust import settle, without
 from platekit.survey.model import Array, NetModel, model_of
 from platekit.survey.net import BadReading, Net
-from platekit.survey.order import ranked
+from platekit.survey.order import ranking
 from platekit.survey.result import Mirror
 from platekit.survey.sketch import sketch_of
 from platekit.survey.start import starts
@@ -77,8 +77,8 @@ def arrangements(net: Net, skip: tuple[int, ...] = ()) -> list[Arrangement]:
     # by width first, then by chi-square: `ranked` keeps the order of equals, so width decides among those that suit
     # alike
     widths = [float(_distances(arrangement.points).sum()) for arrangement in possible]
-    possible = [possible[k] for k in ranked([-width for width in widths])]
-    possible = [possible[k] for k in ranked([arrangement.chi_square for arrangement in possible])]
+    possible = [possible[k] for k in ranking([-width for width in widths])]
+    possible = [possible[k] for k in ranking([arrangement.chi_square for arrangement in possible])]
     return different([one for one in possible if one.chi_square <= possible[0].as_well])
 
 
@@ -214,6 +214,6 @@ def _mirrored(net: Net, found: Arrangement) -> Arrangement | None:
         # of at least zero
         own, image = (points - points.mean(axis=0) for points in (found.points, trial.points))
         apart = float(np.linalg.det(own.T @ image)) < 0.0
-        if apart and (best is None or ranked([best.chi_square, trial.chi_square])[0] == 1):
+        if apart and (best is None or ranking([best.chi_square, trial.chi_square])[0] == 1):
             best = trial
     return best

@@ -36,7 +36,7 @@ from platekit.survey.chance import chi_square_tail, two_sided
 from platekit.survey.explain import Slip, cost_of_any, slips
 from platekit.survey.model import Array, model_of
 from platekit.survey.net import PAIR_KINDS, BadReading, Net, Reading, ReadingKind
-from platekit.survey.order import ranked
+from platekit.survey.order import ranking
 from platekit.survey.result import Checked, Survey
 
 FALSE_ALARM = 0.01
@@ -191,7 +191,7 @@ def suspect(survey: Survey) -> Suspect | None:
     # Each trial is an adjustment of its own, so in a large net only the most promising are tried.
     large = len(survey.adjusted.unknowns) > MANY_UNKNOWNS
     if large:
-        worth = [worth[k] for k in sorted(ranked([-_promise(r) for r in worth])[:MOST_LARGE])]
+        worth = [worth[k] for k in sorted(ranking([-_promise(r) for r in worth])[:MOST_LARGE])]
     trials: list[_Repaired] = []
     for r in worth:
         # the rest adjusted from where all were; sigma is that of the reading against what the others predict
@@ -202,7 +202,7 @@ def suspect(survey: Survey) -> Suspect | None:
     fitting = [trial for trial in trials if trial.chi_square <= _allowed(survey.dof - 1)]
     if gross and len(fitting) != 1:
         # a gross blunder can put holes on a wrong side: from starts of their own, every way that suits
-        afresh = set(ranked([trial.chi_square for trial in trials])[: MOST_AFRESH_LARGE if large else len(trials)])
+        afresh = set(ranking([trial.chi_square for trial in trials])[: MOST_AFRESH_LARGE if large else len(trials)])
         tried: list[_Repaired] = []
         for k, trial in enumerate(trials):
             try:
@@ -325,7 +325,7 @@ def _suspect_of(net: Net, trials: list[_Repaired], dof: int) -> Suspect | None:
             )
     if not stories:
         return None
-    stories = [stories[k] for k in ranked([story.score for story in stories])]
+    stories = [stories[k] for k in ranking([story.score for story in stories])]
     # With nothing to spare the misfits of all stories are zero: only how usual each slip is speaks, and that softly.
     reach = RIVAL if dof > 0 else RIVAL_BLIND
     near: list[_Story] = []

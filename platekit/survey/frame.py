@@ -43,7 +43,7 @@ class Framed(Struct, frozen=True, eq=False):
     words: str
 
 
-def framed(net: Net, model: NetModel, unknowns: Array) -> Framed:
+def in_frame(net: Net, model: NetModel, unknowns: Array) -> Framed:
     """The places (mm) in the frame that the net asks for; `BadReading` when the x axis has no direction."""
     points = model.points(unknowns)
     slope = _point_slope(model, unknowns)

@@ -23,7 +23,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit.survey.adjust import assess
-from platekit.survey.frame import floating_holes, framed
+from platekit.survey.frame import floating_holes, in_frame
 from platekit.survey.model import SHARED, NetModel, model_of
 from platekit.survey.net import PAIR_KINDS, Reading, ReadingKind, pairs
 from platekit.survey.result import Survey, ellipse_of, loose_diameters
@@ -201,7 +201,7 @@ def _scores(survey: Survey, candidates: NetModel) -> list[_Score]:
     """Worst and total variance after each candidate: S - b b' / (1 + q), b and q from its own row."""
     adjusted = survey.adjusted
     rows = candidates.jacobian(adjusted.unknowns) / candidates.sigma[:, None]
-    slope = framed(survey.net, adjusted.model, adjusted.unknowns).slope
+    slope = in_frame(survey.net, adjusted.model, adjusted.unknowns).slope
     change = (slope @ adjusted.cofactor @ rows.T).T.reshape(len(rows), -1, 2)
     gain = 1.0 + ((rows @ adjusted.cofactor) * rows).sum(axis=1)
     n = len(survey.names)
@@ -222,7 +222,7 @@ def _score_afloat(survey: Survey, candidates: NetModel, k: int) -> _Score:
     floating = floating_holes(
         survey.adjusted.model, unknowns, with_one_more.root, with_one_more.loose, corner=survey.net.has_corner
     )
-    slope = framed(survey.net, survey.adjusted.model, unknowns).slope
+    slope = in_frame(survey.net, survey.adjusted.model, unknowns).slope
     covariance = slope @ with_one_more.cofactor @ slope.T
     blocks = [covariance[2 * i : 2 * i + 2, 2 * i : 2 * i + 2] for i in range(len(survey.names))]
     steady = [block for name, block in zip(survey.names, blocks, strict=True) if name not in floating]

@@ -15,7 +15,7 @@ ALIKE = 1e-6
 
 
 def foremost(figures: Sequence[float]) -> int:
-    """The first place of `ranked`, found without ordering the rest; figures equal to a share of `ALIKE` are equals.
+    """The first place of `ranking`, found without ordering the rest; figures equal to a share of `ALIKE` are equals.
 
     >>> foremost([3.0, 1.0 + 1e-12, 1.0])
     1
@@ -25,7 +25,7 @@ def foremost(figures: Sequence[float]) -> int:
     return next(k for k, figure in enumerate(figures) if figure <= limit)
 
 
-def ranked(figures: Sequence[float], *, alike: float = ALIKE) -> list[int]:
+def ranking(figures: Sequence[float], *, alike: float = ALIKE) -> list[int]:
     """Places of the figures from the smallest up; those equal to the smallest that is left in the order given.
 
     `alike` is the share up to which figures are equal. It is told from the smallest of each group, not from neighbour

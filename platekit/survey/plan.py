@@ -27,11 +27,11 @@ from msgspec.structs import replace
 
 from platekit.survey.adjust import assess
 from platekit.survey.arrange import Arrangement, arrangements
-from platekit.survey.frame import framed
+from platekit.survey.frame import in_frame
 from platekit.survey.further import possible_readings
 from platekit.survey.model import Array, NetModel, model_of
 from platekit.survey.net import PAIR_KINDS, BadReading, Feature, Net, Reading, ReadingKind, checked
-from platekit.survey.order import ranked
+from platekit.survey.order import ranking
 from platekit.survey.result import Survey, listed
 from platekit.survey.solve import survey_at
 
@@ -137,13 +137,13 @@ class _Draft(Struct, frozen=True, eq=False):
             shares = 1.0 - np.einsum("rp,pq,rq->r", rows, draft.covariance, rows)
             if not left or not len(rows) or shares.min() >= WELL_CHECKED:
                 break
-            weakest = draft.covariance @ rows[ranked(shares.tolist())[0]]
+            weakest = draft.covariance @ rows[ranking(shares.tolist())[0]]
             others = draft.rows(left)
             gains = (others @ weakest) ** 2 / (1.0 + np.einsum("cp,pq,cq->c", others, draft.covariance, others))
             # Nothing within reach checks the weakest at all: more readings would only cost time.
             if gains.max() <= 1e-9:
                 break
-            draft = draft.with_reading(left[ranked((-gains).tolist())[0]])
+            draft = draft.with_reading(left[ranking((-gains).tolist())[0]])
         return draft
 
     def until_unique(self, open_: list[Reading]) -> tuple[_Draft, Survey]:
@@ -204,7 +204,7 @@ def plan(
     wide = max(float(np.ptp(places, axis=0).max()), 1.0) ** 2
     # before the first reading every place is as good as unknown: its variance is the pattern's own extent, squared
     variances = np.concatenate([np.full(2 * len(sized), wide), model.sigma**2])
-    draft = _Draft(net, model, unknowns, framed(net, model, unknowns).slope, np.diag(variances))
+    draft = _Draft(net, model, unknowns, in_frame(net, model, unknowns).slope, np.diag(variances))
     # every reading between holes within reach, with the value that the rough pattern gives it
     blocked = {frozenset(pair) for pair in out_of_reach}
     start = survey_at(net, Arrangement(model, unknowns, 0.0), "open")

@@ -20,7 +20,7 @@ from msgspec import Struct
 
 from platekit.survey.model import Array, Indices, NetModel
 from platekit.survey.net import PAIR_KINDS, BadReading, Net, Reading
-from platekit.survey.order import ranked
+from platekit.survey.order import ranking
 
 TRIANGLE_LIMIT = 20.0
 """Sigmas by which one side of a triangle may exceed the two others together. Ours: a smaller excess is left to the
@@ -83,7 +83,7 @@ def sketch_of(net: Net, model: NetModel) -> Sketch:
     sigma = np.sqrt(sketch.sigmas[a, b] ** 2 + sketch.sigmas[b, c] ** 2 + sketch.sigmas[a, c] ** 2)
     excess = (2.0 * sides.max(axis=1) - sides.sum(axis=1)) / sigma
     if len(excess) and excess.max() > TRIANGLE_LIMIT:
-        first, second, third = corners[ranked((-excess).tolist())[0]].tolist()
+        first, second, third = corners[ranking((-excess).tolist())[0]].tolist()
         raise _no_triangle(net, model, sketch, (first, second, third))
     return sketch
 

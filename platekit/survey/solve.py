@@ -16,7 +16,7 @@ from platekit.survey.adjust import CHECKED_SHARE, Adjusted, assess
 from platekit.survey.arrange import SAME_SHARE, Arrangement, arrangements, different, ways_round
 from platekit.survey.blunder import Suspect, suspect_among
 from platekit.survey.chance import chi_square_tail
-from platekit.survey.frame import FLOAT_SHARE, floating_holes, framed, free_of_frame, without_frame
+from platekit.survey.frame import FLOAT_SHARE, floating_holes, free_of_frame, in_frame, without_frame
 from platekit.survey.further import Proposal, next_reading
 from platekit.survey.model import Array, copies
 from platekit.survey.net import BadReading, Net, checked, pairs
@@ -147,7 +147,7 @@ def _outcome(net: Net) -> Survey | BadReading:
 def survey_at(net: Net, found: Arrangement, mirror: Mirror) -> Survey:
     """The survey (mm, rad) of one arrangement, with its accuracy; flips are left out."""
     adjusted = assess(found.model, found.unknowns)
-    frame = framed(net, found.model, found.unknowns)
+    frame = in_frame(net, found.model, found.unknowns)
     covariance = frame.slope @ adjusted.cofactor @ frame.slope.T
     floating = floating_holes(found.model, found.unknowns, adjusted.root, adjusted.loose, corner=net.has_corner)
     dof = adjusted.model.counted - adjusted.rank
@@ -260,7 +260,7 @@ def _checked(net: Net, adjusted: Adjusted) -> tuple[Checked, ...]:
 
 def _flip(net: Net, survey: Survey, other: Arrangement) -> Flip:
     """Another arrangement, with what moved in it and the distance that tells it from the survey best."""
-    frame = framed(net, other.model, other.unknowns)
+    frame = in_frame(net, other.model, other.unknowns)
     here, there = survey.points, frame.points
     names = survey.names
 

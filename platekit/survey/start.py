@@ -23,7 +23,7 @@ from msgspec import Struct
 
 from platekit.survey.model import Array, Indices, NetModel, circle_through
 from platekit.survey.net import Net
-from platekit.survey.order import foremost, ranked
+from platekit.survey.order import foremost, ranking
 from platekit.survey.sketch import Sketch, triangles, with_shapes
 
 BEAM = 32
@@ -159,13 +159,13 @@ class _Branch(Struct, frozen=True, eq=False):
             return [self]
         # A sigma of nothing would make one reading outweigh all others, and divide by zero.
         scale = np.maximum(sigmas, 1e-9 * extent)
-        best = ranked(_robust(_misfits(candidates, centres, radii), scale).tolist())[:_REFINED]
+        best = ranking(_robust(_misfits(candidates, centres, radii), scale).tolist())[:_REFINED]
         candidates = _refined(candidates[best], centres, radii, scale, np.isfinite(fixed))
         misfits = _misfits(candidates, centres, radii)
         cost = _robust(misfits, scale)
         spread = np.sqrt((misfits**2).mean(axis=1)) if len(radii) else np.zeros(len(candidates))
         # the best place, and every other that keeps to the readings and lies clear of those taken: mostly the two sides
-        order = np.array(ranked(cost.tolist()), dtype=np.intp)
+        order = np.array(ranking(cost.tolist()), dtype=np.intp)
         order = order[(spread[order] <= _in_keeping(sketch, hole)) | (order == order[0])]
         chosen: list[_Branch] = []
         while len(order):
@@ -202,7 +202,7 @@ def _grow(model: NetModel, sketch: Sketch, seed: Array, *, absolute: bool) -> li
         branches = [new for one in branches for new in one.put(hole, sketch, placed, round_, absolute, extent)]
         if len(branches) > 1:
             # those in keeping with the readings go on, or the best one; no more of them than the beam is wide
-            ordered = [branches[k] for k in ranked([branch.cost for branch in branches])]
+            ordered = [branches[k] for k in ranking([branch.cost for branch in branches])]
             limit = _in_keeping(sketch, hole)
             beam = BEAM if len(sketch.distances) <= LARGE else BEAM_LARGE
             branches = [branch for k, branch in enumerate(ordered) if k == 0 or branch.misfit <= limit][:beam]
@@ -304,7 +304,7 @@ def _meetings(centres: Array, radii: Array, fixed: Array) -> Array:
         length = np.maximum(np.hypot(delta[:, 0], delta[:, 1]), 1e-9)
         along = (length**2 + radii[first] ** 2 - radii[second] ** 2) / (2.0 * length)
         height = np.sqrt(np.maximum(radii[first] ** 2 - along**2, 0.0))
-        widest = ranked((-height * length).tolist())[:12]
+        widest = ranking((-height * length).tolist())[:12]
         unit = (delta / length[:, None])[widest]
         foot = centres[first][widest] + along[widest, None] * unit
         across = height[widest, None] * np.column_stack([-unit[:, 1], unit[:, 0]])
@@ -355,7 +355,7 @@ def _lowest(cost: Array) -> list[int]:
     """The two lowest dips of what a turn costs; of a dip with a flat bottom its last place."""
     cost = np.round(cost, 6)
     dips = np.flatnonzero((cost <= np.roll(cost, 1)) & (cost < np.roll(cost, -1)))
-    return [int(dips[k]) for k in ranked(cost[dips].tolist())][:2]
+    return [int(dips[k]) for k in ranking(cost[dips].tolist())][:2]
 
 
 def _scatter(net: Net, model: NetModel, sketch: Sketch, grown: Array, random: np.random.Generator | None) -> Array:

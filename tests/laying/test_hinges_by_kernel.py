@@ -13,7 +13,7 @@ import cadquery as cq
 import pytest
 
 from platekit.geometry import Swing, lying
-from platekit.laying.hinges import swung
+from platekit.laying.hinges import swing_cover
 from platekit.laying.mounts import Hinged
 from tests.geometry.test_solids_by_kernel import a_solid, modelled
 
@@ -30,7 +30,7 @@ def test_nothing_stands_out_of_what_a_swing_is_said_to_cover(batch: int) -> None
         plane = lying(rng.choice([0.0, math.pi / 2, math.radians(30), rng.uniform(0, math.tau)]))
         about = (rng.uniform(-80, 80), rng.uniform(-60, 60))
         swing = Swing(about, rng.uniform(0, 0.4), rng.uniform(0.05, 0.5), rng.choice([1, -1]))
-        cover = modelled(swung(solid, Hinged(plane, swing)))
+        cover = modelled(swing_cover(solid, Hinged(plane, swing)))
         # counter-clockwise from u to v is a turn about u x v, the direction along the shafts
         start = cq.Vector(about[0] * plane.u[0], about[0] * plane.u[1], about[1])
         axis = start + cq.Vector(*plane.u).cross(cq.Vector(*plane.v))

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platekit.survey.order import ranked
+from platekit.survey.order import ranking
 from platekit.survey.result import ellipse_of
 
 figures = st.lists(st.integers(0, 20).map(float), max_size=20)
@@ -18,14 +18,14 @@ figures = st.lists(st.integers(0, 20).map(float), max_size=20)
 @given(figures)
 def test_rounding_changes_no_order(values: list[float]) -> None:
     noise = np.random.default_rng(len(values)).uniform(-1e-10, 1e-10, len(values))
-    order = ranked(values)
-    assert order == ranked((np.array(values) + noise).tolist())
+    order = ranking(values)
+    assert order == ranking((np.array(values) + noise).tolist())
     assert order == sorted(range(len(values)), key=lambda k: (values[k], k))
 
 
 def test_what_is_no_figure_comes_last() -> None:
-    assert ranked([math.inf, 2.0, 1.0]) == [2, 1, 0]
-    assert sorted(ranked([math.nan, 2.0, 1.0])) == [0, 1, 2]
+    assert ranking([math.inf, 2.0, 1.0]) == [2, 1, 0]
+    assert sorted(ranking([math.nan, 2.0, 1.0])) == [0, 1, 2]
 
 
 @pytest.mark.parametrize("rounding", [-1e-18, 0.0, 1e-18])

@@ -15,7 +15,7 @@ from scipy.optimize import least_squares
 from scipy.stats import chi2
 
 from platekit.survey.adjust import settle
-from platekit.survey.frame import framed
+from platekit.survey.frame import in_frame
 from platekit.survey.net import BadReading, Feature, Net, Reading, ReadingKind
 from platekit.survey.result import WITHIN_95, Survey
 from platekit.survey.solve import Floating, solve
@@ -221,7 +221,7 @@ def test_the_covariance_is_what_repeated_measuring_scatters_by(made: Made, every
     found = []
     for _ in range(2000):
         again = replace(model, observed=model.observed + model.sigma * random.standard_normal(len(model.observed)))
-        found.append(framed(true.net, again, settle(again, true.adjusted.unknowns)[0]).points.ravel())
+        found.append(in_frame(true.net, again, settle(again, true.adjusted.unknowns)[0]).points.ravel())
     rows = [2, 4, 5, 6, 7]
     scatter = np.cov(np.array(found).T)[np.ix_(rows, rows)]
     predicted = expected[np.ix_(rows, rows)]
