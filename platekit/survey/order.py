@@ -31,7 +31,7 @@ def ranking(figures: Sequence[float], *, alike: float = ALIKE) -> list[int]:
     `alike` is the share up to which figures are equal. It is told from the smallest of each group, not from neighbour
     to neighbour: a long row of nearly equal figures is no one group.
 
-    >>> ranked([3.0, 1.0 + 1e-12, 1.0, 0.5])
+    >>> ranking([3.0, 1.0 + 1e-12, 1.0, 0.5])
     [3, 1, 2, 0]
     """
     left = sorted(range(len(figures)), key=lambda k: (figures[k], k))

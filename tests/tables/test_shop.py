@@ -14,7 +14,7 @@ from platekit.tables.shop import shop_figure
 
 def test_each_row_is_used_and_each_use_has_a_row() -> None:
     code = "".join(path.read_text("utf-8") for path in Path(platekit.__file__).parent.rglob("*.py"))
-    asked = set(re.findall(r'^\w+(?:: Final)? = shop_figure\("([^"]+)"\)', code, re.MULTILINE))
+    asked = set(re.findall(r'^(?!\s*>>>).*\bshop_figure\("([^"]+)"\)', code, re.MULTILINE))
     assert asked == {row.text("name") for row in read("shop_figures.csv")}
 
 
