@@ -10,7 +10,9 @@ from __future__ import annotations
 import csv
 import os
 from collections.abc import Iterable, Iterator
+from difflib import get_close_matches
 from pathlib import Path
+from typing import Final
 
 from msgspec import Struct
 
@@ -18,6 +20,26 @@ from platekit.errors import LookupFailed, PlatekitError, Problem, SpecError
 from platekit.tables.naming import listed, nearest
 from platekit.tables.rows import OWN_KEYS, OWN_MOUNTS, Row, TableError, built_in, plain_number
 from platekit.tables.values import KINDS
+
+WORDS: Final = {
+    "material.csv": ("family",),
+    "processes.csv": ("process", "quantity", "unit"),
+    "process_materials.csv": ("process", "family", "cuts"),
+    "process_speeds.csv": ("process",),
+    "belts/power_tables.csv": ("unit",),
+    "belts/stock.csv": ("of",),
+    "belts/pulleys.csv": ("of", "material"),
+}
+"""Columns of words that mean something to the program: another word would be passed over, or found too late."""
+WORDS_FROM: Final = {
+    ("material.csv", "family"): ("process_materials.csv", "family"),
+    ("belts/pulleys.csv", "material"): ("belts/rims.csv", "material"),
+}
+"""Where such words stand, if not in our own table of that name."""
+FREE: Final = ("family",)
+"""Columns where a shop may have a word of its own, such as a metal that no table of ours has; a slip is still told."""
+ALIKE: Final = 0.75
+"""How much alike two words are (0 to 1) from which one is a slip of the other (ours)."""
 
 LARGEST = 1_000_000
 """Largest of these files, bytes (ours): a table of a shop has some hundred rows."""
@@ -242,6 +264,11 @@ class TableForm(Struct, frozen=True):
                     yield problem(column, f"{value:g}", f"write it in the unit of the column: {low:g} to {high:g}")
             if column in WITH_UNIT_CELL and row.cells.get("unit") not in UNIT_CELLS:
                 yield problem("unit", repr(row.cells.get("unit", "")), f"write {listed(sorted(UNIT_CELLS), 'or')}")
+            word, known = row.cells[column], _words_of(self.name, column)
+            if word and known and word not in known:
+                close = get_close_matches(word, known, 1, ALIKE)
+                if column not in FREE or close:
+                    yield problem(column, repr(word), f"write {listed(close or known, 'or')}")
         if self.name == OWN_MOUNTS:
             yield from (problem(*one) for one in _mount_faults(row))
 
@@ -261,6 +288,14 @@ class TableForm(Struct, frozen=True):
                     yield Problem(file, int(line), 1, "", said, "correct the row")
                 elif where == file and "times" in said:
                     yield Problem(file, 1, 1, "", said, "leave one of them")
+
+
+def _words_of(file: str, column: str) -> tuple[str, ...]:
+    """The words that a column may hold: those that ours hold, which is all that is known of there."""
+    if column not in WORDS.get(file, ()):
+        return ()
+    of, named = WORDS_FROM.get((file, column), (file, column))
+    return tuple(dict.fromkeys(row.text(named) for row in built_in(of) if row.text(named)))
 
 
 def _mount_faults(row: Row) -> Iterator[tuple[str, str, str]]:

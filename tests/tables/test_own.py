@@ -23,6 +23,11 @@ MOUNTS = """\
 name,bolt_circle_mm,holes,start_deg,screw,thread_depth_mm,pilot_mm,pilot_kind,pilot_depth_mm,shaft_mm,shaft_length_mm,body_mm,body_length_mm,source,kind
 shed gearmotor,85,4,45,M6,14,70,spigot,3,14,30,110,180,"measured on the part, 2026-05-02",common practice
 """
+CUTS = (
+    "process,family,cuts,thinnest_mm,usual_mm,most_mm,why,source,kind\nplasma,steel,yes,1,20,40,,our list,published\n"
+)
+KERF = "process,quantity,per_thickness,per_kerf,plus,least,unit,kind,source\nplasma,kerf,0,0,0,1.4,mm,published,cut\n"
+PULLEYS = "section,of,unit,values,material,source,kind\nA,pitch,mm,80 90,steel,our list,published\n"
 STEEL = """\
 name,family,density_kg_m3,modulus_n_mm2,yield_n_mm2,poisson,source,kind
 tread plate,steel,7850,210000,250,0.3,"the merchant's certificate, 2026",published
@@ -197,6 +202,14 @@ def test_where_the_folder_lies_is_not_in_the_mark(shop: Path) -> None:
         ("belts/power_tables.csv", POWER.replace("0.08 0.21 0.38", "0.08 0.21"), ":3:1", "not as many"),
         ("belts/power_tables.csv", POWER.replace("0.08 0.21 0.38", "0.08 0.05 0.38"), ":3:1", "less than on a smaller"),
         ("belts/power_tables.csv", POWER.replace("kW,500 1500", "kW,1500 500", 1), ":2:1", "do not rise"),
+        ("belts/power_tables.csv", POWER.replace("kW,500 1500", "kg,500 1500", 1), ":2:3", "write hp or kW"),
+        ("belts/stock.csv", STOCK.replace("A,pitch", "A,ptch"), ":2:2", "write pitch"),
+        ("material.csv", STEEL.replace("tread plate,steel", "tread plate,stele"), ":2:2", "write steel"),
+        ("process_materials.csv", CUTS.replace("yes", "maybe"), ":2:3", "write yes, poorly"),
+        ("process_materials.csv", CUTS.replace("steel", "stell"), ":2:2", "write steel"),
+        ("processes.csv", KERF.replace("plasma", "plazma"), ":2:1", "write plasma"),
+        ("processes.csv", KERF.replace(",kerf", ",kurf"), ":2:2", "write kerf"),
+        ("belts/pulleys.csv", PULLEYS.replace("steel", "cheese"), ":2:5", "cast iron"),
     ],
 )
 def test_a_bad_row_is_told_at_its_place(shop: Path, name: str, text: str, place: str, said: str) -> None:
