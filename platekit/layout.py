@@ -10,7 +10,7 @@ from __future__ import annotations
 from platekit import tables
 from platekit.errors import Problem, SpecError
 from platekit.laying.belts import drive_bodies, placed_belt
-from platekit.laying.bodies import given_bodies, spigot, standard_bodies, told_shafts
+from platekit.laying.bodies import given_bodies, rib_bodies, spigot, standard_bodies, told_shafts
 from platekit.laying.guard import closed_by_plate, guard_of, guard_openings
 from platekit.laying.guard_bodies import guard_bodies
 from platekit.laying.hinges import on_hinges
@@ -103,7 +103,7 @@ def bolt_up(
 
 def take_space(spec: Spec, frames: dict[str, MountFrame], bolted: Bolted, limits: PlateLimits) -> tuple[Body, ...]:
     """Everything that takes up space: given bodies, standard parts, spigots, screws (plate frame, mm)."""
-    bodies = list(given_bodies(spec, frames, limits))
+    bodies = [*given_bodies(spec, frames, limits), *rib_bodies(spec, limits)]
     for name, frame in frames.items():
         with told_at(spec, frame.field):
             bodies += standard_bodies(spec, frame, limits)

@@ -18,9 +18,22 @@ from msgspec import Struct
 
 from platekit.choices import Process
 from platekit.choices import Side as Side
-from platekit.geometry import ACROSS, Edge, Loop, Plane, Point, Pose, Shape, Solid, Spatial, Travel, Upright
+from platekit.geometry import (
+    ACROSS,
+    Edge,
+    Loop,
+    Plane,
+    Point,
+    Pose,
+    Shape,
+    Solid,
+    Spatial,
+    Travel,
+    Upright,
+    polygon_loop,
+)
 from platekit.spec import Spec
-from platekit.spec.mass_words import Mounting, Support
+from platekit.spec.mass_words import Mounting, RibWords, Support
 from platekit.spec.models import (
     Acceptance,
     BodyWords,
@@ -563,6 +576,30 @@ class PaperOrder(Struct, frozen=True):
         )
 
 
+class PlacedRib(Struct, frozen=True):
+    """A flat bar welded on edge to the plate, between the middles of its ends (plate frame, mm)."""
+
+    name: str
+    side: Side
+    start: Point
+    end: Point
+    height: float
+    width: float
+
+    @classmethod
+    def of(cls, name: str, words: RibWords) -> PlacedRib:
+        """What the words of the spec give (mm)."""
+        return cls(name, words.side, words.from_, words.to, words.height, words.width)
+
+    @property
+    def shape(self) -> Loop:
+        """What of the face it covers (plate frame, mm)."""
+        (ax, ay), (bx, by) = self.start, self.end
+        length = math.dist(self.start, self.end)
+        x, y = -(by - ay) / length * self.width / 2, (bx - ax) / length * self.width / 2
+        return polygon_loop([(ax - x, ay - y), (bx - x, by - y), (bx + x, by + y), (ax + x, ay + y)])
+
+
 class TypedMount(Struct, frozen=True):
     """Figures of a mount that its spec gives itself, mm, beside what a standard says; None: not given there."""
 
@@ -704,6 +741,11 @@ class Layout(Struct, frozen=True):
     def typed_mounts(self) -> dict[str, TypedMount]:
         """The figures (mm) that the spec itself gives for each mount."""
         return {name: TypedMount.of(words) for name, words in self.spec.model.mounts.items()}
+
+    @property
+    def ribs(self) -> tuple[PlacedRib, ...]:
+        """The bars welded on edge to the plate (plate frame, mm)."""
+        return tuple(PlacedRib.of(name, words) for name, words in self.spec.model.plate.ribs.items())
 
     @property
     def typed_bodies(self) -> tuple[TypedBody, ...]:

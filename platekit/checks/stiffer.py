@@ -7,17 +7,21 @@ tries an edit against every rule before it is given.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Final, Literal
 
+from msgspec.structs import replace
+
 from platekit import tables
-from platekit.checks.advice import say
+from platekit.checks.advice import in_units, say, words_at
 from platekit.checks.finding import Advice, Remedy
 from platekit.errors import PlatekitError
-from platekit.geometry import Disc, distance, edge_distance
-from platekit.placed import SAME_LENGTH, Layout
+from platekit.geometry import Disc, Point, distance, edge_distance
+from platekit.laying.spans import z_range
+from platekit.placed import SAME_LENGTH, Layout, PlacedRib, Side
 from platekit.tables.strengths import limit
-from platekit.units import INCH
+from platekit.units import INCH, mm_per
 
 if TYPE_CHECKING:
     from platekit.strength.answer import Answer, ShaftSag, State
@@ -36,6 +40,22 @@ TRIED: Final = 4
 """Thicknesses that are worked out at most (ours): the law of the cube is seldom off by more than two sizes."""
 CROWDED: Final = 100
 """Openings beyond which one thickness is worked out, and no place for a screw (ours): each takes many seconds."""
+STAY: Final = "stay"
+"""What a mount is called that is one more fixing point (ours)."""
+RIB: Final = "rib"
+"""What a rib is called that is advised (ours)."""
+BARS: Final = {"mm": (5, 6, 8, 10, 12, 15, 20), "in": tuple(INCH * one for one in (3 / 16, 1 / 4, 3 / 8, 1 / 2, 3 / 4))}
+"""Thicknesses in which flat bar is stocked, mm (common practice)."""
+HEIGHTS: Final = (4.0, 6.0)
+"""Heights of a rib that are tried, in thicknesses of its bar (ours): taller ones buckle and are in the way."""
+LINES: Final = 2
+"""Lines for a rib that are worked out (ours): each takes about a second."""
+ROWS, STEPS = 8, 30
+"""Lines to either side of the plate's middle that are looked at, and places along each to either side (ours)."""
+SHORTEST: Final = 10.0
+"""A rib shorter than this many thicknesses of its bar does little (ours)."""
+ROOM_BESIDE: Final = 6.0
+"""Room for the weld beside a rib, mm (ours)."""
 GRID: Final = 4
 """Places along and across at which one more screw is tried (ours): sixteen at most."""
 ROOM: Final = 1.5
@@ -60,6 +80,13 @@ def endless_range() -> float:
     return min(european, limit("holed or notched edge").figure)
 
 
+def weld_range(length: float) -> float:
+    """The range of stress in N/mm2 that the end of a rib's weld bears without end, by the rib's length (mm)."""
+    named = next((most for most in (50, 80, 100) if length <= most), None)
+    category = limit("weld end" if named is None else f"weld end to {named} mm").figure
+    return limit("borne without end").figure * category / limit("fatigue safety").figure
+
+
 def out_of_line(shaft: ShaftSag) -> float:
     """How far out of line a shaft is, by tilt (rad) or shift along itself (mm): the share of what the belt bears."""
     return max(shaft.tilt, abs(shaft.axial) / shaft.centres) / shaft.bears
@@ -69,17 +96,24 @@ def shares(layout: Layout, answer: Answer) -> Mapping[Judged, float]:
     """How much of each limit is used, as a share: above one it is too much."""
     found: dict[Judged, float] = {"strength": answer.worst.stress / allowed_stress(layout)}
     if layout.material.family in METALS_IN_FATIGUE:
-        found["fatigue"] = answer.swing / endless_range()
+        welds = [weld.swing / weld_range(weld.length) for weld in answer.welds]
+        found["fatigue"] = max(answer.swing / endless_range(), *welds, 0.0)
     shafts = [out_of_line(shaft) for state in answer.states for shaft in state.shafts]
     return found | {"sag": max(shafts, default=0.0)}
 
 
 def cures(layout: Layout, answer: Answer, rule: Judged) -> list[Advice]:
     """What ends the finding of a rule on this plate (N/mm2, mm), the edit first."""
-    return [*_thicker(layout, answer, rule), *_screw(layout, answer, rule), NEARER]
+    return [
+        *_thicker(layout, answer, rule),
+        *_rib(layout, answer, rule),
+        *_screw(layout, answer, rule),
+        *nearer(layout),
+        NEARER,
+    ]
 
 
-NEARER = Advice("bring what it carries nearer to its screws, or stiffen it by a rib and have that judged")
+NEARER = Advice("bring what it carries nearer to the screws that hold the plate")
 """What else helps, without an edit."""
 
 
@@ -147,10 +181,149 @@ def _screw(layout: Layout, answer: Answer, rule: Judged) -> Iterator[Advice]:
     x, y = best.center
     size = tables.screw(stack.size).size
     enough = "is enough" if left <= 1.0 else f"leaves {left:.1f} times what is allowed"
+    typed, straight = layout.typed_mounts[part.name], layout.mounts[part.name].standoff == 0.0
+    remedies: tuple[Remedy, ...] = ()
+    if stack.into == "part" and typed.thread_depth is not None and straight and STAY not in layout.mounts:
+        remedies = (
+            Remedy(
+                f"mounts.{STAY}",
+                {
+                    "side": part.side,
+                    "looking_at": "face",
+                    "pattern": {"points": [[0.0, 0.0]], "hole": in_units(layout, layout.mounts[part.name].hole)},
+                    "at": [in_units(layout, round(x)), in_units(layout, round(y))],
+                    "original": True,
+                    "screws": {
+                        "size": stack.size,
+                        "into": "part",
+                        "depth": in_units(layout, typed.thread_depth),
+                        "washer": True,
+                    },
+                },
+            ),
+            *(Remedy(f"{layout.mounts[one.name].field}.original", True) for one in question.held),
+        )
     yield Advice(
-        f"or put one more {size} into {part.name} near ({say(layout, round(x))}, {say(layout, round(y))}), if there is "
-        f"something behind it to screw into: of {GRID * GRID} places it helps most there, and {enough}"
+        f"put one more {size} into {part.name} near ({say(layout, round(x))}, {say(layout, round(y))}), if there is "
+        f"something behind it to screw into: of {GRID * GRID} places it helps most there, and {enough}",
+        remedies,
     )
+
+
+def _rib(layout: Layout, answer: Answer, rule: Judged) -> Iterator[Advice]:
+    """A flat bar on edge from the screws that hold the plate towards what it carries: the lowest that clears all."""
+    from platekit.strength.answer import answered
+    from platekit.strength.question import Rib, question_of, rib_of
+
+    if layout.material.family != "steel" or len(layout.openings) > CROWDED or RIB in {rib.name for rib in layout.ribs}:
+        return
+    question = question_of(layout)
+    width = min((size for size in BARS[layout.spec.unit] if size >= 0.6 * layout.thickness), default=0.0)
+    if not width:
+        return
+    own: Advice | None = None
+    for rib in _free_lines(layout, width)[:LINES]:
+        for times in HEIGHTS:
+            height = in_units(layout, times * width) * mm_per(layout.spec.unit)
+            taller = PlacedRib(RIB, rib.side, rib.start, rib.end, height, width)
+            asked: Rib = rib_of(taller)
+            try:
+                then = shares(layout, answered(replace(question, ribs=(*question.ribs, asked))))
+            except PlatekitError:
+                break
+            (ax, ay), (bx, by) = rib.start, rib.end
+            advice = Advice(
+                f"weld a flat bar of {say(layout, height)} x {say(layout, width)} on edge to its {rib.side} side, "
+                f"from ({say(layout, ax)}, {say(layout, ay)}) to ({say(layout, bx)}, {say(layout, by)})",
+                (
+                    Remedy(
+                        f"plate.ribs.{RIB}",
+                        {
+                            "side": rib.side,
+                            "from": [in_units(layout, ax), in_units(layout, ay)],
+                            "to": [in_units(layout, bx), in_units(layout, by)],
+                            "height": in_units(layout, height),
+                            "width": in_units(layout, width),
+                        },
+                    ),
+                ),
+            )
+            if max(then.values()) <= 1.0:
+                yield advice
+                return
+            if own is None and then[rule] <= 1.0:
+                own = advice
+    if own is not None:
+        yield own
+
+
+def _free_lines(layout: Layout, width: float) -> list[PlacedRib]:
+    """Lines on either face that no washer, opening or body is in the way of; the longest first."""
+    from platekit.strength.question import question_of
+
+    question = question_of(layout)
+    held = [seat.center for part in question.held for seat in part.positions[0].seats]
+    loads = [seat.center for part in question.carried for seat in part.positions[0].seats]
+    ax, ay = (sum(one[axis] for one in held) / len(held) for axis in (0, 1))
+    bx, by = (sum(one[axis] for one in loads) / len(loads) for axis in (0, 1))
+    far = math.hypot(bx - ax, by - ay)
+    box = layout.outline.box
+    long_way = (1.0, 0.0) if box.width >= box.height else (0.0, 1.0)
+    # along the way from the screws to the load, the plate bends as a cantilever; a rib across it does nothing
+    x, y = ((bx - ax) / far, (by - ay) / far) if far > SAME_LENGTH else long_way
+    reach = math.hypot(box.width, box.height)
+    middle = ((box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2)
+    rings = [Disc(s.center, s.outer + width) for part in question.parts for p in part.positions for s in p.seats]
+    openings = [*rings, *(opening.shape for opening in layout.openings)]
+    found: list[tuple[float, PlacedRib]] = []
+    sides: tuple[Side, Side] = ("near", "far")
+    for side in sides:
+        low, high = z_range(side, (0.0, HEIGHTS[-1] * width), layout.thickness, 0.0)
+        bodies = [body.swept for body in layout.bodies if body.z[0] < high and body.z[1] > low]
+        for row in range(-ROWS, ROWS + 1):
+            off = row * reach / 2 / ROWS
+            run: list[Point] = []
+            for step in (*range(-STEPS, STEPS + 1), None):
+                along = 0.0 if step is None else step * reach / 2 / STEPS
+                at = (middle[0] + along * x - off * y, middle[1] + along * y + off * x)
+                spot = Disc(at, width / 2 + ROOM_BESIDE)
+                clear = (
+                    step is not None
+                    and layout.outline.contains(at)
+                    and edge_distance(spot, layout.outline).distance >= 0
+                    and all(distance(spot, shape).distance >= 0 for shape in (*openings, *bodies))
+                )
+                if clear:
+                    run.append(at)
+                    continue
+                if len(run) > 1 and math.dist(run[0], run[-1]) >= SHORTEST * width:
+                    ends = [(in_units(layout, p[0]), in_units(layout, p[1])) for p in (run[0], run[-1])]
+                    unit = mm_per(layout.spec.unit)
+                    start, end = ((p[0] * unit, p[1] * unit) for p in ends)
+                    found.append((-round(math.dist(start, end), 6), PlacedRib(RIB, side, start, end, width, width)))
+                run = []
+    found.sort(key=lambda one: (one[0], one[1].side == "far", one[1].start))
+    return [rib for _, rib in found]
+
+
+def nearer(layout: Layout) -> Iterator[Advice]:
+    """What is carried, half-way and a quarter of the way nearer to the screws, where its own place is typed."""
+    from platekit.strength.question import question_of
+
+    question = question_of(layout)
+    held = [seat.center for part in question.held for seat in part.positions[0].seats]
+    x, y = (sum(one[axis] for one in held) / len(held) for axis in (0, 1))
+    for part in question.carried:
+        mount = layout.mounts[part.name]
+        if not isinstance(words_at(layout, f"{mount.field}.at"), tuple):
+            continue  # a belt, or another mount, decides where it is
+        for share in (0.25, 0.5):
+            there = [in_units(layout, a + share * (b - a)) for a, b in ((mount.pose.x, x), (mount.pose.y, y))]
+            unit = layout.spec.unit
+            yield Advice(
+                f"bring {part.name} nearer to its screws, to ({there[0]:g}, {there[1]:g}) {unit}",
+                (Remedy(f"{mount.field}.at", [*there]),),
+            )
 
 
 def _share(layout: Layout, state: State, rule: Judged) -> float:

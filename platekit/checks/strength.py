@@ -17,7 +17,7 @@ from platekit import tables
 from platekit.checks.advice import say
 from platekit.checks.finding import Advice, Finding
 from platekit.checks.rule import Rule
-from platekit.checks.stiffer import METALS_IN_FATIGUE, allowed_stress, cures, endless_range, out_of_line
+from platekit.checks.stiffer import METALS_IN_FATIGUE, allowed_stress, cures, endless_range, out_of_line, weld_range
 from platekit.errors import LookupFailed, PlatekitError
 from platekit.placed import SAME_LENGTH, Layout, PlacedMount
 from platekit.tables.strengths import limit, normal_clearance
@@ -149,12 +149,11 @@ def strength(layout: Layout) -> Iterator[Finding]:
     if worst.stress <= allowed:
         return
     x, y = worst.at
-    place = f"under the washer of {worst.under} at" if worst.under else "near"
     first, *others = cures(layout, answer, "strength")
     yield Finding(
         rule="strength",
         level="stop" if worst.stress > bears else "warn",
-        message=f"the plate is stressed to {worst.stress:.0f} N/mm2 {place} ({say(layout, x)}, {say(layout, y)}) "
+        message=f"the plate is stressed to {worst.stress:.0f} N/mm2 {worst.where} ({say(layout, x)}, {say(layout, y)}) "
         f"({worst.said}); {allowed:.0f} N/mm2 is allowed in {layout.material.name}, which yields at {bears:.0f} "
         f"({LIMITS})",
         features=("plate",),
@@ -172,6 +171,7 @@ def fatigue(layout: Layout) -> Iterator[Finding]:
     answer = worked_out(layout)
     if answer is None or layout.material.family not in METALS_IN_FATIGUE:
         return
+    yield from _welds(layout, answer)
     allowed = endless_range()
     if answer.swing <= allowed:
         return
@@ -190,6 +190,27 @@ def fatigue(layout: Layout) -> Iterator[Finding]:
         advice=first,
         others=tuple(others),
     )
+
+
+def _welds(layout: Layout, answer: Answer) -> Iterator[Finding]:
+    """Ends of ribs where the stress (N/mm2) in the plate swings by more than the weld bears without end."""
+    for weld in answer.welds:
+        allowed = weld_range(weld.length)
+        if weld.swing <= allowed:
+            continue
+        x, y = weld.at
+        yield Finding(
+            rule="fatigue",
+            level="warn",
+            message=f"{weld.rib}: the stress along it at the end of its weld near ({say(layout, x)}, {say(layout, y)}) "
+            f"swings by {weld.swing:.0f} N/mm2; the end of such a weld bears {allowed:.0f} without end ({LIMITS})",
+            features=(weld.rib, "plate"),
+            at=weld.at,
+            found=weld.swing,
+            needed=allowed,
+            unit="N/mm2",
+            advice=Advice("let it run on to where the plate is stressed less, or make the plate thicker instead"),
+        )
 
 
 # ------------------------------------------------------------------------------------------- movement

@@ -13,7 +13,7 @@ from platekit.laying.pilots import pilot_of, sunk
 from platekit.laying.shapes import told_at
 from platekit.laying.space import on_plate, spaces_of, standard_space
 from platekit.laying.spans import z_range
-from platekit.placed import Body, Movable, PlateLimits
+from platekit.placed import Body, Movable, PlacedRib, PlateLimits
 from platekit.spec import Spec
 
 
@@ -55,6 +55,24 @@ def given_bodies(spec: Spec, frames: dict[str, MountFrame], limits: PlateLimits)
                     )
                 )
     return tuple(bodies)
+
+
+def rib_bodies(spec: Spec, limits: PlateLimits) -> Iterator[Body]:
+    """The bars welded to the plate on edge (plate frame, mm): they stand in the way of parts and tools as any body."""
+    for name, words in spec.model.plate.ribs.items():
+        rib = PlacedRib.of(name, words)
+        yield Body(
+            name=name,
+            kind="given",
+            carrier="plate",
+            side=rib.side,
+            shape=rib.shape,
+            swept=rib.shape,
+            z=z_range(rib.side, (0.0, rib.height), spec.model.plate.thickness, 0.0),
+            gap=limits.gap.value,
+            relief=False,
+            field=f"plate.ribs.{name}",
+        )
 
 
 def standard_bodies(spec: Spec, frame: MountFrame, limits: PlateLimits) -> tuple[Body, ...]:

@@ -147,6 +147,9 @@ def figures_of(spec: Spec) -> Iterator[SpecFigure]:
     if outline.circle is not None:
         yield SpecFigure("plate.outline.circle.diameter", "plate size", outline.circle.diameter, "outline")
     # In the order of the file, so that the first slip that is told is the first that the user meets.
+    for name, rib in model.plate.ribs.items():
+        yield SpecFigure(f"plate.ribs.{name}.height", "body size", rib.height, name)
+        yield SpecFigure(f"plate.ribs.{name}.width", "body size", rib.width, name)
     for name, shape in model.plate.cutouts.items():
         yield from _shape(f"plate.cutouts.{name}", shape, "cutout", name)
     for name, mount in model.mounts.items():

@@ -1,8 +1,8 @@
 """The words of the spec language for what the plate carries: a part's mass, its centre, its size."""
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from platekit import units
 from platekit.errors import UnitError
@@ -61,6 +61,22 @@ MassRange = Annotated[
     ),
 ]
 """Least and most of a mass, kg; or `frame`."""
+
+
+class RibWords(WordsModel):
+    """A flat bar welded to the plate on edge, to stiffen it: a part of its own, not cut with the plate."""
+
+    side: Literal["near", "far"] = Field(description="The face of the plate that it is welded to.")
+    from_: tuple[Length, Length] = Field(alias="from", description="[x, y] of the middle of its one end.")
+    to: tuple[Length, Length] = Field(description="[x, y] of the middle of its other end.")
+    height: PositiveLength = Field(description="How far it stands off the face.")
+    width: PositiveLength = Field(description="The thickness of the bar.")
+
+    @model_validator(mode="after")
+    def _has_a_length(self) -> Self:
+        if self.from_ == self.to:
+            raise wrong("the same place twice", "give the middle of each of its ends: from: [..., ...], to: [..., ...]")
+        return self
 
 
 class MassWords(WordsModel):

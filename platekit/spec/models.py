@@ -43,7 +43,7 @@ from platekit.spec.fields import (
     wrong,
 )
 from platekit.spec.guard_words import GuardWords
-from platekit.spec.mass_words import MassWords, Mounting, Support
+from platekit.spec.mass_words import MassWords, Mounting, RibWords, Support
 from platekit.spec.measured_words import MeasuredPattern
 from platekit.spec.shaft_words import ShaftWords
 from platekit.spec.space_words import MAX_STEPS, DrawnShape, HoleName, LyingWords, StepWords
@@ -247,6 +247,9 @@ class PlateWords(WordsModel):
     )
     cutouts: dict[Name, ShapeWords] = Field(
         default_factory=dict, max_length=MAX_NAMED, description="Openings simply wanted, by name."
+    )
+    ribs: dict[Name, RibWords] = Field(
+        default_factory=dict, max_length=MAX_NAMED, description="Flat bars welded on edge to stiffen it, by name."
     )
     up: Angle = Field(
         default=math.pi / 2,

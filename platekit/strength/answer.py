@@ -19,9 +19,10 @@ from platekit.errors import StrengthError
 from platekit.geometry import Loop, Point
 from platekit.geometry.plane import Spatial
 from platekit.strength.element import IN_PLANE, UNKNOWNS, Plate, Steel
-from platekit.strength.joined import Gripped, Joined, Loose, Movements, OnRing
+from platekit.strength.joined import Gripped, Joined, Loose, Movements, OnRib, OnRing
 from platekit.strength.mesh import Floats, Mesh, Spot, mesh
-from platekit.strength.question import GRAVITY, Part, Pull, Question, Seat, Stand
+from platekit.strength.question import GRAVITY, Part, Pull, Question, Rib, Seat, Stand
+from platekit.strength.ribs import stations, welded
 from platekit.strength.rings import Ring, gripped, rigid_mass, wrench
 from platekit.strength.stresses import AlongEdges, AtNodes, along_edges, at_hole, at_nodes
 from platekit.strength.threads import on_one_thread
@@ -79,7 +80,8 @@ class State(Struct, frozen=True):
     """The plate in one case: what pulls, where on its travel, on which ground; stress in N/mm2, lengths in mm.
 
     `stress` is the highest at the open edges and in the plate beyond the washers, or of what the edge of a hole has
-    under its washer, by the mean stress there times the factor of a hole: then it is the hole `under`. It is at `at`.
+    under its washer, by the mean stress there times the factor of a hole, or at the free edge of a rib; it is at `at`,
+    and `where` says in words what is there.
     `sag` is how far the plate
     bends at most. `load` is "light" or "heavy" where a mass is known as a range only, `position` likewise where a part
     travels. All is with what an imbalance adds while it runs.
@@ -91,7 +93,7 @@ class State(Struct, frozen=True):
     ground: Ground
     stress: float
     at: Point
-    under: str
+    where: str
     sag: float
     screws: tuple[AtScrew, ...]
     shafts: tuple[ShaftSag, ...]
@@ -105,6 +107,15 @@ class State(Struct, frozen=True):
         return f"{words}, at the {self.position} end of the travel" if self.position else words
 
 
+class WeldSwing(Struct, frozen=True):
+    """How far the stress along a rib swings in the plate at the end of its weld, N/mm2; the rib's length in mm."""
+
+    rib: str
+    length: float
+    at: Point
+    swing: float
+
+
 class Answer(Struct, frozen=True):
     """All states of a plate; `swing` is how far the stress at an open edge swings from standing to starting, N/mm2."""
 
@@ -112,6 +123,7 @@ class Answer(Struct, frozen=True):
     swing: float
     swing_at: Point
     triangles: int
+    welds: tuple[WeldSwing, ...] = ()
 
     @property
     def worst(self) -> State:
@@ -175,6 +187,7 @@ def _answer_of(plate: Worked) -> Answer:
     question = plate.question
     states: list[State] = []
     swing, swing_at = 0.0, (0.0, 0.0)
+    welds: dict[tuple[str, Point], WeldSwing] = {}
     for ground in GROUNDS:
         for number in range(question.travels):
             standing = plate.standing(ground, number)
@@ -184,7 +197,10 @@ def _answer_of(plate: Worked) -> Answer:
                 found, at = standing.swing(column)
                 if found > swing:
                     swing, swing_at = found, at
-    return Answer(tuple(states), swing, swing_at, len(plate.plate.mesh.triangles))
+                for rib, end, most in standing.weld_swing(column):
+                    if (rib.name, end) not in welds or most > welds[rib.name, end].swing:
+                        welds[rib.name, end] = WeldSwing(rib.name, math.dist(rib.start, rib.end), end, most)
+    return Answer(tuple(states), swing, swing_at, len(plate.plate.mesh.triangles), tuple(welds.values()))
 
 
 @lru_cache(maxsize=24)
@@ -352,6 +368,7 @@ class Worked:
                 )
         self.question = question
         seats = dict.fromkeys(seat.ring for part in question.parts for stand in part.positions for seat in stand.seats)
+        seats |= dict.fromkeys(ring for rib in question.ribs for ring in stations(rib))
         self._grips = {ring: number for number, ring in enumerate((*seats, *(seat.ring for seat in spare)))}
         # what a ring feels hangs neither on its height nor on its springs: those of a load or a ground come later
         bearing = _Bearing(
@@ -368,7 +385,16 @@ class Worked:
         if spare:
             more = [gripped(self.plate, Ring(*seat.ring, z=0.0, along=1.0, across=1.0)) for seat in spare]
             self.gripped = Gripped(self.gripped.loose, [*self.gripped.grips, *more])
+        self.ribs = tuple(self._on_plate(rib) for rib in question.ribs)
         self._standing: dict[tuple[Ground, int], Standing] = {}
+
+    def _on_plate(self, rib: Rib) -> OnRib:
+        question, where = self.question, stations(rib)
+        numbers = tuple(self._grips[ring] for ring in where)
+        grips = [self.gripped.grips[number] for number in numbers]
+        bar = welded(rib, question.thickness, question.modulus, question.poisson, grips)
+        mass = math.dist(rib.start, rib.end) * rib.height * rib.width * question.density * 1e-12
+        return OnRib(numbers, bar, mass / len(numbers))
 
     def standing(self, ground: Ground, number: int) -> Standing:
         """The plate on one ground, its parts at the end `number` of their travel."""
@@ -418,7 +444,7 @@ class Standing:
             for part, seat in self.seats
         ]
         # each part turns about its centre of mass, where its weight has no moment
-        self.joined = Joined(worked.gripped, rings, [self.places[name].center for name in carried])
+        self.joined = Joined(worked.gripped, rings, [self.places[name].center for name in carried], worked.ribs)
         pulled = any(self.places[name].pulls for name in carried)
         loads = ("light", "heavy") if question.weights == 2 else ("",)
         self.columns = [
@@ -429,6 +455,10 @@ class Standing:
         self.shakes = any(part.imbalance * part.spin > 0 and self.places[part.name].pulls for part in question.carried)
         self._modes: dict[int, tuple[Floats, Movements]] = {}
         moved, self._forces = self.joined.moved(*self._loads())
+        self._bars = [
+            (rib, on_plate.bar.edge @ self.joined.stations(on_plate, moved))
+            for rib, on_plate in zip(question.ribs, worked.ribs, strict=True)
+        ]
         self._parts, self._nodes = moved.parts, moved.nodes
 
     @cached_property
@@ -458,6 +488,9 @@ class Standing:
         weight[:3] = np.array(question.down) * question.density * 1e-12 * GRAVITY * question.thickness
         own = self.plate.spread(weight).reshape(-1, UNKNOWNS)
         plane, off = (np.repeat(half.reshape(-1, 1), whole, 1) for half in (own[:, :IN_PLANE], own[:, IN_PLANE:]))
+        for lump, flat, lift in self.joined.lumps():
+            plane += lump * GRAVITY * (flat.T @ np.array(question.down[:2]))[:, None]
+            off += lump * GRAVITY * question.down[2] * lift.toarray().T
         plane[:, count:] = off[:, count:] = 0.0
         on_parts = np.zeros((6 * len(question.carried), whole))
         for index, part in enumerate(question.carried):
@@ -490,12 +523,19 @@ class Standing:
         stress, at = self._highest(
             edges[:, column] + self._shaking(column, edges), inside[:, column] + self._shaking(column, inside)
         )
-        under = ""
+        under = "near"
         middle, bending = self._under_washers
         for number, (_, seat) in enumerate(self.seats):
             found = self._at_hole(number, middle[number], bending[number], column)
             if seat.inner > 0 and found > stress * (1 + LIKE):
-                stress, at, under = found, seat.center, seat.hole
+                stress, at, under = found, seat.center, f"under the washer of {seat.hole} at"
+        for rib, edge in self._bars:
+            each = np.abs(edge[:, column]) + self._shaking(column, edge)
+            if float(each.max()) > stress * (1 + LIKE):
+                share = (int(np.argmax(each)) + 1) / (len(each) + 1)
+                (ax, ay), (bx, by) = rib.start, rib.end
+                at = (ax + share * (bx - ax), ay + share * (by - ay))
+                stress, under = float(each.max()), f"at the free edge of {rib.name} near"
         sags = self._nodes[2::UNKNOWNS]
         return State(
             case=self.columns[column].case.name,
@@ -504,7 +544,7 @@ class Standing:
             ground=self.ground,
             stress=stress,
             at=at,
-            under=under,
+            where=under,
             sag=float((np.abs(sags[:, column]) + self._shaking(column, sags)).max()),
             screws=tuple(self._screws(column)),
             shafts=tuple(self._shafts(column)),
@@ -569,6 +609,27 @@ class Standing:
         factor = bent(2 * seat.inner / self.question.thickness)
         each = at_hole(middle, bending, PULLED, factor)
         return float(each[column] + self._shaking(column, each))
+
+    def weld_swing(self, column: int) -> Iterator[tuple[Rib, Point, float]]:
+        """How far the stress along each bar swings in the face of the plate at its two ends (N/mm2), to this column.
+
+        It is the mean over the bar's last station, without what the end itself adds: that is in the weld's class.
+        """
+        here = self.columns[column]
+        before = next(number for number, one in enumerate(self.columns) if one.load == here.load)
+        count, grips = len(self.plate.mesh.nodes), self._worked.gripped.grips
+        for rib, on_plate in zip(self.question.ribs, self._worked.ribs, strict=True):
+            (ax, ay), (bx, by) = rib.start, rib.end
+            length = math.dist(rib.start, rib.end)
+            x, y = (bx - ax) / length, (by - ay) / length
+            along = np.array([x * x, y * y, 2 * x * y])
+            for number in (on_plate.grips[0], on_plate.grips[-1]):
+                face = self._inside.middle + rib.sign * self._inside.bending
+                mean = (grips[number].mean @ face.reshape(count, -1)).reshape(3, -1)
+                stress = along @ mean
+                shaking = 2 * float(self._shaking(column, stress))
+                swing = shaking if here.case.turns else abs(float(stress[column] - stress[before]))
+                yield rib, grips[number].center, swing
 
     def _highest(self, at_edges: Floats, inside: Floats | None) -> tuple[float, Point]:
         """The highest stress at the edges and at the nodes beyond the washers: below these a peak is an artefact."""

@@ -9,7 +9,7 @@ many unknowns as it has rigid movements, and since the sum of all forces is in b
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -19,6 +19,7 @@ from platekit.errors import StrengthError
 from platekit.geometry.plane import Spatial
 from platekit.strength.element import IN_PLANE, OFF_PLANE, UNKNOWNS, Plate
 from platekit.strength.mesh import Floats, Whole
+from platekit.strength.ribs import Welded, lift_and_slope, shift
 from platekit.strength.rings import BENT, FIGURES, SHIFTED, Grip, Ring
 from platekit.strength.solving import factor
 
@@ -192,18 +193,36 @@ class OnRing(Struct, frozen=True):
     part: int | None
 
 
+class OnRib(Struct, frozen=True, eq=False):
+    """A bar welded to the plate: the grips of its stations, how it takes part, and the mass of each station, t."""
+
+    grips: tuple[int, ...]
+    bar: Welded
+    lump: float
+
+
 class Joined:
     """The plate with what holds it and what hangs on it: rings in use, and the place that each part turns about."""
 
-    def __init__(self, gripped: Gripped, rings: Sequence[OnRing], abouts: Sequence[Spatial]) -> None:
-        self.gripped, self.rings, self.parts = gripped, tuple(rings), len(abouts)
+    def __init__(
+        self, gripped: Gripped, rings: Sequence[OnRing], abouts: Sequence[Spatial], ribs: Sequence[OnRib] = ()
+    ) -> None:
+        from scipy.sparse import block_diag, csr_matrix, eye_array
+
+        self.gripped, self.rings, self.parts, self.ribs = gripped, tuple(rings), len(abouts), tuple(ribs)
         loose = gripped.loose
-        self._which = [one.grip for one in rings]
-        self._by_shift, self._by_bend, give = gripped.faces(self._which, [one.ring.z for one in rings])
+        self._which = [*(one.grip for one in rings), *(grip for rib in ribs for grip in rib.grips)]
+        heights = [*(one.ring.z for one in rings), *(rib.bar.z for rib in ribs for _ in rib.grips)]
+        self._by_shift, self._by_bend, give = gripped.faces(self._which, heights)
+        if ribs:
+            # a ring's springs work on each of its figures, a bar's on its strains, which mix those of all its stations
+            mix = csr_matrix(block_diag([eye_array(FIGURES * len(rings)), *(rib.bar.mix for rib in ribs)]))
+            self._by_shift, self._by_bend, give = mix @ self._by_shift, mix @ self._by_bend, mix @ give @ mix.T
         self._shifts = self._by_shift @ gripped.shifts[_rows(self._which, SHIFTED)]
         self._bends = self._by_bend @ gripped.bends[_rows(self._which, FIGURES)]
         self._rigid = np.hstack([self._shifts @ loose.stretching.rigid, self._bends @ loose.bending.rigid])
-        count = FIGURES * len(rings)
+        springs = np.concatenate([*(one.ring.springs for one in rings), *(rib.bar.springs for rib in ribs)])
+        count = len(springs)
         self.of_parts = np.zeros((count, 6 * self.parts))
         for number, one in enumerate(rings):
             if one.part is not None:
@@ -212,7 +231,6 @@ class Joined:
         # The unknowns: the force in each spring (count), the movements of the plate as a whole and of each part. Rows:
         # a spring's give, that of the plate under it and the springs' own, makes up what plate and part move apart
         # there; and the forces on the plate as a whole, and on each part, are in balance.
-        springs = np.concatenate([one.ring.springs for one in rings])
         loosely = 2 * RIGID + 6 * self.parts
         whole = np.zeros((count + loosely, count + loosely))
         whole[:count, :count] = give + np.diag(1 / springs)
@@ -252,6 +270,26 @@ class Joined:
         stretched = free[0] + more[0] + loose.stretching.rigid @ rigid[:RIGID]
         bent = free[1] + more[1] + loose.bending.rigid @ rigid[RIGID:]
         return Movements(stretched, bent, parts), forces
+
+    def stations(self, rib: OnRib, moved: Movements) -> Floats:
+        """How the stations of a bar move, three figures each (mm, rad), in every case."""
+        grips = self.gripped
+        by_shift, by_bend, _ = grips.faces(rib.grips, [rib.bar.z] * len(rib.grips))
+        felt = by_shift @ (grips.shifts[_rows(rib.grips, SHIFTED)] @ moved.stretched)
+        felt += by_bend @ (grips.bends[_rows(rib.grips, FIGURES)] @ moved.bent)
+        found: Floats = rib.bar.places @ felt
+        return found
+
+    def lumps(self) -> Iterator[tuple[float, csr_matrix, csr_matrix]]:
+        """The mass of every station of the bars, t; how it shifts along x and y, and lifts, by the plate's unknowns."""
+        from scipy.sparse import csr_matrix
+
+        for rib in self.ribs:
+            for number in rib.grips:
+                grip, center = self.gripped.grips[number], self.gripped.grips[number].center
+                flat = csr_matrix(shift(grip, center)[:, BENT:]) @ grip.shifts
+                lift, _ = lift_and_slope(grip, center, np.array([1.0, 0.0]))
+                yield rib.lump, flat, csr_matrix(lift[None, :]) @ grip.bends
 
     def on_ring(self, number: int, forces: Floats, about: Spatial) -> Floats:
         """What one ring does to the plate, as force (N) and moments (N mm) about a place (mm): (6, cases)."""
@@ -305,6 +343,9 @@ class Joined:
         for whole, each in ((shapes.stretched, plate.inertia[:IN_PLANE]), (shapes.bent, plate.inertia[IN_PLANE:])):
             flat = plate.overlaps @ whole.reshape(count, -1)
             halves.append((flat.reshape(count, len(each), cases) * each[:, None]).reshape(-1, cases))
+        for lump, flat, lift in self.lumps():
+            halves[0] = halves[0] + lump * (flat.T @ (flat @ shapes.stretched))
+            halves[1] = halves[1] + lump * (lift.T @ (lift @ shapes.bent))
         parts = [one @ shapes.parts[6 * number : 6 * number + 6] for number, one in enumerate(masses)]
         return Movements(halves[0], halves[1], np.vstack([*parts, np.zeros((0, cases))]))
 

@@ -19,7 +19,7 @@ from platekit.errors import StrengthError
 from platekit.geometry import Loop, Point, Pose, ends, pose_at
 from platekit.geometry.plane import Spatial
 from platekit.laying.spans import z_range
-from platekit.placed import SAME_LENGTH, CarriedMass, Layout, PlacedBelt, PlacedMount, PlacedPulley, Side
+from platekit.placed import SAME_LENGTH, CarriedMass, Layout, PlacedBelt, PlacedMount, PlacedPulley, PlacedRib, Side
 from platekit.tables import belts
 from platekit.tables.motor_frames import motor_mass
 from platekit.tables.strengths import limit
@@ -113,6 +113,17 @@ class Part(Struct, frozen=True):
         return self.lightest, self.mass
 
 
+class Rib(Struct, frozen=True):
+    """A flat bar welded on edge from `start` to `end` (plate frame, mm), on the near (1) or far (-1) side."""
+
+    name: str
+    start: Point
+    end: Point
+    height: float
+    width: float
+    sign: int
+
+
 class Question(Struct, frozen=True):
     """The plate and all that bears on it; lengths mm, `down` a unit vector."""
 
@@ -124,6 +135,7 @@ class Question(Struct, frozen=True):
     density: float
     down: Spatial
     parts: tuple[Part, ...]
+    ribs: tuple[Rib, ...] = ()
 
     @property
     def held(self) -> tuple[Part, ...]:
@@ -217,7 +229,13 @@ def question_of(layout: Layout) -> Question:
         density=material.density,
         down=_down(layout),
         parts=tuple(_part(layout, mount, mount.name in held) for mount in layout.mounts.values()),
+        ribs=tuple(rib_of(rib) for rib in layout.ribs),
     )
+
+
+def rib_of(rib: PlacedRib) -> Rib:
+    """A bar as the question has it."""
+    return Rib(rib.name, rib.start, rib.end, rib.height, rib.width, 1 if rib.side == "near" else -1)
 
 
 def thicker(question: Question, thickness: float) -> Question:

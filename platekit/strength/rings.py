@@ -57,13 +57,14 @@ class Grip(Struct, frozen=True, eq=False):
 
     `shifts` (3, in-plane unknowns) and `bends` (9, unknowns of bending: six figures of `w`, then three of the turns,
     which shift a face by its height over the middle plane). `mean` (1, nodes) averages over the steel that bears what
-    is known at the nodes. `moments_bent` (6, 3) and `moments_shifted` (3, 2, 3) hold
+    is known at the nodes; `center` is the ring's. `moments_bent` (6, 3) and `moments_shifted` (3, 2, 3) hold
     the same sums for the functions 1, x, y, of which a rigid part's movement is made.
     """
 
     shifts: csr_matrix
     bends: csr_matrix
     mean: csr_matrix
+    center: Point
     moments_bent: Floats
     moments_shifted: Floats
 
@@ -101,7 +102,7 @@ def gripped(plate: Plate, ring: Ring) -> Grip:
     area = float(weights.sum())
     if area <= 0:
         x, y = ring.center
-        raise StrengthError(f"no steel lies under the washer at ({x:.1f}, {y:.1f}) mm")
+        raise StrengthError(f"no steel lies under the washer or rib at ({x:.1f}, {y:.1f}) mm")
     which = weights.any(1)  # triangles of which some place lies under the ring; the others carry nothing
     weights = weights[which] * (math.pi * (ring.outer**2 - ring.inner**2) / area)
     where, values, nodes = plate.places.where[which], plate.places.values, plate.mesh.triangles[which]
@@ -134,6 +135,7 @@ def gripped(plate: Plate, ring: Ring) -> Grip:
         matrix([(0, axis, turning[axis]) for axis in (0, 1)], SHIFTED, IN_PLANE),
         matrix([(0, 0, by_w), *((BENT, 1 + axis, turning[axis]) for axis in (0, 1))], FIGURES, OFF_PLANE),
         mean,
+        ring.center,
         np.einsum("mq,mqi,mqk->ik", weights, bent, linear),
         np.einsum("mq,mqic,mqk->ick", weights, shifted, linear),
     )

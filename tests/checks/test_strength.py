@@ -58,6 +58,62 @@ def test_the_thickness_that_is_advised_clears_all() -> None:
     assert not {"strength", "fatigue", "sag"} & set(found(text, "resonance"))
 
 
+@pytest.mark.parametrize("words", ["make it", "weld a flat bar", "put one more"])
+def test_a_cure_that_is_followed_to_the_letter_ends_the_finding(words: str) -> None:
+    text, _ = CASES["thin"]
+    finding = found(text, "resonance")["sag"]
+    (advice,) = [one for one in (finding.advice, *finding.others) if one.text.startswith(words)]
+    for remedy in advice.remedies:
+        text = with_value(text, remedy.field, remedy.value)
+    assert not {"sag", "strength"} & set(found(text, "resonance"))
+
+
+def test_a_motor_whose_place_is_typed_may_come_nearer() -> None:
+    from platekit.checks.stiffer import nearer
+
+    at = laid(SOUND).mounts["motor"].pose
+    text = SOUND.replace(carried.AT, f"at: [{at.x:.1f}, {at.y:.1f}]")
+    first, second = nearer(laid(text))
+    ((field, value),) = [(one.field, one.value) for one in second.remedies]
+    assert field == "mounts.motor.at"
+    assert isinstance(value, list)
+    assert float(str(value[1])) == pytest.approx(at.y / 2, abs=0.1)
+    assert first.text.startswith("bring motor nearer")
+
+
+RIB = "thickness: 8\n  ribs: {spine: {side: far, from: [0, 80], to: [0, 330], height: 40, width: 8}}"
+
+
+def test_a_rib_stands_in_the_way_as_any_body() -> None:
+    layout = laid(SOUND.replace("thickness: 8", RIB.replace("far", "near")))
+    (rib,) = [body for body in layout.bodies if body.name == "spine"]
+    assert rib.z == (0.0, 40.0)
+    assert rib.shape.area == pytest.approx(250 * 8)
+    assert any("spine" in f.features for f in platekit.check(layout).findings if f.rule == "clash")
+
+
+def test_the_end_of_a_weld_is_held_to_its_class() -> None:
+    """EN 1993-1-9 table 8.4 (from memory): 56 for a bar of more than 100 mm, of which 0.737 / 1.35 is borne."""
+    from platekit.checks.stiffer import weld_range
+
+    assert weld_range(250.0) == pytest.approx(0.737 * 56 / 1.35)
+    assert weld_range(60.0) == pytest.approx(0.737 * 71 / 1.35)
+    text = carried.carrying("25 kg", 150, 3, ("0.25 kW", "3 kW")).replace("thickness: 3", RIB.replace("8\n", "3\n"))
+    layout = laid(text)
+    answer = strength.worked_out(layout)
+    assert answer is not None
+    assert [weld.rib for weld in answer.welds] == ["spine", "spine"]
+    over = [weld.swing for weld in answer.welds if weld.swing > weld_range(250.0)]
+    told = [f.found for f in strength.fatigue(layout) if "spine" in f.features]
+    assert told == over
+
+
+def test_a_rib_beside_the_plate_is_said() -> None:
+    text = SOUND.replace("thickness: 8", RIB.replace("[0, 330]", "[0, 930]"))
+    assert not found(text)
+    assert any("no steel lies under" in message for message in gaps(text))
+
+
 def test_one_more_screw_where_it_is_said_is_enough() -> None:
     text, _ = CASES["thin"]
     (idea,) = [idea for idea in found(text, "resonance")["sag"].others if "one more" in idea.text]

@@ -57,6 +57,7 @@ KINDS: dict[str, Kind] = {
     "Direction": Kind("angle or `belt`", "`belt`, the line of centres, or any angle"),
     "Density": Kind("density", "text with its unit: `7850 kg/m3`"),
     "Mass": Kind("mass", "text with its unit: `14 kg`, `31 lb`"),
+    "MassRange": Kind("mass, [mass, mass] or `frame`", "one mass, its least and its most, or `frame`"),
     "Triple": Kind("[length, length, length]", "three lengths in brackets: [x, y, height]"),
     "Extent": Kind("[length > 0, length > 0, length > 0]", "[along x, along y, height]"),
     "Stress": Kind("stress", "text with its unit: `235 MPa`, `36 ksi`"),
@@ -122,6 +123,7 @@ EXAMPLES: dict[str, str] = {
     "plate.material": "material: {name: shop steel, density: 7850 kg/m3, modulus: 210000 MPa, yield_strength: 235 MPa}",
     "plate.outline": "outline: {polygon: {points: [[-90, -130], [150, -130], [150, 150], [-90, 150]], corner: 12}}",
     "plate.cutouts.NAME": "cable: {slot: {length: 40, width: 16}, at: [60, -95], turn: 30 deg}",
+    "plate.ribs.NAME": "spine: {side: far, from: [0, 80], to: [0, 330], height: 40, width: 8}",
     "mounts.NAME.pattern": "pattern: {circle: {angles: [10 deg, 130 deg, 245 deg], diameter: 120, hole: 9}}",
     "mounts.NAME.pattern.measured": "measured:\n"
     "  holes: {A: 10.2, B: 10.1, C: 10.2, bore: 72}\n"

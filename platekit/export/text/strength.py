@@ -84,7 +84,6 @@ def strength_text(layout: Layout, verdict: Verdict, worked: StrengthAnswers) -> 
 
     unit = layout.spec.unit
     answer, worst = worked.answer, worked.answer.worst
-    place = f"under the washer of {worst.under} at" if worst.under else "near"
     sags = [state.sag for state in answer.states]
     carried = ", ".join(f"{part.name} ({weight(part, layout.spec.unit)})" for part in worked.question.carried)
     lines = [
@@ -92,7 +91,7 @@ def strength_text(layout: Layout, verdict: Verdict, worked: StrengthAnswers) -> 
         "",
         f"{said(layout.thickness)} of {layout.material.name}, held by "
         f"{', '.join(part.name for part in worked.question.held)}, carries {carried}",
-        f"  stress       {show_stress(worst.stress, unit, '.1f')} at most, {place} "
+        f"  stress       {show_stress(worst.stress, unit, '.1f')} at most, {worst.where} "
         f"({said(worst.at[0])}, {said(worst.at[1])}), {worst.said}",
         f"  at starting  swings by {show_stress(answer.swing, unit, '.1f')} at an open edge",
         f"  bends        {said(min(sags))} to {said(max(sags))}, by case and by how far the seats give way",
@@ -154,7 +153,7 @@ def strength_figures(layout: Layout, verdict: Verdict, worked: StrengthAnswers) 
             ],
             "stress_n_mm2": answer.worst.stress,
             "stress_at_mm": list(answer.worst.at),
-            "stress_under_washer_of": answer.worst.under or None,
+            "stress_is": answer.worst.where,
             "yield_n_mm2": layout.material.yield_strength,
             "swing_n_mm2": answer.swing,
             "frequencies_hz": None if worked.frequencies is None else [list(pair) for pair in worked.frequencies],
