@@ -18,12 +18,12 @@ from msgspec import Struct
 
 from platekit.geometry import Box, Edge, Point, Pose, box_round, edge_of
 
-CAPITAL: Final = 6.0
-"""Height of a capital in the alphabet's own unit."""
-BETWEEN: Final = 1.5
-"""Between two signs, in the alphabet's unit (ours)."""
-SPACE: Final = 2.5
-"""Width of a space between its neighbours' own gaps, in the alphabet's unit (ours)."""
+CAPITAL: Final = 10.0
+"""Height of a capital in the alphabet's own unit, a tenth of it (ISO 3098, from memory)."""
+BETWEEN: Final = 2.0
+"""Between two signs, in the alphabet's unit (ISO 3098, from memory: two tenths of the height)."""
+SPACE: Final = 4.0
+"""What a space adds to the gap after a sign, in its unit: six tenths between words (ISO 3098, from memory)."""
 
 _ARCS: Final = {
     f"{sign}{letter}": way * math.tan(math.radians(degrees) / 4)

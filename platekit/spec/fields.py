@@ -419,8 +419,8 @@ LetterHeight = Annotated[
         schema=_number_or_text(
             f"{_LENGTH_WORDS} From {LOWEST_LETTERS:g} mm to {TALLEST_LETTERS:g} mm.",
             _LENGTH_TEXT,
-            6,
-            "6 mm",
+            5,
+            "5 mm",
             "1/4 in",
             exclusiveMinimum=0,
         ),

@@ -657,7 +657,10 @@ class CuttingWords(WordsModel):
         description="Words scribed on the near face, on the layer of the marks: `face` (THIS FACE OUT, or IN), "
         "`revision`, `names` beside their openings, `title`; none if left out.",
     )
-    scribe_height: LetterHeight = Field(default=6.0, description="Height of the scribed capitals; 6 mm if left out.")
+    scribe_height: LetterHeight = Field(
+        default=5.0,
+        description="Height of the scribed capitals; 5 mm if left out. ISO 3098 has 2.5, 3.5, 5, 7, 10, 14 and 20.",
+    )
 
 
 class LimitsWords(WordsModel):

@@ -147,7 +147,7 @@ def test_a_word_reads_from_left_to_right_on_the_face_that_is_marked() -> None:
     (word,) = scribed(
         laid_out(("title: Churn, slow motor", "title: P"), ("[names, face, revision, title]", "[title]"))
     ).words
-    stem = next(edge for edge in word.edges if isinstance(edge, Line) and edge.length == pytest.approx(6.0))
+    stem = next(edge for edge in word.edges if isinstance(edge, Line) and edge.length == pytest.approx(5.0))
     bowl = next(edge for edge in word.edges if isinstance(edge, Arc))
     assert word.turn == 0.0
     assert bowl.center[0] > stem.a[0]

@@ -32,13 +32,13 @@ cutting: {process: laser, kerf: 0.3, scribe: [title], scribe_height: 9}
 accept: [{rule: unusual, feature: arm, found: 1, because: a dowel beside the screw keeps it from turning}]
 """
 HEIGHT = 9.0
-UNIT = HEIGHT / 6
-"""Letters are drawn 6 high."""
-L = 6 + 3.5
-O = 2 * math.pi * 2 + 2 * 2  # noqa: E741 - it is the letter
-P = 6 + 2.5 + math.pi * 1.5 + 2.5
+UNIT = HEIGHT / 10
+"""Letters are drawn 10 high."""
+L = 10 + 5
+O = 2 * math.pi * 3 + 2 * 4  # noqa: E741 - it is the letter
+P = 10 + 3.5 + math.pi * 2.5 + 3.5
 LENGTH = (L + 2 * O + P) * UNIT
-WIDTH = (3.5 + 1.5 + 4 + 1.5 + 4 + 1.5 + 4) * UNIT
+WIDTH = (5 + 2 + 6 + 2 + 6 + 2 + 6) * UNIT
 STROKES = 2 + 4 + 4 + 4
 """Lines and arcs: two of L, two lines and two arcs of each O, three lines and an arc of P."""
 
@@ -63,10 +63,8 @@ def assert_the_word(lines: list[shapely.LineString], size: float) -> None:
     assert (y1 - y0) / size == pytest.approx(HEIGHT, abs=1e-4)
     # the foot of the L points to the right of its stem, at the left end of the word
     stem = min(lines, key=lambda line: (round(line.bounds[2], 6), line.bounds[0]))
-    foot = next(
-        line for line in lines if line.length == pytest.approx(3.5 * UNIT * size) and line.bounds[0] < x0 + size
-    )
-    assert stem.length / size == pytest.approx(6 * UNIT)
+    foot = next(line for line in lines if line.length == pytest.approx(5 * UNIT * size) and line.bounds[0] < x0 + size)
+    assert stem.length / size == pytest.approx(10 * UNIT)
     assert foot.bounds[0] == pytest.approx(stem.bounds[0])
     assert foot.bounds[1] == foot.bounds[3] == pytest.approx(y0)
     # the bowl of the P is above its middle, at the right end

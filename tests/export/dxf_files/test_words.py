@@ -215,7 +215,7 @@ def test_the_picture_shows_every_word(layout: Layout) -> None:
 def test_the_figures_have_every_word(layout: Layout) -> None:
     told = json.loads(figures_bytes(layout))["scribed"]
     assert told["face"] == "near"
-    assert told["height_mm"] == 6.0
+    assert told["height_mm"] == 5.0
     assert [word["text"] for word in told["words"]] == [word.text for word in scribed(layout).words]
     assert {word["opening"] for word in told["words"] if word["kind"] == "names"} == {
         "sieve.1",
