@@ -128,6 +128,8 @@ def _line(label: str, text: str) -> str:
     from textwrap import wrap
 
     lines = wrap(text, _WIDTH - _LABEL - 2, break_long_words=False, break_on_hyphens=False) or [""]
+    # A label that fills its column, such as the name of a shop's file, still keeps a space before what follows.
+    label = label if len(label) < _LABEL else f"{label} "
     return "\n".join(f"  {label if n == 0 else '':<{_LABEL}}{part}".rstrip() for n, part in enumerate(lines))
 
 
