@@ -124,13 +124,20 @@ ACROSS_BY = math.radians(1)
 """Slots more than this off square to shafts that lie along the plate are told, rad (ours)."""
 
 
+NEVER_TIGHTENS = math.radians(80)
+"""Slots nearer to the shaft than 10 degrees bring it hardly nearer to the other, rad (ours)."""
+
+
 def slot_angle(layout: Layout) -> Iterator[Finding]:
     """Slots that take a pulley out of line (mm) along its shaft while they tighten its belt."""
-    for belt in layout.belts:
-        name = belt.adjusted
-        travel = None if name is None else layout.mounts[name].travel
-        if not belt.drawn.lies or name is None or not isinstance(travel, Straight):
+    told: set[str] = set()
+    ends = [(belt, pulley.mount) for belt in layout.belts for pulley in (belt.driver, belt.driven)]
+    # Each mount once, with the belt that it tightens where there is one: slots along the shaft tighten none at all.
+    for belt, name in sorted(ends, key=lambda one: one[0].adjusted != one[1]):
+        travel = layout.mounts[name].travel
+        if not belt.drawn.lies or name in told or not isinstance(travel, Straight):
             continue
+        told.add(name)
         (x, y), (ux, uy, _) = travel.direction, belt.drawn.u
         off = math.acos(min(abs(x * ux + y * uy), 1.0))
         if off <= ACROSS_BY:
@@ -141,7 +148,7 @@ def slot_angle(layout: Layout) -> Iterator[Finding]:
         allowed = _misalignment(belt) * math.dist(belt.driver.center, belt.driven.center)
         yield Finding(
             rule="slot-angle",
-            level="stop" if aside > allowed else "warn",
+            level="stop" if aside > allowed or off > NEVER_TIGHTENS else "warn",
             message=f"{belt.name}: the slots of {name} are {math.degrees(off):.1f} degrees off square to its shaft; at "
             f"their end its pulley is {say(layout, aside)} out of line, {say(layout, allowed)} is what the belt bears",
             features=(name, *whole(belt)),

@@ -277,12 +277,12 @@ def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
                 rule="not-checked",
                 level="note",
                 message=f"{belt.name}: not checked: whether {pulley.name} sits on its shaft and what this runs into, "
-                f"because nothing says where the shaft of {pulley.mount} ends",
+                f"because nothing says where the shaft of {pulley.mount} ends; it is taken to stand square to the plate",
                 features=(pulley.name, pulley.mount),
                 at=pulley.at,
                 advice=Advice(
                     f"describe it as a body (carried_by: {pulley.mount}, shape: {{circle: {{diameter: ...}}}}, "
-                    "span: [...])"
+                    f"span: [...]); of a part on feet tell how it lies (mounts.{pulley.mount}.shaft)"
                 ),
             )
     # what was not checked, why, and what would let it be

@@ -19,6 +19,9 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
     "shaft-end": ((RIM, "span: [45, 65]"),),
     "slot-angle": (("along: belt", "along: 1.5 deg"),),
     "slot-angle far": (("along: belt", "along: 12 deg"),),
+    "slot-angle along the shaft": (
+        ("along: belt, install: auto, tension: auto", "along: 90 deg, install: 1, tension: 1"),
+    ),
     "over-plate": (("height: -150", "height: -119"),),
     "align": (
         (PLACE, "at: [200, -46]"),
