@@ -277,7 +277,7 @@ def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
                 rule="not-checked",
                 level="note",
                 message=f"{belt.name}: not checked: whether {pulley.name} sits on its shaft and what this runs into, "
-                f"because nothing says where the shaft of {pulley.mount} ends; it is taken to stand square to the plate",
+                f"because nothing says where the shaft of {pulley.mount} ends; it is taken to be square to the plate",
                 features=(pulley.name, pulley.mount),
                 at=pulley.at,
                 advice=Advice(
