@@ -83,21 +83,17 @@ def coupon_form(coupon: Coupon) -> bytes:
         y -= 4.2
         pen.text((MARGIN, y), line, 8.5, "bold")
     y -= 4.0
-    _blanks(pen, y, width)
+    # Boxes for whatever tells one coupon from the next: which machine, when, by whom
+    each = (width - 2 * MARGIN) / len(FILLED_IN)
+    for index, what in enumerate(FILLED_IN):
+        x = MARGIN + index * each
+        pen.box(Box(x, y - BLANK, x + each, y), 0.25)
+        pen.text((x + 1.0, y - 3.0), what, 7)
     y -= BLANK
     _sketch(pen, coupon, Box(MARGIN, y - 5.0 - SKETCH, MARGIN + SKETCH, y - 5.0))
     _table(pen, coupon, y - 12.0 - SKETCH)
     pen.end_page()
     return pen.finished()
-
-
-def _blanks(pen: Pen, top: float, width: float) -> None:
-    """Boxes for whatever tells one coupon from the next: which machine, when, by whom."""
-    each = (width - 2 * MARGIN) / len(FILLED_IN)
-    for index, what in enumerate(FILLED_IN):
-        x = MARGIN + index * each
-        pen.box(Box(x, top - BLANK, x + each, top), 0.25)
-        pen.text((x + 1.0, top - 3.0), what, 7)
 
 
 def _sketch(pen: Pen, coupon: Coupon, box: Box) -> None:

@@ -113,24 +113,20 @@ def search_figures(search: Search, written: tuple[Path, ...] = ()) -> Figures:
     }
 
 
-def _seat_figures(search: Search, place: FoundPlace) -> Figures:
-    """What a place beside a shaft that lies along the plate settles besides: slots turned, a pulley in line."""
+def place_figures(search: Search, place: FoundPlace) -> Figures:
+    """One place for a program."""
+    pose = place.layout.mounts[search.space.name].pose
+    # What a place beside a shaft that lies along the plate settles besides: slots turned, a pulley in line
     along = changed_slots(search.space, place.spot)
     figures: Figures = {} if along is None else {"along_deg": round(math.degrees(along), 4)}
     if slides(search.space):
         figures["from_end_mm"] = place.spot.numbers[1] / TENTHS
-    return figures
-
-
-def place_figures(search: Search, place: FoundPlace) -> Figures:
-    """One place for a program."""
-    pose = place.layout.mounts[search.space.name].pose
     return {
         "side": place.spot.side,
         "at_mm": [round(pose.x, 6) + 0.0, round(pose.y, 6) + 0.0],
         "turn_deg": round(math.degrees(pose.turn), 6) + 0.0,
         "belt_angle_deg": place.spot.numbers[0] / TENTHS if search.space.by_belt else None,
-        **_seat_figures(search, place),
+        **figures,
         "plate_area_mm2": round(place.merits.area, 3),
         "belt_off_mm": None if place.merits.belt is None else round(place.merits.belt, 4),
         "clearance_mm": round(place.merits.clearance, 4),

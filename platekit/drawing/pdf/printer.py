@@ -181,7 +181,35 @@ def printer_of(readings: Readings, nominal: NominalBars, unit: Unit, name: str =
     misfit = (d * (left["rising"] + left["falling"]) - total) / (2 * d)
     if abs(misfit) > MOST_MISFIT:
         raise _contradiction(readings, nominal, misfit, unit)
-    _refuse_settings(found, nominal, unit)
+    across, along = found.across, found.along
+    # off by the same both ways is hardly the paper, which stretches more one way than the other: it is a setting of the
+    # print dialog, and a correction for it would fail on the next sheet
+    if abs(across - along) < SAME_SCALE and FITTED[0] <= (across + along) / 2 <= FITTED[1]:
+        raise PaperError(
+            "",
+            f"a print at {_percent((across + along) / 2)} of its size both ways, which is `fit to page`",
+            "set scaling to 100 %, also called actual size, in the print dialog, print again and measure that",
+        )
+    if abs(across - along) < SAME_SCALE and abs((across + along) / 2 - 1) > MOST_SCALE:
+        raise PaperError(
+            "",
+            f"a print at {_percent((across + along) / 2)} of its size both ways, more than a printer is off by itself",
+            "set scaling to 100 % in the print dialog, print again and measure that",
+        )
+    for scale, bars, pair in ((across, "bottom and top", nominal.across), (along, "left and right", nominal.along)):
+        if abs(scale - 1) > MOST_SCALE:
+            found_words = f"{bars} at {_percent(scale)} of {_length(pair, unit)}"
+            raise PaperError(
+                "bottom" if pair == nominal.across else "left",
+                found_words,
+                f"up to {_percent(MOST_SCALE)} is mended; look for a scaling in the print dialog, or measure again",
+            )
+    if abs(found.lean) > MOST_LEAN:
+        raise PaperError(
+            "rising",
+            f"diagonals that make the sheet lean {math.degrees(abs(found.lean)):.2f} degrees",
+            f"up to {math.degrees(MOST_LEAN):g} degree is mended; put the paper square into its guides and print again",
+        )
     # Opposite bars that differ make a trapezoid, which no straight correction mends
     opposite: tuple[tuple[Bar, Bar], ...] = (("top", "bottom"), ("right", "left"))
     for one, other in opposite:
@@ -346,38 +374,6 @@ def _outlier(readings: Readings, nominal: NominalBars, bar: Bar, unit: Unit) -> 
     expected = show_length(_without(readings, nominal, bar).length(bar, nominal), unit)
     found = f"{show_length(readings[bar], unit)}, and the other five make it {expected}"
     return PaperError(bar, found, f"measure the {bar_words(bar)} again")
-
-
-def _refuse_settings(found: Distortion, nominal: NominalBars, unit: Unit) -> None:
-    across, along = found.across, found.along
-    # off by the same both ways is hardly the paper, which stretches more one way than the other: it is a setting of the
-    # print dialog, and a correction for it would fail on the next sheet
-    if abs(across - along) < SAME_SCALE and FITTED[0] <= (across + along) / 2 <= FITTED[1]:
-        raise PaperError(
-            "",
-            f"a print at {_percent((across + along) / 2)} of its size both ways, which is `fit to page`",
-            "set scaling to 100 %, also called actual size, in the print dialog, print again and measure that",
-        )
-    if abs(across - along) < SAME_SCALE and abs((across + along) / 2 - 1) > MOST_SCALE:
-        raise PaperError(
-            "",
-            f"a print at {_percent((across + along) / 2)} of its size both ways, more than a printer is off by itself",
-            "set scaling to 100 % in the print dialog, print again and measure that",
-        )
-    for scale, bars, pair in ((across, "bottom and top", nominal.across), (along, "left and right", nominal.along)):
-        if abs(scale - 1) > MOST_SCALE:
-            found_words = f"{bars} at {_percent(scale)} of {_length(pair, unit)}"
-            raise PaperError(
-                "bottom" if pair == nominal.across else "left",
-                found_words,
-                f"up to {_percent(MOST_SCALE)} is mended; look for a scaling in the print dialog, or measure again",
-            )
-    if abs(found.lean) > MOST_LEAN:
-        raise PaperError(
-            "rising",
-            f"diagonals that make the sheet lean {math.degrees(abs(found.lean)):.2f} degrees",
-            f"up to {math.degrees(MOST_LEAN):g} degree is mended; put the paper square into its guides and print again",
-        )
 
 
 # --------------------------------------------------------------------------------------------- in words

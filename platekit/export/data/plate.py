@@ -28,7 +28,7 @@ from platekit.export.data.survey import fit_figures, pattern_figures
 from platekit.export.files import write_whole
 from platekit.export.picture.copies import copies_figures
 from platekit.geometry import CurvedSlot, Disc, Shape, Slot, Straight, Swing
-from platekit.placed import Layout, Opening, PlacedBelt, PlacedMount, PlacedPulley, Value
+from platekit.placed import Layout, Opening, PlacedBelt, PlacedPulley, Value
 from platekit.studies.surveyed import measured_of
 
 VERSION: Final = 1
@@ -128,7 +128,47 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
                 for one in words.left_out
             ],
         },
-        "mounts": {name: _mount(mount) for name, mount in layout.mounts.items()},
+        "mounts": {
+            name: (
+                {
+                    "side": mount.side,
+                    "x_mm": mount.pose.x,
+                    "y_mm": mount.pose.y,
+                    "turn_deg": math.degrees(mount.pose.turn),
+                    "mirrored": mount.pose.mirrored,
+                    "standoff_mm": mount.standoff,
+                    "holes_mm": mount.points,
+                    "holes_in_own_frame_mm": mount.own_points,
+                    "hole_diameter_mm": mount.hole,
+                    "pilot_diameter_mm": mount.pilot,
+                    "pilot_depth_mm": mount.pilot_depth,
+                    "standard": None if mount.standard is None else mount.standard.designation,
+                    "standard_source": None if mount.standard is None else str(mount.standard.source),
+                    "travel": _travel(mount.travel),
+                    "screws": None
+                    if mount.stack is None
+                    else {
+                        "size": mount.stack.size,
+                        "count": mount.stack.count,
+                        "head": mount.stack.head,
+                        "head_side": mount.stack.head_side,
+                        "head_height_mm": mount.stack.head_height,
+                        "into": mount.stack.into,
+                        "washers": mount.stack.washers,
+                        "washer_diameter_mm": mount.stack.washer_outer,
+                        "grip_mm": mount.stack.grip,
+                        "length_mm": mount.stack.length,
+                        "length_given": mount.stack.given,
+                        "stock_lengths_mm": mount.stack.stock_lengths,
+                        "engagement_mm": mount.stack.engagement,
+                        "engagement_needed_mm": mount.stack.needed,
+                        "engagement_needed_source": mount.stack.needed_source,
+                        "thread_available_mm": mount.stack.available,
+                    },
+                }
+            )
+            for name, mount in layout.mounts.items()
+        },
         "fit_odds": {fit.mount: fit_figures(fit) for fit in fits(layout)},
         "survey": {one.mount: pattern_figures(one) for one in measured_of(layout)},
         "openings": [
@@ -192,45 +232,6 @@ def _value(value: Value) -> Figures:
 
 
 # --------------------------------------------------------------------------- mounts, openings, bodies
-
-
-def _mount(mount: PlacedMount) -> Figures:
-    return {
-        "side": mount.side,
-        "x_mm": mount.pose.x,
-        "y_mm": mount.pose.y,
-        "turn_deg": math.degrees(mount.pose.turn),
-        "mirrored": mount.pose.mirrored,
-        "standoff_mm": mount.standoff,
-        "holes_mm": mount.points,
-        "holes_in_own_frame_mm": mount.own_points,
-        "hole_diameter_mm": mount.hole,
-        "pilot_diameter_mm": mount.pilot,
-        "pilot_depth_mm": mount.pilot_depth,
-        "standard": None if mount.standard is None else mount.standard.designation,
-        "standard_source": None if mount.standard is None else str(mount.standard.source),
-        "travel": _travel(mount.travel),
-        "screws": None
-        if mount.stack is None
-        else {
-            "size": mount.stack.size,
-            "count": mount.stack.count,
-            "head": mount.stack.head,
-            "head_side": mount.stack.head_side,
-            "head_height_mm": mount.stack.head_height,
-            "into": mount.stack.into,
-            "washers": mount.stack.washers,
-            "washer_diameter_mm": mount.stack.washer_outer,
-            "grip_mm": mount.stack.grip,
-            "length_mm": mount.stack.length,
-            "length_given": mount.stack.given,
-            "stock_lengths_mm": mount.stack.stock_lengths,
-            "engagement_mm": mount.stack.engagement,
-            "engagement_needed_mm": mount.stack.needed,
-            "engagement_needed_source": mount.stack.needed_source,
-            "thread_available_mm": mount.stack.available,
-        },
-    }
 
 
 def _travel(travel: Straight | Swing | None) -> Figures | None:

@@ -27,7 +27,7 @@ from platekit.drawing.sizes import figure
 from platekit.drawing.text import in_letters, shortened
 from platekit.export.data.hole_list import slot_ends
 from platekit.geometry import Box, Disc, Point, Slot, between
-from platekit.placed import FlatPart, Layout, Opening, PlacedMount, Side
+from platekit.placed import FlatPart, Layout, Opening, Side
 from platekit.units import Unit
 
 ALL_PAIRS: Final = 6
@@ -107,7 +107,38 @@ def groups_of(layout: Layout, side: Side) -> tuple[Group, ...]:
     """The groups of a layout, as someone measures who looks at that side of the plate."""
     groups = []
     for mount in layout.mounts.values():
-        features = _features(layout, mount)
+        # What of a mount can be measured, under the names that a spec has for it: round openings only, as between the
+        # jaws of a caliper nothing else has a centre. Numbered holes get letters, as the `measured` of a spec names
+        # holes; a measured pattern keeps its own names.
+        found, letter = [], 0
+        for opening in layout.openings:
+            if opening.mount != mount.name or opening.role not in ("screw", "pilot"):
+                continue
+            short = opening.name.removeprefix(f"{mount.name}.")
+            if opening.role == "pilot":
+                name = "bore"
+            elif short.isdigit():
+                name, letter = in_letters(letter), letter + 1
+            else:
+                name = short
+            if isinstance(opening.shape, Disc):
+                found.append(CheckedFeature(name, opening))
+        # A bore that was measured is in the machine, perhaps not in the plate; where the plate has its opening, the
+        # rows carry the measured name, so that they can be copied into the spec as they stand.
+        holes = {} if mount.survey is None else mount.survey.holes
+        for feature in () if mount.survey is None else mount.survey.net.placed:
+            hole = holes[feature.name]
+            if feature.kind != "bore" or hole.diameter is None or hole.floating:
+                continue
+            center = mount.pose.point((hole.x, hole.y))
+            at = next((i for i, one in enumerate(found) if between(one.center, center) <= SAME_PLACE), None)
+            if at is not None:
+                found[at] = CheckedFeature(feature.name, found[at].opening)
+                continue
+            shape, name = Disc(center, hole.diameter / 2), f"{mount.name}.{feature.name}"
+            bore = Opening(name, "pilot", shape, center, hole.diameter, mount.field, mount.name)
+            found = [*(one for one in found if one.name != feature.name), CheckedFeature(feature.name, bore, False)]
+        features = tuple(found)
         pairs = tuple(pair_of(one, other) for one, other in _chosen(features))
         frame = []
         if mount.survey is not None:  # the spec's own origin and axis, only where the rows of the page can bear them
@@ -120,41 +151,6 @@ def groups_of(layout: Layout, side: Side) -> tuple[Group, ...]:
             looking_at = "back" if mount.side == side else "face"
             groups.append(Group(mount.name, looking_at, features, _clockwise(features, side), pairs, tuple(frame)))
     return tuple(groups)
-
-
-def _features(layout: Layout, mount: PlacedMount) -> tuple[CheckedFeature, ...]:
-    """What of a mount can be measured, under the names that a spec has for it."""
-    # Round openings only: between the jaws of a caliper nothing else has a centre. Numbered holes get letters, as the
-    # `measured` of a spec names holes; a measured pattern keeps its own names.
-    found, letter = [], 0
-    for opening in layout.openings:
-        if opening.mount != mount.name or opening.role not in ("screw", "pilot"):
-            continue
-        short = opening.name.removeprefix(f"{mount.name}.")
-        if opening.role == "pilot":
-            name = "bore"
-        elif short.isdigit():
-            name, letter = in_letters(letter), letter + 1
-        else:
-            name = short
-        if isinstance(opening.shape, Disc):
-            found.append(CheckedFeature(name, opening))
-    # A bore that was measured is in the machine, perhaps not in the plate; where the plate has its opening, the rows
-    # carry the measured name, so that they can be copied into the spec as they stand.
-    holes = {} if mount.survey is None else mount.survey.holes
-    for feature in () if mount.survey is None else mount.survey.net.placed:
-        hole = holes[feature.name]
-        if feature.kind != "bore" or hole.diameter is None or hole.floating:
-            continue
-        center = mount.pose.point((hole.x, hole.y))
-        at = next((i for i, one in enumerate(found) if between(one.center, center) <= SAME_PLACE), None)
-        if at is not None:
-            found[at] = CheckedFeature(feature.name, found[at].opening)
-            continue
-        shape, name = Disc(center, hole.diameter / 2), f"{mount.name}.{feature.name}"
-        bore = Opening(name, "pilot", shape, center, hole.diameter, mount.field, mount.name)
-        found = [*(one for one in found if one.name != feature.name), CheckedFeature(feature.name, bore, False)]
-    return tuple(found)
 
 
 def _round_from_left(x: float, y: float) -> float:

@@ -64,7 +64,7 @@ MEANING: Final[dict[Way, tuple[str, str]]] = {
 }
 
 
-class _Plot(Struct, frozen=True):
+class Plot(Struct, frozen=True):
     """A field of the chart, and what its edges stand for."""
 
     top: float
@@ -74,14 +74,70 @@ class _Plot(Struct, frozen=True):
     y1: float
 
     def x(self, value: float) -> float:
+        """Where a value stands across, sheet units."""
         return LEFT + (WIDTH - LEFT - RIGHT) * (value - self.x0) / (self.x1 - self.x0)
 
     def y(self, value: float) -> float:
+        """Where a value stands up and down, sheet units; zero is the lower edge."""
         return self.top + self.height * (1 - value / self.y1)
 
     @property
     def bottom(self) -> float:
+        """The lower edge, sheet units."""
         return self.top + self.height
+
+    def draw_grid(self, root: Element, name: str) -> None:
+        """Lines across the field at round figures, these at its left, and its name over it."""
+        if name:
+            text(root, LEFT, self.top - 9, name, TEXT, bold=True)
+        for value in ticks(self.y1):
+            y = self.y(value)
+            weight = 1.6 if value == 0 else 0.6
+            node(root, "line", x1=LEFT, y1=y, x2=WIDTH - RIGHT, y2=y, **stroke("ink" if value == 0 else "soft", weight))
+            text(root, LEFT - 9, y + 4.5, number(value, 3), SMALL, anchor="end")
+
+    def draw_figures_below(self, root: Element, values: Sequence[float], last: bool) -> None:
+        """Ticks under a field; figures under the last one only, each where it has room."""
+        free = -math.inf
+        for value in values:
+            x = self.x(value)
+            node(root, "line", x1=x, y1=self.bottom, x2=x, y2=self.bottom + 5, **stroke("ink", 1.0))
+            say = number(value, 2 if self.x1 <= 2 else 1)
+            half = text_width(say, SMALL, False) / 2
+            # a setting that is none of the round ones belongs to a wanted speed, which is told in words
+            if (
+                last
+                and x - half > free
+                and not (value not in (values[0], values[-1]) and abs(value * 20 - round(value * 20)) > 1e-6)
+            ):
+                text(root, x, self.bottom + 19, say, SMALL, anchor="middle")
+                free = x + half + 6
+
+    def draw_upright_band(self, root: Element, low: float, high: float) -> None:
+        """What is wanted along x, hatched from top to bottom."""
+        node(
+            root,
+            "rect",
+            x=self.x(min(low, self.x1)),
+            y=self.top,
+            width=max(self.x(min(high, self.x1)) - self.x(min(low, self.x1)), 1.0),
+            height=self.height,
+            fill="url(#pk-wanted)",
+            stroke=COLOURS["soft"],
+            stroke_width=0.8,
+            fill_opacity=0.5,
+            class_="pk-line-soft",
+        )
+        said = f"wanted {low:g} to {high:g} rpm"
+        x = self.x(min(high, self.x1)) - 6
+        name_small(root, max(x, LEFT + text_width(said, SMALL, False) + 12), self.top + 16, said)
+
+    def draw_level(self, root: Element, value: float, say: str) -> None:
+        """What is wanted along y: a line with its words, below it if there is room."""
+        y = self.y(value)
+        node(root, "line", x1=LEFT, y1=y, x2=WIDTH - RIGHT, y2=y, stroke_dasharray="14 4 3 4", **stroke("ink", 1.4))
+        below = self.bottom - y > 22
+        name_small(root, LEFT + 10 + text_width(say, SMALL, False), y + (17 if below else -6), say)
 
 
 def working_belt(layout: Layout) -> PlacedBelt | None:
@@ -109,11 +165,17 @@ def chart_text(layout: Layout) -> str:
     node(pattern, "line", x1=0.0, y1=0.0, x2=0.0, y2=7.0, stroke_opacity=0.55, **stroke("soft", 1.2))
     text(root, LEFT, 30, "At the working shaft", 20, bold=True)
     text(root, LEFT, 50, f"{layout.spec.name}, revision {layout.spec.revision}", SMALL, tone="soft")
-    several = len(points) > 1
-    bottom = (
-        _strips(root, points, belt.request.wanted, HEAD + 18, unit) if several else _one_speed(root, points[0], unit)
-    )
-    bottom = caution_foot(root, _ways(root, belt, motor, bottom + 62, unit) + 6, WIDTH)
+    if len(points) > 1:
+        bottom = draw_strips(root, points, belt.request.wanted, HEAD + 18, unit)
+    else:
+        # a motor that is only switched on and off: three figures instead of three lines
+        (point,) = points
+        bottom = HEAD + 52
+        torque, power = show_torque(point.torque_nm, unit, ".1f"), show_power(point.power_w, unit)
+        figures = f"{point.speed_rpm:.0f} rpm, {torque}, {power}"
+        text(root, LEFT, HEAD + 30, figures, 22, bold=True)
+        text(root, LEFT, bottom, "one speed: nothing changes it", SMALL, tone="soft")
+    bottom = caution_foot(root, draw_ways(root, belt, motor, bottom + 62, unit) + 6, WIDTH)
     ground.set("height", number(bottom))
     root.set("viewBox", f"0 0 {number(WIDTH)} {number(bottom)}")
     root.set("width", number(WIDTH))
@@ -124,13 +186,13 @@ def chart_text(layout: Layout) -> str:
 # ------------------------------------------------------------------------------------------- strips
 
 
-def _strips(root: Element, points: Sequence[WorkingPoint], wanted: DriveTarget, top: float, unit: Unit) -> float:
+def draw_strips(root: Element, points: Sequence[WorkingPoint], wanted: DriveTarget, top: float, unit: Unit) -> float:
     """Speed, torque and power over the setting; gives the y below the last one."""
-    settings = [_setting(point) for point in points]
-    torque, per = _torque_unit(unit)
+    settings = [setting_of(point) for point in points]
+    torque, per = torque_unit(unit)
     horsepower = power_w("1 HP")
     strips: tuple[tuple[str, list[float], tuple[float, ...]], ...] = (
-        ("speed, rpm", [point.speed_rpm for point in points], _ends(wanted)),
+        ("speed, rpm", [point.speed_rpm for point in points], wanted_speeds(wanted)),
         (
             f"torque, {torque}",
             [point.torque_nm / per for point in points],
@@ -143,15 +205,17 @@ def _strips(root: Element, points: Sequence[WorkingPoint], wanted: DriveTarget, 
     # The settings at which the wanted speeds are reached, between two points of the curve; a speed that the drive never
     # reaches has none, and its line is missing
     reached = []
-    for speed in dict.fromkeys(_ends(wanted)):
+    for speed in dict.fromkeys(wanted_speeds(wanted)):
         for one, other in pairwise(points):
             if one.speed_rpm <= speed <= other.speed_rpm and other.speed_rpm > one.speed_rpm:
                 share = (speed - one.speed_rpm) / (other.speed_rpm - one.speed_rpm)
-                reached.append(_setting(one) + share * (_setting(other) - _setting(one)))
+                reached.append(setting_of(one) + share * (setting_of(other) - setting_of(one)))
                 break
     for index, (name, values, marks) in enumerate(strips):
-        plot = _Plot(top + index * (STRIP + BETWEEN), STRIP, settings[0], settings[-1], _top_of(max((*values, *marks))))
-        _field(root, plot, name)
+        plot = Plot(
+            top + index * (STRIP + BETWEEN), STRIP, settings[0], settings[-1], round_above(max((*values, *marks)))
+        )
+        plot.draw_grid(root, name)
         if len(marks) == 2:
             low, high = marks
             node(
@@ -166,16 +230,16 @@ def _strips(root: Element, points: Sequence[WorkingPoint], wanted: DriveTarget, 
                 stroke_width=0.8,
                 class_="pk-line-soft",
             )
-            _named_small(root, WIDTH - RIGHT - 6, plot.y(low) - 7, f"wanted {low:g} to {high:g}")
+            name_small(root, WIDTH - RIGHT - 6, plot.y(low) - 7, f"wanted {low:g} to {high:g}")
         elif marks:
-            _level(root, plot, marks[0], f"wanted {marks[0]:g}")
+            plot.draw_level(root, marks[0], f"wanted {marks[0]:g}")
         for setting in reached:
             x = plot.x(setting)
             node(root, "line", x1=x, y1=plot.top, x2=x, y2=plot.bottom, stroke_dasharray="2 4", **stroke("soft", 1.2))
-        _line(root, [(plot.x(s), plot.y(v)) for s, v in zip(settings, values, strict=True)], "ink", 2.6)
+        draw_curve(root, [(plot.x(s), plot.y(v)) for s, v in zip(settings, values, strict=True)], "ink", 2.6)
         for s, v in zip(settings, values, strict=True):
             node(root, "circle", cx=plot.x(s), cy=plot.y(v), r=3.0, **fill("ink"))
-        _figures_below(root, plot, settings, last=index == len(strips) - 1)
+        plot.draw_figures_below(root, settings, last=index == len(strips) - 1)
     bottom = top + 3 * STRIP + 2 * BETWEEN
     axis = "frequency of the inverter, Hz" if points[0].frequency_hz is not None else "share of full voltage"
     text(root, WIDTH - RIGHT, bottom + 38, axis, SMALL, anchor="end", tone="soft")
@@ -185,61 +249,55 @@ def _strips(root: Element, points: Sequence[WorkingPoint], wanted: DriveTarget, 
     return bottom + 38
 
 
-def _torque_unit(unit: Unit) -> tuple[str, float]:
+def torque_unit(unit: Unit) -> tuple[str, float]:
     """The unit of torque beside lengths in `unit`, and how many newton metres it is."""
     return ("lbf ft", POUND_FORCE * INCH * 12 / 1000) if unit == "in" else ("Nm", 1.0)
 
 
-def _setting(point: WorkingPoint) -> float:
+def setting_of(point: WorkingPoint) -> float:
+    """What the speed is set by: frequency in Hz, or the share of full voltage."""
     return point.frequency_hz if point.frequency_hz is not None else point.setting or 0.0
 
 
-def _ends(wanted: DriveTarget) -> tuple[float, ...]:
+def wanted_speeds(wanted: DriveTarget) -> tuple[float, ...]:
+    """The lowest and highest speed that is wanted, rpm; nothing where none is."""
     return () if wanted.speeds is None else (wanted.speeds.low, wanted.speeds.high)
-
-
-def _one_speed(root: Element, point: WorkingPoint, unit: Unit) -> float:
-    """A motor that is only switched on and off: three figures instead of three lines."""
-    said = f"{point.speed_rpm:.0f} rpm, {show_torque(point.torque_nm, unit, '.1f')}, {show_power(point.power_w, unit)}"
-    text(root, LEFT, HEAD + 30, said, 22, bold=True)
-    text(root, LEFT, HEAD + 52, "one speed: nothing changes it", SMALL, tone="soft")
-    return HEAD + 52
 
 
 # --------------------------------------------------------------------------------------- comparison
 
 
-def _ways(root: Element, belt: PlacedBelt, motor: Motor, top: float, unit: Unit) -> float:
+def draw_ways(root: Element, belt: PlacedBelt, motor: Motor, top: float, unit: Unit) -> float:
     """Torque over speed, one line a way of changing speed; gives the y below it."""
     curves = compared(belt, motor)
     own = curves[1].way
     every = [point for curve in curves for point in curve.points]
     fastest = max(point.speed_rpm for point in every)
-    plot = _Plot(top + 40, LOWER, 0.0, _top_of(fastest), _top_of(max(point.torque_nm for point in every)))
+    plot = Plot(top + 40, LOWER, 0.0, round_above(fastest), round_above(max(point.torque_nm for point in every)))
     text(root, LEFT, top, "Ways to change the speed", 20, bold=True)
-    text(root, LEFT, top + 22, f"torque at the working shaft, {_torque_unit(unit)[0]}", SMALL, tone="soft")
-    _field(root, plot, "")
-    speeds = _ends(belt.request.wanted)
+    text(root, LEFT, top + 22, f"torque at the working shaft, {torque_unit(unit)[0]}", SMALL, tone="soft")
+    plot.draw_grid(root, "")
+    speeds = wanted_speeds(belt.request.wanted)
     if len(speeds) == 2:
-        _upright_band(root, plot, *speeds)
+        plot.draw_upright_band(root, *speeds)
     if belt.request.wanted.torque_nm:
-        _level(
-            root, plot, belt.request.wanted.torque_nm, f"wanted {show_torque(belt.request.wanted.torque_nm, unit, 'g')}"
+        plot.draw_level(
+            root, belt.request.wanted.torque_nm, f"wanted {show_torque(belt.request.wanted.torque_nm, unit, 'g')}"
         )
     for curve in curves:
         places = [(plot.x(point.speed_rpm), plot.y(point.torque_nm)) for point in curve.points]
         if not places:
             continue
         if curve.way == "gearing":
-            _line(root, places, "soft", 6.0, opacity=0.55)
+            draw_curve(root, places, "soft", 6.0, opacity=0.55)
             x, y = places[len(places) // 6]
-            _named(root, x + 22, y - 8, WAYS[curve.way])
+            name_curve(root, x + 22, y - 8, WAYS[curve.way])
         else:
-            _line(root, places, "ink", 2.4, dashes="9 5" if curve.way == "inverter" else "2 5")
+            draw_curve(root, places, "ink", 2.4, dashes="9 5" if curve.way == "inverter" else "2 5")
             x, y = places[len(places) // 10]
             low = plot.bottom - y < 34
-            _named(root, x + (4 if low else 0), y - 10 if low else y + 22, WAYS[curve.way])
-    _figures_below(root, plot, _ticks(plot.x1), last=True)
+            name_curve(root, x + (4 if low else 0), y - 10 if low else y + 22, WAYS[curve.way])
+    plot.draw_figures_below(root, ticks(plot.x1), last=True)
     text(root, WIDTH - RIGHT, plot.bottom + 38, "speed of the working shaft, rpm", SMALL, anchor="end", tone="soft")
     for index, said in enumerate(MEANING[own]):
         text(root, LEFT, plot.bottom + 64 + index * 18, said, SMALL)
@@ -270,7 +328,10 @@ def compared(belt: PlacedBelt, motor: Motor) -> tuple[Curve, ...]:
         return between(max(own, slowest))
 
 
-def _named(root: Element, x: float, y: float, say: str) -> None:
+# -------------------------------------------------------------------------------------------- pieces
+
+
+def name_curve(root: Element, x: float, y: float, say: str) -> None:
     """The name of a line, on a ground of its own so that nothing runs through it."""
     wide = text_width(say, TEXT, True)
     x = min(x, WIDTH - RIGHT - wide - 6)
@@ -278,70 +339,14 @@ def _named(root: Element, x: float, y: float, say: str) -> None:
     text(root, x, y, say, TEXT, bold=True)
 
 
-# -------------------------------------------------------------------------------------------- pieces
-
-
-def _field(root: Element, plot: _Plot, name: str) -> None:
-    if name:
-        text(root, LEFT, plot.top - 9, name, TEXT, bold=True)
-    for value in _ticks(plot.y1):
-        y = plot.y(value)
-        weight = 1.6 if value == 0 else 0.6
-        node(root, "line", x1=LEFT, y1=y, x2=WIDTH - RIGHT, y2=y, **stroke("ink" if value == 0 else "soft", weight))
-        text(root, LEFT - 9, y + 4.5, number(value, 3), SMALL, anchor="end")
-
-
-def _figures_below(root: Element, plot: _Plot, values: Sequence[float], last: bool) -> None:
-    """Ticks under a field; figures under the last one only, each where it has room."""
-    free = -math.inf
-    for value in values:
-        x = plot.x(value)
-        node(root, "line", x1=x, y1=plot.bottom, x2=x, y2=plot.bottom + 5, **stroke("ink", 1.0))
-        say = number(value, 2 if plot.x1 <= 2 else 1)
-        half = text_width(say, SMALL, False) / 2
-        # a setting that is none of the round ones belongs to a wanted speed, which is told in words
-        if (
-            last
-            and x - half > free
-            and not (value not in (values[0], values[-1]) and abs(value * 20 - round(value * 20)) > 1e-6)
-        ):
-            text(root, x, plot.bottom + 19, say, SMALL, anchor="middle")
-            free = x + half + 6
-
-
-def _upright_band(root: Element, plot: _Plot, low: float, high: float) -> None:
-    node(
-        root,
-        "rect",
-        x=plot.x(min(low, plot.x1)),
-        y=plot.top,
-        width=max(plot.x(min(high, plot.x1)) - plot.x(min(low, plot.x1)), 1.0),
-        height=plot.height,
-        fill="url(#pk-wanted)",
-        stroke=COLOURS["soft"],
-        stroke_width=0.8,
-        fill_opacity=0.5,
-        class_="pk-line-soft",
-    )
-    said = f"wanted {low:g} to {high:g} rpm"
-    x = plot.x(min(high, plot.x1)) - 6
-    _named_small(root, max(x, LEFT + text_width(said, SMALL, False) + 12), plot.top + 16, said)
-
-
-def _level(root: Element, plot: _Plot, value: float, say: str) -> None:
-    y = plot.y(value)
-    node(root, "line", x1=LEFT, y1=y, x2=WIDTH - RIGHT, y2=y, stroke_dasharray="14 4 3 4", **stroke("ink", 1.4))
-    below = plot.bottom - y > 22
-    _named_small(root, LEFT + 10 + text_width(say, SMALL, False), y + (17 if below else -6), say)
-
-
-def _named_small(root: Element, x: float, y: float, say: str) -> None:
+def name_small(root: Element, x: float, y: float, say: str) -> None:
+    """Small words that end at x (sheet units), on a ground of their own."""
     wide = text_width(say, SMALL, False)
     node(root, "rect", x=x - wide - 4, y=y - 12, width=wide + 8, height=16.0, fill=PAPER, class_="pk-ground")
     text(root, x, y, say, SMALL, anchor="end")
 
 
-def _line(
+def draw_curve(
     root: Element,
     places: Sequence[tuple[float, float]],
     tone: str,
@@ -349,6 +354,7 @@ def _line(
     dashes: str = "",
     opacity: float = 1.0,
 ) -> None:
+    """A line through places on the sheet."""
     path = "M" + "L".join(f"{number(x)} {number(y)}" for x, y in places)
     look = stroke("soft" if tone == "soft" else "ink", width)
     line = node(root, "path", d=path, stroke_linejoin="round", **look)
@@ -358,19 +364,19 @@ def _line(
         line.set("stroke-opacity", number(opacity))
 
 
-def _ticks(top: float) -> list[float]:
+def ticks(top: float) -> list[float]:
     """Round figures from 0 to `top`, which is one of them."""
-    step = _step(top)
+    step = round_step(top)
     return [round(step * index, 9) for index in range(round(top / step) + 1)]
 
 
-def _top_of(value: float) -> float:
+def round_above(value: float) -> float:
     """The first round figure at or above `value`, with a little air."""
-    step = _step(max(value, 1e-6))
+    step = round_step(max(value, 1e-6))
     return step * math.ceil(max(value, 1e-6) * 1.02 / step)
 
 
-def _step(top: float) -> float:
+def round_step(top: float) -> float:
     """The step of a scale up to about `top`: 1, 2 or 5 times a power of ten."""
     rough = top / TICKS
     # the usual row of axes, with a thousandth of slack for a rough step that is one of them but for rounding

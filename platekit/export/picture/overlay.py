@@ -127,7 +127,27 @@ def overlay_svg(comparison: Comparison) -> str:
     text(root, WIDTH - PAD, 58, "seen from the near side", 13, anchor="end", tone="soft")
     node(root, "path", d=f"M{number(PAD)} 88H{number(WIDTH - PAD)}", **stroke("ink", 1.5))
     steel = node(root, "g", transform=way_of(view), stroke_linejoin="round")
-    _plates(steel, comparison, 1 / scale)
+    # Both plates in the plate's own frame; `unit` is a sheet unit in mm. The new plate's steel first, its openings
+    # cut into it, then its outline, and the old plate's dashes over all: what is gone must be seen even where it lies
+    # in new steel or in a new opening
+    unit = 1 / scale
+    dash = " ".join(number(float(part) * unit, 6) for part in OLD_DASH.split())
+    node(steel, "path", d=path_of(comparison.new.outline), fill=STEEL, stroke="none")
+    for pair in comparison.pairs:
+        if pair.new is not None:
+            node(steel, "path", d=path_of(pair.new.shape), fill=PAPER, **_line(2.0 * unit))
+    node(steel, "path", d=path_of(comparison.new.outline), fill="none", **_line(2.2 * unit))
+    for pair in comparison.pairs:
+        if pair.new is not None and pair.kind == "added":
+            node(steel, "path", d=path_of(pair.new.shape.grown(4 * unit)), fill="none", **_line(1.0 * unit))
+        if pair.old is not None and pair.kind in ("changed", "removed"):
+            node(steel, "path", d=path_of(pair.old.shape), fill="none", stroke_dasharray=dash, **_line(1.3 * unit))
+        if pair.old is not None and pair.kind == "removed":
+            x0, y0, x1, y1 = (number(value, 4) for value in pair.old.shape.box)
+            node(steel, "path", d=f"M{x0} {y0}L{x1} {y1}M{x0} {y1}L{x1} {y0}", fill="none", **_line(1.3 * unit))
+    if comparison.outline is not None:
+        outline = path_of(comparison.old.outline)
+        node(steel, "path", d=outline, fill="none", stroke_dasharray=dash, **_line(1.3 * unit))
     factor = magnification((pair.distance * scale for pair in comparison.pairs if pair.moved), LONGEST)
     bottom = max(_labels(root, comparison, view, field, factor), field.y1)
     # The legend, as it can be drawn only once the labels have taken what room they need below the plates
@@ -155,31 +175,6 @@ def _content(comparison: Comparison) -> Box:
     shapes = [comparison.old.outline, comparison.new.outline]
     shapes += [opening.shape for pair in comparison.pairs for opening in (pair.old, pair.new) if opening is not None]
     return box_round([shape.box for shape in shapes])
-
-
-def _plates(steel: Element, comparison: Comparison, unit: float) -> None:
-    """Both plates in the plate's own frame; `unit` is a sheet unit in mm.
-
-    The new plate's steel first, its openings cut into it, then its outline, and the old plate's dashes over all: what
-    is gone must be seen even where it lies in new steel or in a new opening.
-    """
-    dash = " ".join(number(float(part) * unit, 6) for part in OLD_DASH.split())
-    node(steel, "path", d=path_of(comparison.new.outline), fill=STEEL, stroke="none")
-    for pair in comparison.pairs:
-        if pair.new is not None:
-            node(steel, "path", d=path_of(pair.new.shape), fill=PAPER, **_line(2.0 * unit))
-    node(steel, "path", d=path_of(comparison.new.outline), fill="none", **_line(2.2 * unit))
-    for pair in comparison.pairs:
-        if pair.new is not None and pair.kind == "added":
-            node(steel, "path", d=path_of(pair.new.shape.grown(4 * unit)), fill="none", **_line(1.0 * unit))
-        if pair.old is not None and pair.kind in ("changed", "removed"):
-            node(steel, "path", d=path_of(pair.old.shape), fill="none", stroke_dasharray=dash, **_line(1.3 * unit))
-        if pair.old is not None and pair.kind == "removed":
-            x0, y0, x1, y1 = (number(value, 4) for value in pair.old.shape.box)
-            node(steel, "path", d=f"M{x0} {y0}L{x1} {y1}M{x0} {y1}L{x1} {y0}", fill="none", **_line(1.3 * unit))
-    if comparison.outline is not None:
-        outline = path_of(comparison.old.outline)
-        node(steel, "path", d=outline, fill="none", stroke_dasharray=dash, **_line(1.3 * unit))
 
 
 def _line(width: float) -> dict[str, str]:
@@ -311,7 +306,22 @@ def overlay_pdf(comparison: Comparison) -> bytes:
     for count, tile in enumerate(tiling.tiles, start=1):
         pen.page(tile.sheet.width, tile.sheet.height)
         with pen.within(tile.window):
-            _draw_plates(pen, comparison, tile)
+            way = tile.view.at
+            pen.shape(comparison.new.outline, way, 0.5)
+            if comparison.outline is not None:
+                pen.shape(comparison.old.outline, way, 0.2, OLD_DASH_MM)
+            for pair in comparison.pairs:
+                if pair.new is not None:
+                    pen.shape(pair.new.shape, way, 0.35)
+                    pen.crosshair(way(pair.new.center), 1.0, 4.0)
+                    if pair.kind == "added":
+                        pen.shape(pair.new.shape.grown(RING), way, 0.15)
+                if pair.old is not None and pair.kind in ("changed", "removed"):
+                    pen.shape(pair.old.shape, way, 0.2, OLD_DASH_MM)
+                    if pair.kind == "removed":
+                        box = pair.old.shape.box
+                        pen.line(way((box.x0, box.y0)), way((box.x1, box.y1)))
+                        pen.line(way((box.x0, box.y1)), way((box.x1, box.y0)))
             _draw_arrows(pen, comparison, tile, factor)
         pen.box(tile.window)
         _draw_words(pen, comparison, tiling, tile, count, factor)
@@ -322,25 +332,6 @@ def overlay_pdf(comparison: Comparison) -> bytes:
 def _window(sheet: PaperSheet) -> Box:
     inner = sheet.printable.grown(-GUTTER)
     return Box(inner.x0, inner.y0 + STRIP, inner.x1, inner.y1)
-
-
-def _draw_plates(pen: Pen, comparison: Comparison, tile: Tile) -> None:
-    way = tile.view.at
-    pen.shape(comparison.new.outline, way, 0.5)
-    if comparison.outline is not None:
-        pen.shape(comparison.old.outline, way, 0.2, OLD_DASH_MM)
-    for pair in comparison.pairs:
-        if pair.new is not None:
-            pen.shape(pair.new.shape, way, 0.35)
-            pen.crosshair(way(pair.new.center), 1.0, 4.0)
-            if pair.kind == "added":
-                pen.shape(pair.new.shape.grown(RING), way, 0.15)
-        if pair.old is not None and pair.kind in ("changed", "removed"):
-            pen.shape(pair.old.shape, way, 0.2, OLD_DASH_MM)
-            if pair.kind == "removed":
-                box = pair.old.shape.box
-                pen.line(way((box.x0, box.y0)), way((box.x1, box.y1)))
-                pen.line(way((box.x0, box.y1)), way((box.x1, box.y0)))
 
 
 def _draw_arrows(pen: Pen, comparison: Comparison, tile: Tile, factor: int) -> None:

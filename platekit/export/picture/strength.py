@@ -6,7 +6,6 @@ say the same once more. A light shade is little, a dark one much.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 from xml.etree.ElementTree import Element
 
@@ -66,13 +65,48 @@ def strength_picture(layout: Layout) -> str:
         left, top = _corner(index, wide, below)
         view = View(scale, left - box.x0 * scale, top + HEAD + box.y1 * scale, down=True)
         _words(root, left, top, title, note)
-        _shaded(root, layout, view, field)
+        group = node(root, "g")
+        for level, region in enumerate(field.regions):
+            if not region:
+                continue
+            path = "".join(
+                (f"M{'L'.join(f'{number(x, 1)} {number(y, 1)}' for x, y in ([view.at(point) for point in line]))}Z")
+                for line in region
+            )
+            shaded = node(group, "path", d=path, fill=shade(level, len(field.regions)), fill_rule="evenodd")
+            if level:
+                shaded.set("stroke", COLOURS["soft"])
+                shaded.set("stroke-width", "0.4")
+        _edges(root, layout, view)
+        x, y = view.at(field.at)
+        for colour, width in ((PAPER, 4.0), (COLOURS["ink"], 1.6)):
+            cross = f"M{number(x - 7)} {number(y)}H{number(x + 7)}M{number(x)} {number(y - 7)}V{number(y + 7)}"
+            node(root, "path", d=cross, fill="none", stroke=colour, stroke_width=width)
         _scale(root, left, top + HEAD + high + 12, wide, field, layout.spec.unit)
     left, top = _corner(len(fields), wide, below)
     view = View(scale, left - box.x0 * scale, top + HEAD + box.y1 * scale, down=True)
     pulled_in = "pounds-force" if layout.spec.unit == "in" else "newtons"
     _words(root, left, top, "What each screw takes", f"{pulled_in} off the plate / sideways, the most of all cases")
-    _screws(root, layout, view, shown, Box(left, top + HEAD, left + wide, top + HEAD + high))
+    # A disc on each screw, its area by the pull; beside it the two figures
+    room = Box(left, top + HEAD, left + wide, top + HEAD + high)
+    _edges(root, layout, view)
+    most = max((abs(one.pull) for one in shown.screws), default=0.0) or 1.0
+    for one in shown.screws:
+        x, y = view.at(one.at)
+        pulled = max(one.pull, 0.0)
+        node(
+            root,
+            "circle",
+            cx=x,
+            cy=y,
+            r=max(LARGEST_DISC * (pulled / most) ** 0.5, 2.5),
+            fill_opacity=0.55,
+            **fill("near"),
+        )
+        loads = (show_force(load, layout.spec.unit).partition(" ")[0] for load in (max(one.pull, 0.0), one.shear))
+        said = " / ".join(loads)
+        right = x >= (room.x0 + view.at((layout.outline.box.x1, 0))[0]) / 2
+        text(root, x + (9 if right else -9), y - 5, said, 12, bold=True, anchor="start" if right else "end")
     root.set("viewBox", f"0 0 {number(WIDTH)} {number(height)}")
     root.set("width", number(WIDTH))
     root.set("height", number(height))
@@ -103,27 +137,6 @@ def panels(layout: Layout, shown: Shown) -> list[tuple[str, str, Field]]:
 def _words(root: Element, x: float, top: float, title: str, note: str) -> None:
     text(root, x, top + 14, title, 16, bold=True)
     text(root, x, top + 31, note, 12)
-
-
-def _shaded(root: Element, layout: Layout, view: View, field: Field) -> None:
-    group = node(root, "g")
-    for level, region in enumerate(field.regions):
-        if not region:
-            continue
-        path = "".join(_closed([view.at(point) for point in line]) for line in region)
-        shaded = node(group, "path", d=path, fill=shade(level, len(field.regions)), fill_rule="evenodd")
-        if level:
-            shaded.set("stroke", COLOURS["soft"])
-            shaded.set("stroke-width", "0.4")
-    _edges(root, layout, view)
-    x, y = view.at(field.at)
-    for colour, width in ((PAPER, 4.0), (COLOURS["ink"], 1.6)):
-        cross = f"M{number(x - 7)} {number(y)}H{number(x + 7)}M{number(x)} {number(y - 7)}V{number(y + 7)}"
-        node(root, "path", d=cross, fill="none", stroke=colour, stroke_width=width)
-
-
-def _closed(points: Sequence[Point]) -> str:
-    return f"M{'L'.join(f'{number(x, 1)} {number(y, 1)}' for x, y in points)}Z"
 
 
 def _edges(root: Element, layout: Layout, view: View) -> None:
@@ -162,25 +175,3 @@ def _scale(root: Element, left: float, top: float, wide: float, field: Field, un
         anchor = "start" if level == 0 else "end" if level == count else "middle"
         said = f"{most * level / count:.2g}" + (f" {measure}" if level == count else "")
         text(root, left + each * level, top + 23, said.replace("mm2", "mm²"), 11, anchor=anchor)
-
-
-def _screws(root: Element, layout: Layout, view: View, shown: Shown, room: Box) -> None:
-    """A disc on each screw, its area by the pull; beside it the two figures."""
-    _edges(root, layout, view)
-    most = max((abs(one.pull) for one in shown.screws), default=0.0) or 1.0
-    for one in shown.screws:
-        x, y = view.at(one.at)
-        pulled = max(one.pull, 0.0)
-        node(
-            root,
-            "circle",
-            cx=x,
-            cy=y,
-            r=max(LARGEST_DISC * (pulled / most) ** 0.5, 2.5),
-            fill_opacity=0.55,
-            **fill("near"),
-        )
-        loads = (show_force(load, layout.spec.unit).partition(" ")[0] for load in (max(one.pull, 0.0), one.shear))
-        said = " / ".join(loads)
-        right = x >= (room.x0 + view.at((layout.outline.box.x1, 0))[0]) / 2
-        text(root, x + (9 if right else -9), y - 5, said, 12, bold=True, anchor="start" if right else "end")

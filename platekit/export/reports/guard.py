@@ -36,13 +36,58 @@ def guard_rows(guard: Guard, layout: Layout) -> Iterator[Row]:
     yield "cover", f"{size} without its lugs, {sheet}; {_opened_by(guard, unit)}"
     long, wide = figure(guard.band_length, unit), show_length(guard.band_width, unit)
     yield "band", f"{long} long once round, {wide} wide, {sheet}; {_band_words(guard, unit)}"
-    yield from _bend_rows(guard, unit)
-    yield "parts", _parts_words(layout)
+    # Each strip's bends in their order, outside face up on the bench
+    for piece in range(len(guard.joints)):
+        told = [
+            f"{bend.number}: {math.degrees(bend.angle):.1f}° at {figure(bend.at, unit)}"
+            + (f" (rolled to {figure(bend.radius, unit)} inside)" if bend.rolled else "")
+            for bend in sorted(bends(guard, piece), key=lambda one: one.number)
+        ]
+        name = "bends" if len(guard.joints) == 1 else f"bends of strip {piece + 1}"
+        if told:
+            yield name, f"down, in this order, {unit} from the first lap hole: {'; '.join(told)}"
+    if guard.made != "segments":
+        first = "folded up by 90° once the band is bent, over a block in the vice"
+        yield "tabs", f"{first}, or before that with a die that ends short of them (common practice)"
+    # Pieces, mass, and what cutting them takes, all together
+    pieces, mass, length, seconds = 0, 0.0, 0.0, 0.0
+    costs: list[float] = []
+    currency = ""
+    for flat in guard_parts(layout).values():
+        count = flat.cutting.copies // max(layout.cutting.copies, 1)
+        made = plan(flat)
+        pieces += count
+        mass += count * flat.mass
+        if made is not None:
+            length += count * made.cut_length
+            seconds += count * made.total_s
+            if made.cost is not None:
+                costs.append(count * made.cost.sum)
+                currency = made.cost.currency
+    said = f"{pieces} pieces, {mass_figure(mass, layout.spec.unit)}"
+    if length:
+        said += f"; {figure(length, layout.spec.unit)} to cut, {minutes(seconds)}"
+    if costs:
+        said += f"; {math.fsum(costs):.2f} {currency}"
+    yield "parts", said
     if guard.opening is None:
         yield "openings", "none: a plain cover"
     else:
         yield "openings", _openings_words(guard, layout)
-    yield from _wishes(guard)
+    # What the standards on guards wish of a fixed guard, and how this one answers
+    yield (
+        "opened only by a tool",
+        "yes: hexagon heads, so that nobody opens it by hand while the belt runs (ISO 14120; 2006/42/EC, annex I, "
+        "1.4.2.1)",
+    )
+    stay = "yes: captive" if guard.captive else "no: keep them in a bag tied to the machine, or make them captive"
+    yield "screws stay with it", f"{stay} (2006/42/EC, annex I, 1.4.2.1)"
+    yield (
+        "cannot stay closed without them",
+        "yes where the plate stands upright: nothing else holds the cover; on a plate that lies under it, it stays by "
+        "its weight, so look before power goes on (2006/42/EC, annex I, 1.4.2.1: where possible)",
+    )
+    yield "who decides", "local codes and licensed people"
 
 
 def _openings_words(guard: Guard, layout: Layout) -> str:
@@ -91,60 +136,3 @@ def _band_words(guard: Guard, unit: Unit) -> str:
         f"{strips}, ends lapped {show_length(LAP, unit)} and riveted (4.8 mm); inside radius of its bends "
         f"{show_length(guard.bend_radius, unit)}, K-factor {guard.k_factor:.3f} by {guard.k_source}"
     )
-
-
-def _bend_rows(guard: Guard, unit: Unit) -> Iterator[Row]:
-    """Each strip's bends in their order, outside face up on the bench."""
-    for piece in range(len(guard.joints)):
-        told = [
-            f"{bend.number}: {math.degrees(bend.angle):.1f}° at {figure(bend.at, unit)}"
-            + (f" (rolled to {figure(bend.radius, unit)} inside)" if bend.rolled else "")
-            for bend in sorted(bends(guard, piece), key=lambda one: one.number)
-        ]
-        name = "bends" if len(guard.joints) == 1 else f"bends of strip {piece + 1}"
-        if told:
-            yield name, f"down, in this order, {unit} from the first lap hole: {'; '.join(told)}"
-    if guard.made != "segments":
-        first = "folded up by 90° once the band is bent, over a block in the vice"
-        yield "tabs", f"{first}, or before that with a die that ends short of them (common practice)"
-
-
-def _parts_words(layout: Layout) -> str:
-    """Pieces, mass, and what cutting them takes, all together."""
-    pieces, mass, length, seconds = 0, 0.0, 0.0, 0.0
-    costs: list[float] = []
-    currency = ""
-    for flat in guard_parts(layout).values():
-        count = flat.cutting.copies // max(layout.cutting.copies, 1)
-        made = plan(flat)
-        pieces += count
-        mass += count * flat.mass
-        if made is not None:
-            length += count * made.cut_length
-            seconds += count * made.total_s
-            if made.cost is not None:
-                costs.append(count * made.cost.sum)
-                currency = made.cost.currency
-    said = f"{pieces} pieces, {mass_figure(mass, layout.spec.unit)}"
-    if length:
-        said += f"; {figure(length, layout.spec.unit)} to cut, {minutes(seconds)}"
-    if costs:
-        said += f"; {math.fsum(costs):.2f} {currency}"
-    return said
-
-
-def _wishes(guard: Guard) -> Iterator[Row]:
-    """What the standards on guards wish of a fixed guard, and how this one answers."""
-    yield (
-        "opened only by a tool",
-        "yes: hexagon heads, so that nobody opens it by hand while the belt runs (ISO 14120; 2006/42/EC, annex I, "
-        "1.4.2.1)",
-    )
-    stay = "yes: captive" if guard.captive else "no: keep them in a bag tied to the machine, or make them captive"
-    yield "screws stay with it", f"{stay} (2006/42/EC, annex I, 1.4.2.1)"
-    yield (
-        "cannot stay closed without them",
-        "yes where the plate stands upright: nothing else holds the cover; on a plate that lies under it, it stays by "
-        "its weight, so look before power goes on (2006/42/EC, annex I, 1.4.2.1: where possible)",
-    )
-    yield "who decides", "local codes and licensed people"

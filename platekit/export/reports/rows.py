@@ -16,7 +16,7 @@ from platekit.analysis.nearness import said_positions
 from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.cutting.capability import capability_of
 from platekit.cutting.estimate import SCRIBE_SPEED, CutPlan, plan
-from platekit.cutting.scribe import Scribed, scribed
+from platekit.cutting.scribe import scribed
 from platekit.drawing.sizes import figure, mass_figure
 from platekit.errors import LookupFailed
 from platekit.export.bench.words import names_in_a_row
@@ -86,7 +86,13 @@ def plan_rows(layout: Layout, made: CutPlan | None) -> Iterator[Row]:
     yield "cut length", f"{show_length(made.cut_length, unit)}, with leads and overruns"
     yield "pierces", f"{made.pierces}{f', and {made.marks} centre-punch marks' if made.marks else ''}"
     if layout.cutting.scribe:
-        yield "scribed", _scribed_words(scribed(layout), unit)
+        # What is scribed, and what is left to write by hand
+        found = scribed(layout)
+        said = f"{len(found.words)} words, {show_length(found.height, unit)} high, on the {found.side} face"
+        missing = ", ".join(one.text for one in found.left_out[:MOST_LEFT_OUT])
+        more = len(found.left_out) - MOST_LEFT_OUT
+        rest = f"; not scribed: {missing}{f' and {more} more' if more > 0 else ''}" if missing else ""
+        yield "scribed", f"{said}, {show_length(found.length, unit, 0)} of strokes{rest}"
     parts = [(made.cutting_s, "cutting"), (made.piercing_s, "piercing"), (made.travelling_s, "between")]
     if made.scribed_words:
         parts.insert(0, (made.scribing_s, "scribing"))
@@ -100,15 +106,6 @@ def plan_rows(layout: Layout, made: CutPlan | None) -> Iterator[Row]:
     if made.cost is not None:
         without = f", without {', '.join(made.cost.without)}" if made.cost.without else ""
         yield "cost", f"{made.cost.sum:.2f} {made.cost.currency}{without}"
-
-
-def _scribed_words(found: Scribed, unit: Unit) -> str:
-    """What is scribed, and what is left to write by hand."""
-    said = f"{len(found.words)} words, {show_length(found.height, unit)} high, on the {found.side} face"
-    missing = ", ".join(one.text for one in found.left_out[:MOST_LEFT_OUT])
-    more = len(found.left_out) - MOST_LEFT_OUT
-    rest = f"; not scribed: {missing}{f' and {more} more' if more > 0 else ''}" if missing else ""
-    return f"{said}, {show_length(found.length, unit, 0)} of strokes{rest}"
 
 
 def minutes(seconds: float) -> str:

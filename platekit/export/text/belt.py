@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from contextlib import suppress
 
 from platekit.errors import LookupFailed
 from platekit.geometry import Straight, Swing
@@ -54,29 +55,24 @@ def belt_rows(layout: Layout, belt: PlacedBelt) -> list[tuple[str, str]]:
     ]
     if result.teeth_in_mesh:
         rows.append(("teeth in mesh", str(result.teeth_in_mesh)))
-    return [*rows, *_travel_rows(layout, belt), *_force_rows(layout, belt)]
+    return [*rows, *travel_rows(layout, belt), *force_rows(layout, belt)]
 
 
 def _pulley(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, teeth: int) -> str:
-    size = show_length(pulley.pitch_diameter, layout.spec.unit)
-    return f"{size} pitch diameter{f' ({teeth} teeth)' if teeth else ''} on {pulley.mount}{_rim(layout, belt, pulley)}"
+    """A pulley's size; how wide its rim is too, where it is that of a stock pulley, and who says so."""
+    size, made = show_length(pulley.pitch_diameter, layout.spec.unit), belt.request.belt
+    rim = ""
+    if made is not None:
+        with suppress(LookupFailed):  # no stock pulley is listed for that section and diameter
+            width, source = belts.stock_rim(made.section, pulley.pitch_diameter, made.ribs or made.count)
+            if abs(pulley.z[1] - pulley.z[0] - width) <= SAME_LENGTH:
+                wide = show_length(width, layout.spec.unit)
+                rim = f", rim {wide} as of a stock pulley ({source.name}, {source.kind})"
+    return f"{size} pitch diameter{f' ({teeth} teeth)' if teeth else ''} on {pulley.mount}{rim}"
 
 
-def _rim(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley) -> str:
-    """How wide the rim is, where it is that of a stock pulley, and who says so."""
-    made = belt.request.belt
-    if made is None:
-        return ""
-    try:
-        width, source = belts.stock_rim(made.section, pulley.pitch_diameter, made.ribs or made.count)
-    except LookupFailed:
-        return ""
-    if abs(pulley.z[1] - pulley.z[0] - width) > SAME_LENGTH:
-        return ""
-    return f", rim {show_length(width, layout.spec.unit)} as of a stock pulley ({source.name}, {source.kind})"
-
-
-def _travel_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
+def travel_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
+    """What the belt asks of slots and hinges to go on and to be tightened: lengths in the spec's unit, degrees."""
     result, unit = belt.result, layout.spec.unit
     if result.travel is None or result.slot is None:
         return
@@ -104,7 +100,8 @@ def _travel_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
             yield idler.end, f"{sizes[0]} to put it on, {sizes[1]} to tighten"
 
 
-def _force_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
+def force_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
+    """Speed in m/s, pulls and loads in N, design power in kW, where motor and speeds are known."""
     result, request, unit = belt.result, belt.request, layout.spec.unit
     forces, rims = result.forces, result.rims
     if rims is not None and result.belt_speed_m_s is not None:
@@ -128,6 +125,7 @@ def _force_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:
         f"{force(forces.pull)}; tight side {force(forces.running.tight)}, slack side {force(forces.running.slack)}",
     )
     yield "efficiency", f"{100 * efficiency(request):.3g} %, counted in the torque at the working shaft"
+    # how a tension is set without a gauge: a finger at mid span, or the note of the plucked span
     sag = f"{forces.sag:.1f} mm" if unit == "mm" else f"{forces.sag / INCH:.3f} in"
     note = (
         "" if forces.span_frequency_hz is None else f"; span frequency {forces.span_frequency_hz:.0f} Hz, when plucked"

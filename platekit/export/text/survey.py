@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 from platekit.analysis.fitting import MountFit, hole_text
@@ -13,7 +13,7 @@ from platekit.spec import Spec
 from platekit.studies.surveyed import Surveyed
 from platekit.survey.blunder import Suspect
 from platekit.survey.plan import MeasuringPlan
-from platekit.survey.result import Checked, Survey, listed
+from platekit.survey.result import Survey, listed
 from platekit.units import Unit, mm_per
 
 DIGITS: dict[Unit, int] = {"mm": 2, "in": 4}
@@ -30,15 +30,93 @@ def survey_text(spec: Spec, found: tuple[Surveyed, ...]) -> str:
     """Every measured pattern: holes, readings, what is doubtful, what would help, what it could be, and the odds."""
     lines = [f"{spec.title}  (revision {spec.revision})"]
     for one in found:
-        lines += ["", *_pattern(one, spec.unit)]
+        lines += ["", *pattern_lines(one, spec.unit)]
     return "\n".join(lines)
+
+
+def pattern_lines(one: Surveyed, unit: Unit) -> Iterator[str]:
+    """One measured pattern; lengths and sigmas in the unit given."""
+    bores = sum(feature.kind == "bore" for feature in one.net.placed)
+    beside = f" and {_many(bores, 'bore')}" if bores else ""
+    readings = len(one.net.readings)
+    # a diameter is a reading too, with a sigma of its own, but who counts readings means the distances
+    diameters = len(one.net.all_readings) - readings
+    spare = "" if one.survey is None or one.floating else f", {one.survey.dof} more than needed"
+    yield (
+        f"{one.mount}: {_many(len(one.net.placed) - bores, 'hole')}{beside}; {_many(readings, 'reading')} and "
+        f"{_many(diameters, 'diameter')}{spare}"
+    )
+    if one.refused is not None:
+        yield from in_paragraph(f"cannot be solved: {one.refused}")
+        if one.suspect is not None:
+            for sentence in _suspect_words(one, one.suspect, unit):
+                yield from in_paragraph(sentence)
+        yield ""
+        # nothing can be held against the others yet: only the readings, with a sign at those that do not go together
+        plain: Rows = [("reading", "value", "")]
+        for index, reading in enumerate(one.net.all_readings):
+            sign = _sign(one.suspect, index)
+            sign = sign or ("<- does not go together" if index in one.refused.readings else "")
+            plain.append((f"{'-'.join(reading.features)} {reading.kind}", say(reading.value, unit), sign))
+        yield from _columns(plain)
+        if one.without is not None:
+            mended = (
+                "with the suspects mended" if one.suspect is not None and one.suspect.alike else "without the suspect"
+            )
+            yield from ("", f"  {mended} the holes lie at:", *_columns(_hole_rows(one.without, unit)))
+        return
+    assert one.survey is not None
+    yield f"  origin and x as asked: {one.survey.frame}; lengths in {CALLED[unit]}"
+    yield ""
+    yield from _columns(_hole_rows(one.survey, unit))
+    yield from in_paragraph(HOLE_WORDS)
+    yield ""
+    rows: Rows = [("reading", "value", "off by", "in sigmas", "checked", "")]
+    for checked in one.survey.readings:
+        reading, value = checked.reading, say(checked.reading.value, unit)
+        name = f"{'-'.join(reading.features)} {reading.kind}"
+        if checked.copied:
+            rows.append((name, value, "", "", "not", "<- the same figure again: not counted"))
+        elif one.floating or checked.normalised is None:
+            # where something can still move, a residual says nothing: the loose hole takes up every error
+            rows.append((name, value, "", "", "not", ""))
+        else:
+            large = "<- large" if abs(checked.normalised) >= MARKED else ""
+            off, share = say(checked.residual, unit, sign=True), f"{round(100.0 * checked.redundancy)} %"
+            sign = _sign(one.suspect, checked.index) or large
+            rows.append((name, value, off, f"{checked.normalised:+.1f}", share, sign))
+    yield from _columns(rows)
+    yield from in_paragraph(READING_WORDS)
+    yield ""
+    for sentence in sentences(one, unit):
+        yield from in_paragraph(sentence)
 
 
 def plan_text(spec: Spec, plans: Mapping[str, MeasuringPlan]) -> str:
     """The readings to take, in order, for every measured pattern."""
     lines = [f"{spec.title}: what to measure, in this order"]
+    unit = spec.unit
     for mount, plan in plans.items():
-        lines += ["", *_plan(mount, plan, spec.unit)]
+        lines += ["", f"{mount}:"]
+        if not plan.steps:
+            lines.append("  nothing: with a single hole, whose size is known, there is no distance to measure")
+            continue
+        rows: Rows = [("", "reading", "about", "why")]
+        for number, step in enumerate(plan.steps, 1):
+            about = "" if step.expected is None else say(step.expected, unit)
+            rows.append((f"{number}.", f"{'-'.join(step.features)} {step.kind}", about, step.why))
+        lines += [*_columns(rows), ""]
+        if plan.clockwise is not None:
+            # distances are the same in the mirror: only an order looked at tells the two apart
+            order = ", ".join(plan.clockwise)
+            lines += in_paragraph(
+                f"note which way round the holes go, looking at the part: `clockwise: [{order}]` if {order} follow "
+                "each other clockwise, else in the other order"
+            )
+        lines += in_paragraph(
+            f"with all of these the worst hole's sigma is about {_fine(plan.worst_sigma, unit)} {unit}, and "
+            f"{plan.redundancy} readings check the others"
+        )
     return "\n".join(lines)
 
 
@@ -65,50 +143,6 @@ READING_WORDS: Final = (
 def said_length(mm: float, unit: Unit, sign: bool = False) -> str:
     """The same with its unit, for sentences."""
     return f"{say(mm, unit, sign)} {unit}"
-
-
-def _pattern(one: Surveyed, unit: Unit) -> Iterator[str]:
-    yield f"{one.mount}: {_counts(one)}"
-    if one.refused is not None:
-        yield from _paragraph(f"cannot be solved: {one.refused}")
-        if one.suspect is not None:
-            for sentence in _suspect_words(one, one.suspect, unit):
-                yield from _paragraph(sentence)
-        yield ""
-        plain: Rows = [("reading", "value", "")]
-        for index, reading in enumerate(one.net.all_readings):
-            sign = _sign(one.suspect, index)
-            sign = sign or ("<- does not go together" if index in one.refused.readings else "")
-            plain.append((f"{'-'.join(reading.features)} {reading.kind}", say(reading.value, unit), sign))
-        yield from _columns(plain)
-        if one.without is not None:
-            mended = (
-                "with the suspects mended" if one.suspect is not None and one.suspect.alike else "without the suspect"
-            )
-            yield from ("", f"  {mended} the holes lie at:", *_columns(_hole_rows(one.without, unit)))
-        return
-    assert one.survey is not None
-    yield f"  origin and x as asked: {one.survey.frame}; lengths in {CALLED[unit]}"
-    yield ""
-    yield from _columns(_hole_rows(one.survey, unit))
-    yield from _paragraph(HOLE_WORDS)
-    yield ""
-    rows: Rows = [("reading", "value", "off by", "in sigmas", "checked", "")]
-    yield from _columns(rows + [_reading_row(one, checked, unit) for checked in one.survey.readings])
-    yield from _paragraph(READING_WORDS)
-    yield ""
-    for sentence in sentences(one, unit):
-        yield from _paragraph(sentence)
-
-
-def _counts(one: Surveyed) -> str:
-    bores = sum(feature.kind == "bore" for feature in one.net.placed)
-    holes = len(one.net.placed) - bores
-    beside = f" and {_many(bores, 'bore')}" if bores else ""
-    readings = len(one.net.readings)
-    spare = "" if one.survey is None or one.floating else f", {one.survey.dof} more than needed"
-    diameters = len(one.net.all_readings) - readings
-    return f"{_many(holes, 'hole')}{beside}; {_many(readings, 'reading')} and {_many(diameters, 'diameter')}{spare}"
 
 
 def _many(count: int, what: str) -> str:
@@ -150,7 +184,21 @@ def sentences(one: Surveyed, unit: Unit) -> Iterator[str]:
                 f"disagree as much in {chance} of cases{doubt}"
             )
     if one.proposal is not None and one.proposal.helps:
-        yield _proposal_words(one, unit)
+        proposal = one.proposal
+        words = f"next reading: {'-'.join(proposal.features)} {proposal.kind}"
+        about = f"about {said_length(proposal.expected, unit)}"
+        if one.floating:
+            rest = f"; {listed(proposal.floating)} can then still move" if proposal.floating else ""
+            yield words + (rest or "; then every hole is placed")
+        elif proposal.checks is not None:
+            doubted = f"{'-'.join(proposal.checks.features)} {proposal.checks.kind}"
+            again = "taken once more, it" if proposal.kind == proposal.checks.kind else "it"
+            yield f"{words}, {about}: {again} shows whether {doubted} is wrong"
+        else:
+            yield (
+                f"{words}, {about}: the worst hole's sigma falls from {_fine(proposal.worst_before, unit)} to "
+                f"{_fine(proposal.worst_after, unit)} {unit}"
+            )
     yield from (f"caution: {caution}" for caution in survey.cautions)
     if not one.floating:
         if one.circle is not None:
@@ -203,23 +251,6 @@ def _suspect_words(one: Surveyed, suspect: Suspect, unit: Unit) -> Iterator[str]
     )
 
 
-def _proposal_words(one: Surveyed, unit: Unit) -> str:
-    proposal = one.proposal
-    assert proposal is not None
-    words = f"next reading: {'-'.join(proposal.features)} {proposal.kind}"
-    if one.floating:
-        rest = f"; {listed(proposal.floating)} can then still move" if proposal.floating else ""
-        return words + (rest or "; then every hole is placed")
-    if proposal.checks is not None:
-        doubted = f"{'-'.join(proposal.checks.features)} {proposal.checks.kind}"
-        again = "taken once more, it" if proposal.kind == proposal.checks.kind else "it"
-        return f"{words}, about {said_length(proposal.expected, unit)}: {again} shows whether {doubted} is wrong"
-    return (
-        f"{words}, about {said_length(proposal.expected, unit)}: the worst hole's sigma falls from "
-        f"{_fine(proposal.worst_before, unit)} to {_fine(proposal.worst_after, unit)} {unit}"
-    )
-
-
 def _fine(mm: float, unit: Unit) -> str:
     return f"{mm / mm_per(unit):.{DIGITS[unit] + 1}f}"
 
@@ -256,25 +287,6 @@ def _hole_rows(survey: Survey, unit: Unit) -> Rows:
     return rows
 
 
-def _reading_row(one: Surveyed, reading: Checked, unit: Unit) -> tuple[str, ...]:
-    name = f"{'-'.join(reading.reading.features)} {reading.reading.kind}"
-    value = say(reading.reading.value, unit)
-    if reading.copied:
-        return (name, value, "", "", "not", "<- the same figure again: not counted")
-    if one.floating or reading.normalised is None:
-        return (name, value, "", "", "not", "")
-    sign = _sign(one.suspect, reading.index)
-    sign = sign or ("<- large" if abs(reading.normalised) >= MARKED else "")
-    return (
-        name,
-        value,
-        say(reading.residual, unit, sign=True),
-        f"{reading.normalised:+.1f}",
-        f"{round(100.0 * reading.redundancy)} %",
-        sign,
-    )
-
-
 def _sign(suspect: Suspect | None, index: int) -> str:
     """What stands behind a reading that may be wrong."""
     if suspect is None or index not in suspect.doubted:
@@ -282,46 +294,26 @@ def _sign(suspect: Suspect | None, index: int) -> str:
     return "<- suspect" if suspect.sure else "<- it, or another so marked"
 
 
-def _plan(mount: str, plan: MeasuringPlan, unit: Unit) -> Iterator[str]:
-    yield f"{mount}:"
-    if not plan.steps:
-        yield "  nothing: with a single hole, whose size is known, there is no distance to measure"
-        return
-    rows: Rows = [("", "reading", "about", "why")]
-    for number, step in enumerate(plan.steps, 1):
-        about = "" if step.expected is None else say(step.expected, unit)
-        rows.append((f"{number}.", f"{'-'.join(step.features)} {step.kind}", about, step.why))
-    yield from _columns(rows)
-    yield ""
-    if plan.clockwise is not None:
-        order = ", ".join(plan.clockwise)
-        yield from _paragraph(
-            f"note which way round the holes go, looking at the part: `clockwise: [{order}]` if {order} follow each "
-            "other clockwise, else in the other order"
-        )
-    yield from _paragraph(
-        f"with all of these the worst hole's sigma is about {_fine(plan.worst_sigma, unit)} {unit}, and "
-        f"{plan.redundancy} readings check the others"
-    )
-
-
 def _columns(rows: Rows) -> Iterator[str]:
-    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
-    for row in rows:
-        cells = [
-            cell.ljust(width) if column == 0 or not _figure(rows, column) else cell.rjust(width)
-            for column, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ]
-        yield ("  " + "  ".join(cells)).rstrip()
-
-
-def _figure(rows: Rows, column: int) -> bool:
-    """Whether a column holds figures, which stand to the right."""
+    """Rows as lines, the first of them a head, each column as wide as its widest cell."""
+    columns = range(len(rows[0]))
+    widths = [max(len(row[column]) for row in rows) for column in columns]
     # a column is one of figures if each of its cells begins like one; those are set to the right, so that points stand
     # below each other
-    cells: Iterable[str] = (row[column] for row in rows[1:] if row[column])
-    return all(cell[0] in "+-0123456789?" or cell in ("floats", "not") for cell in cells) and rows[0][column] != ""
+    filled = [[row[column] for row in rows[1:] if row[column]] for column in columns]
+    right = [
+        rows[0][column] != ""
+        and all(cell[0] in "+-0123456789?" or cell in ("floats", "not") for cell in filled[column])
+        for column, cells in enumerate(filled)
+    ]
+    for row in rows:
+        set_out = [
+            row[column].rjust(widths[column]) if column and right[column] else row[column].ljust(widths[column])
+            for column in columns
+        ]
+        yield ("  " + "  ".join(set_out)).rstrip()
 
 
-def _paragraph(sentence: str) -> list[str]:
+def in_paragraph(sentence: str) -> list[str]:
+    """A sentence folded to the terminal, set in under what it belongs to."""
     return folded(sentence, "  ", "    ")

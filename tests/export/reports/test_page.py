@@ -11,7 +11,8 @@ import pytest
 
 from platekit.checks.finding import Advice, Finding, Remedy, Verdict
 from platekit.drawing.cautions import CAUTIONS
-from platekit.export.reports.page import report, report_html, value_words
+from platekit.export.reports.page import report, report_html
+from platekit.export.reports.page_rows import value_words
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads
