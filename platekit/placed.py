@@ -198,6 +198,8 @@ class Body(Struct, frozen=True):
 
     def covered(self, low: float, high: float) -> tuple[Shape, ...]:
         """What it covers between two heights over its carrier's travel, seen along the normal (mm)."""
+        # Between heights that do not meet there is nothing; else what is widest there, on the safe side for cones and
+        # cylinders.
         parts = [(max(low, solid.low), min(high, solid.high), solid) for solid in self.swept_solids]
         return tuple(solid.widest(start, end)[0] for start, end, solid in parts if start < end)
 
@@ -755,6 +757,7 @@ class Layout(Struct, frozen=True):
     @property
     def plate_z(self) -> tuple[float, float]:
         """The plate's own (low, high) z range, mm."""
+        # The near face is zero, so that heights on the near side are what a depth gauge reads there.
         return (-self.thickness, 0.0)
 
     def opening(self, name: str) -> Opening:
@@ -764,6 +767,7 @@ class Layout(Struct, frozen=True):
     @property
     def originals(self) -> tuple[str, ...]:
         """The mounts that stay as they were: those of which the spec says so, else the first."""
+        # Specs name the old machine first: where nothing is said, that is what must be able to take its old part again.
         return tuple(name for name, mount in self.mounts.items() if mount.original) or tuple(self.mounts)[:1]
 
     @property
@@ -774,9 +778,11 @@ class Layout(Struct, frozen=True):
     @property
     def net_area(self) -> float:
         """Area of the plate less its through openings, mm2, exact as long as no two openings overlap."""
+        # Overlapping openings would count twice: a rule stops them, and costs are estimates before it does.
         return self.outline.area - sum(opening.shape.area for opening in self.openings if opening.through)
 
     @property
     def mass(self) -> float:
         """Mass of the plate, kg."""
+        # kg/m3 and mm: a thousand million cubic millimetres to the cubic metre.
         return self.net_area * self.thickness * self.material.density * 1e-9

@@ -100,6 +100,7 @@ def fits_standard(
     covariance = survey.block(chosen, free=True)
     weighed: list[tuple[KnownPattern, _Placing, float, float]] = []
     for candidate in candidates:
+        # A hole that was not measured could be anywhere: patterns of another count are not compared.
         if len(candidate.points) != len(chosen):
             continue
         best: tuple[tuple[float, bool, float], _Placing, float, float] | None = None
@@ -113,6 +114,7 @@ def fits_standard(
             weighed.append((candidate, *best[1:]))
     if not weighed:
         return ()
+    # Shift and turn are free, so three of the 2n figures say nothing about the shape.
     dof = max(2 * len(chosen) - 3, 0)
     # probabilities from log densities, taken off the largest so that none underflows
     logs, other = np.array([log for *_, log in weighed]), -dof * math.log(SOMETHING_ELSE)
@@ -180,6 +182,7 @@ def _placings(places: Array, pattern: Array, senses: tuple[bool, ...]) -> Iterab
     for mirrored in senses:
         own = pattern * np.array([-1.0, 1.0]) if mirrored else pattern
         length = np.hypot(*(own[:, None] - own[None, :]).T)
+        # Only pairs about as far apart can be the two farthest holes; the rest of the placing follows from them.
         near = np.argwhere(np.abs(length - apart[i, j]) <= _CLOSE * apart[i, j])
         for a, b in near:
             if a == b:
@@ -212,6 +215,7 @@ def _weigh(places: Array, covariance: Array, points: Array, sigma: float) -> tup
     # what is left of all motions without shift and turn: the last columns of the orthogonal matrix that begins with
     # them
     base = np.asarray(np.linalg.svd(rigid_motions(points), full_matrices=True)[0][:, 3:], dtype=float)
+    # A micron more keeps the matrix regular where a survey of typed figures has no scatter at all.
     variance = sigma**2 + MICRON**2
     spread = base.T @ (covariance + variance * np.eye(len(covariance))) @ base
     misfit = base.T @ (places - points).ravel()

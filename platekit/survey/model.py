@@ -81,11 +81,13 @@ class AssumedShape(Struct, frozen=True):
 
     def unknowns_at(self, points: Array) -> tuple[AssumedShape, Array]:
         """The shape of this kind that comes close to given points (mm), as its sense and its unknowns (mm, rad)."""
+        # The signed area says which way round the holes are named: left is positive.
         following = np.roll(points, -1, axis=0)
         area = float((points[:, 0] * following[:, 1] - points[:, 1] * following[:, 0]).sum() / 2.0)
         sense = 1.0 if area >= 0.0 else -1.0
         centre = points.mean(axis=0)
         if self.kind == "rectangle":
+            # Both sides of the rectangle together, so that one bad corner turns the start by half as much.
             along = (points[1] - points[0]) + (points[2] - points[3])
             across = (points[3] - points[0]) + (points[2] - points[1])
             turn = math.atan2(along[1], along[0])
@@ -153,6 +155,7 @@ class NetModel(Struct, frozen=True, eq=False):
         makes V a diagonal and a product of one vector with itself, of which the root is known in closed form: of
         1 + a a', with s = a . a, the inverse root is 1 - (1 - 1 / root(1 + s)) a a' / s.
         """
+        # First each row over the error that is its own, then what a group shares taken out along its one direction.
         white = (rows.T / self._own).T
         for at, along, size in self._shares:
             white[at] -= np.multiply.outer(along, (1.0 - (1.0 + size) ** -0.5) / size * (along @ white[at]))
@@ -195,6 +198,7 @@ class NetModel(Struct, frozen=True, eq=False):
 
     def _shared(self, rows: Indices) -> float:
         """Sigma of what they share; nothing where only one of them counts."""
+        # A single reading has nobody to share with, and copies of a figure do not count as readings.
         live = self.sigma[rows][np.isfinite(self.sigma[rows])]
         return math.sqrt(SHARED) * float(live.min()) if len(live) > 1 else 0.0
 
@@ -215,6 +219,7 @@ class NetModel(Struct, frozen=True, eq=False):
         angular = np.zeros(self.unknowns, dtype=bool)
         at = 2 * len(self.free)
         for shape in self.shapes:
+            # A circle has its centre and radius before its angles, a rectangle its centre before its turn.
             first, last = {"circle": (3, shape.unknowns), "even": (3, 4), "rectangle": (2, 3)}[shape.kind]
             angular[at + first : at + last] = True
             at += shape.unknowns
@@ -292,6 +297,7 @@ class NetModel(Struct, frozen=True, eq=False):
         f = self.expand(u)
         values = np.empty((*f.shape[:-1], len(self.observed)))
         padded = np.concatenate([f, np.zeros((*f.shape[:-1], 1))], axis=-1)  # the last is a size that is not there
+        # Rows of one kind are worked out together: numpy's loops are a hundred times as fast as ours.
         start, end = 2 * self.pair_ends.T
         first, second = self._size_at(self.pair_sizes, f.shape[-1]).T
         radii = self.pair_radii * (padded[..., first] + padded[..., second])
@@ -327,6 +333,7 @@ class NetModel(Struct, frozen=True, eq=False):
             at = self._edge_at(edge)
             cos, sin = np.cos(f[at]), np.sin(f[at])
             by_f[self.edge_rows, 2 * hole], by_f[self.edge_rows, 2 * hole + 1] = cos, sin
+            # Turning the edge moves the foot of each hole along it: the derivative is the place along the edge.
             by_f[self.edge_rows, at] = points[hole, 1] * cos - points[hole, 0] * sin
             by_f[self.edge_rows, at + 1] = -1.0
             by_f[self.edge_rows, self._size_at(size, len(f))] = -0.5
@@ -368,6 +375,7 @@ def model_of(net: Net, readings: tuple[Reading, ...] | None = None) -> NetModel:
         shapes.append(AssumedShape("even" if net.evenly else "circle", on_circle))
     if net.rectangle:
         shapes.append(AssumedShape("rectangle", _indices([place[name] for name in net.rectangle])))
+    # Holes of an assumed shape have no place of their own: the shape's unknowns give it.
     taken = {int(member) for shape in shapes for member in shape.members}
 
     def edge_ends(k: int) -> tuple[int, int, int]:

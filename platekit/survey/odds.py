@@ -150,6 +150,7 @@ def fit_odds(mount: JointGroup, *, draws: int = DRAWS, seed: int = SEED, clear_o
     ):
         if not (math.isfinite(value) and value >= 0.0):
             raise BadReading(f"fit odds: the {what} is {value:g}; it must be zero or more")
+    # In batches that grow: most mounts are clear of every limit after the first few thousand plates.
     goes = np.zeros(0, dtype=bool)
     probability = error = 0.0
     for batch in _batches(mount, draws, seed):
@@ -195,21 +196,21 @@ def bolts_up(deviations: Array, slacks: Array, places: Array, *, held: bool = Fa
         return np.asarray(possible & (np.hypot(deviations[..., 0], deviations[..., 1]) <= slacks).all(axis=1))
     goes = np.zeros(len(deviations), dtype=bool)
     rows = np.flatnonzero(possible)
-    deviations, slacks = deviations[rows], np.maximum(slacks, 1e-12)[rows]
     motions = rigid_motions(places).reshape(len(places), 2, 3)
-    weights = np.ones_like(slacks)
+    draws = SettlingDraws(deviations[rows], np.maximum(slacks, 1e-12)[rows], motions)
+    weights = np.ones_like(draws.slacks)
     for _ in range(_LAWSON_STEPS):
-        ratios = _ratios(deviations, slacks, motions, _settled(deviations, weights / slacks**2, motions))
+        ratios = draws.ratios(draws.settled(weights / draws.slacks**2))
         fits, fails = _bounds(weights, ratios)
         goes[rows[fits]] = True
         open_ = ~(fits | fails)
-        rows, deviations, slacks = rows[open_], deviations[open_], slacks[open_]
+        rows, draws = rows[open_], draws.only(open_)
         if not len(rows):
             return goes
         # Lawson's rule: who is badly off weighs more in the next step; weights of joints that never count die out
         weights = weights[open_] * ratios[open_]
         weights /= weights.sum(axis=1, keepdims=True)
-    goes[rows] = _decide_closely(deviations, slacks, motions)
+    goes[rows] = draws.decide_closely()
     return goes
 
 
@@ -222,6 +223,7 @@ def _fits(mount: JointGroup, deviations: Array, sizes: Array) -> Bools:
     The slack is below zero where the screw does not even pass one of its holes.
     """
     screws = np.array([joint.screw for joint in mount.joints])
+    # How far the screw can go off the middle of its hole, to any side: half of the play.
     plate = (np.array([joint.hole for joint in mount.joints]) + sizes - screws) / 2.0
     part = np.array(
         [0.0 if joint.part_hole is None else (joint.part_hole - joint.screw) / 2.0 for joint in mount.joints]
@@ -290,86 +292,102 @@ def _bounds(weights: Array, ratios: Array) -> tuple[Bools, Bools]:
     return np.asarray(fits), np.asarray(fails & ~fits)
 
 
-def _settled(deviations: Array, weights: Array, motions: Array) -> Array:
-    """The settling (draws, 3) with the least weighted sum of squared deviations."""
-    n = len(motions)
-    products = np.einsum("nak,nal->nkl", motions, motions).reshape(n, 9)
-    normal = (weights @ products).reshape(-1, 3, 3)
-    # one hole alone does not hold the turn: a hair on the diagonal keeps the matrix regular and leaves the turn at zero
-    normal += 1e-13 * np.einsum("dkk->d", normal)[:, None, None] * np.eye(3)
-    pull = (weights[..., None] * deviations).reshape(len(deviations), 2 * n) @ motions.reshape(2 * n, 3)
-    # symmetric 3 x 3 systems by cofactors (Cramer's rule): many at once, far quicker than one by one
-    a, b, c = normal[:, 0, 0], normal[:, 0, 1], normal[:, 0, 2]
-    d, e, f = normal[:, 1, 1], normal[:, 1, 2], normal[:, 2, 2]
-    A, B, C = d * f - e * e, c * e - b * f, b * e - c * d
-    D, E, F = a * f - c * c, b * c - a * e, a * d - b * b
-    x, y, z = pull.T
-    adjugate = np.column_stack([A * x + B * y + C * z, B * x + D * y + E * z, C * x + E * y + F * z])
-    return np.asarray(adjugate / (a * A + b * B + c * C)[:, None], dtype=float)
+class SettlingDraws(Struct, frozen=True, eq=False):
+    """Draws of a plate that may still shift and turn: `deviations` (draws, n, 2) and `slacks` (draws, n), mm.
 
+    `motions` (n, 2, 3) says how the places go with a shift in x, one in y (mm) and a turn (rad).
+    """
 
-def _ratios(deviations: Array, slacks: Array, motions: Array, settling: Array) -> Array:
-    """What is left of each deviation after a settling, over the slack: the screw goes in where it is at most one."""
-    left = _left(deviations, motions, settling)
-    return np.asarray(np.hypot(left[..., 0], left[..., 1]) / slacks, dtype=float)
+    deviations: Array
+    slacks: Array
+    motions: Array
 
+    def only(self, rows: Bools) -> SettlingDraws:
+        """Some of the draws (mm), by flag."""
+        return SettlingDraws(self.deviations[rows], self.slacks[rows], self.motions)
 
-def _left(deviations: Array, motions: Array, settling: Array) -> Array:
-    moved = settling @ motions.reshape(-1, 3).T
-    return np.asarray(deviations - moved.reshape(deviations.shape), dtype=float)
+    def settled(self, weights: Array) -> Array:
+        """The settling (draws, 3; mm, rad) with the least weighted sum of squared deviations."""
+        deviations, motions = self.deviations, self.motions
+        n = len(motions)
+        products = np.einsum("nak,nal->nkl", motions, motions).reshape(n, 9)
+        normal = (weights @ products).reshape(-1, 3, 3)
+        # one hole alone does not hold the turn: a hair on the diagonal keeps the matrix regular and leaves the turn at
+        # zero
+        normal += 1e-13 * np.einsum("dkk->d", normal)[:, None, None] * np.eye(3)
+        pull = (weights[..., None] * deviations).reshape(len(deviations), 2 * n) @ motions.reshape(2 * n, 3)
+        # symmetric 3 x 3 systems by cofactors (Cramer's rule): many at once, far quicker than one by one
+        a, b, c = normal[:, 0, 0], normal[:, 0, 1], normal[:, 0, 2]
+        d, e, f = normal[:, 1, 1], normal[:, 1, 2], normal[:, 2, 2]
+        A, B, C = d * f - e * e, c * e - b * f, b * e - c * d
+        D, E, F = a * f - c * c, b * c - a * e, a * d - b * b
+        x, y, z = pull.T
+        adjugate = np.column_stack([A * x + B * y + C * z, B * x + D * y + E * z, C * x + E * y + F * z])
+        return np.asarray(adjugate / (a * A + b * B + c * C)[:, None], dtype=float)
 
+    def left(self, settling: Array) -> Array:
+        """What is left of each deviation after a settling, (draws, n, 2), mm."""
+        moved = settling @ self.motions.reshape(-1, 3).T
+        return np.asarray(self.deviations - moved.reshape(self.deviations.shape), dtype=float)
 
-def _decide_closely(deviations: Array, slacks: Array, motions: Array) -> Bools:
-    """The same for draws near the limit: Newton on the smoothed largest square, ever less smooth, proposes weights."""
-    goes = np.zeros(len(deviations), dtype=bool)
-    rows = np.arange(len(deviations))
-    settling = _settled(deviations, 1.0 / slacks**2, motions)
-    sharpness = 4.0
-    for step in range(_NEWTON_STEPS):
-        settling, weights = _newton(deviations, slacks, motions, settling, sharpness)
-        best = _settled(deviations, weights / slacks**2, motions)
-        fits, fails = _bounds(weights, _ratios(deviations, slacks, motions, best))
-        fits |= (_ratios(deviations, slacks, motions, settling) <= 1.0).all(axis=1)
-        if step == _NEWTON_STEPS - 1:
-            fits |= _ratios(deviations, slacks, motions, settling).max(axis=1) <= 1.0 + _TIE
-        goes[rows[fits]] = True
-        open_ = ~(fits | fails)
-        rows, deviations, slacks, settling = rows[open_], deviations[open_], slacks[open_], settling[open_]
-        if not len(rows):
-            break
-        sharpness *= 1.5
-    return goes
+    def ratios(self, settling: Array) -> Array:
+        """What is left of each deviation after a settling, over the slack (a ratio): a screw goes in up to one."""
+        left = self.left(settling)
+        return np.asarray(np.hypot(left[..., 0], left[..., 1]) / self.slacks, dtype=float)
 
+    def smooth(self, settling: Array, sharpness: float) -> tuple[Array, Array]:
+        """The joints' weights, which add up to one, and the smoothed largest squared ratio, after a settling."""
+        # the largest is taken out before the exponentials, which would overflow
+        squares = (self.left(settling) ** 2).sum(axis=2) / self.slacks**2
+        top = squares.max(axis=1, keepdims=True)
+        powers = np.exp(sharpness * (squares - top))
+        total = powers.sum(axis=1, keepdims=True)
+        return powers / total, top[:, 0] + np.log(total[:, 0]) / sharpness
 
-def _newton(deviations: Array, slacks: Array, motions: Array, settling: Array, sharpness: float) -> tuple[Array, Array]:
-    """One damped step on log(sum(exp(sharpness * ratio^2))) / sharpness, and the weights that it gives the joints."""
-    left = _left(deviations, motions, settling)
-    weights, value = _smooth(left, slacks, sharpness)
-    # the gradient is the weighted mean of those of the squares; the second derivative that of theirs, plus the
-    # sharpness times the spread of the gradients: what bends the smoothed largest where two joints are as badly off
-    pulls = -2.0 * np.einsum("dna,nak->dnk", left, motions) / slacks[..., None] ** 2
-    pull = np.einsum("dn,dnk->dk", weights, pulls)
-    curve = 2.0 * np.einsum("dn,nak,nal->dkl", weights / slacks**2, motions, motions)
-    spread = np.einsum("dn,dnk,dnl->dkl", weights, pulls, pulls) - pull[:, :, None] * pull[:, None, :]
-    normal = curve + sharpness * spread
-    normal += 1e-12 * np.einsum("dkk->d", normal)[:, None, None] * np.eye(3)
-    step = -np.linalg.solve(normal, pull[..., None])[..., 0]
-    size = np.ones(len(step))
-    for _ in range(30):
-        there = settling + size[:, None] * step
-        worse = _smooth(_left(deviations, motions, there), slacks, sharpness)[1] > value + 1e-15
-        if not worse.any():
-            break
-        size = np.where(worse, size / 2.0, size)
-    settling = settling + size[:, None] * step
-    return settling, _smooth(_left(deviations, motions, settling), slacks, sharpness)[0]
+    def newton(self, settling: Array, sharpness: float) -> tuple[Array, Array]:
+        """One damped step (mm, rad) on log(sum(exp(sharpness * ratio^2))) / sharpness, and the weights there."""
+        left, slacks, motions = self.left(settling), self.slacks, self.motions
+        weights, value = self.smooth(settling, sharpness)
+        # the gradient is the weighted mean of those of the squares; the second derivative that of theirs, plus the
+        # sharpness times the spread of the gradients: what bends the smoothed largest where two joints are as badly off
+        pulls = -2.0 * np.einsum("dna,nak->dnk", left, motions) / slacks[..., None] ** 2
+        pull = np.einsum("dn,dnk->dk", weights, pulls)
+        curve = 2.0 * np.einsum("dn,nak,nal->dkl", weights / slacks**2, motions, motions)
+        spread = np.einsum("dn,dnk,dnl->dkl", weights, pulls, pulls) - pull[:, :, None] * pull[:, None, :]
+        normal = curve + sharpness * spread
+        normal += 1e-12 * np.einsum("dkk->d", normal)[:, None, None] * np.eye(3)
+        step = -np.linalg.solve(normal, pull[..., None])[..., 0]
+        size = np.ones(len(step))
+        for _ in range(30):
+            there = settling + size[:, None] * step
+            worse = self.smooth(there, sharpness)[1] > value + 1e-15
+            if not worse.any():
+                break
+            # Damped by halving: the whole step overshoots where the sharpness is high, and a worse place is never
+            # taken.
+            size = np.where(worse, size / 2.0, size)
+        settling = settling + size[:, None] * step
+        return settling, self.smooth(settling, sharpness)[0]
 
+    def decide_closely(self) -> Bools:
+        """Which go together, of draws near the limit (mm): what Newton on the smoothed largest square proposes.
 
-def _smooth(left: Array, slacks: Array, sharpness: float) -> tuple[Array, Array]:
-    """The weights of the joints, which add up to one, and the smoothed largest squared ratio."""
-    # the largest is taken out before the exponentials, which would overflow
-    squares = (left**2).sum(axis=2) / slacks**2
-    top = squares.max(axis=1, keepdims=True)
-    powers = np.exp(sharpness * (squares - top))
-    total = powers.sum(axis=1, keepdims=True)
-    return powers / total, top[:, 0] + np.log(total[:, 0]) / sharpness
+        It is made ever less smooth, so that it settles in the end where the worst joint is best off.
+        """
+        draws, goes = self, np.zeros(len(self.deviations), dtype=bool)
+        rows = np.arange(len(self.deviations))
+        settling = draws.settled(1.0 / draws.slacks**2)
+        sharpness = 4.0
+        for step in range(_NEWTON_STEPS):
+            settling, weights = draws.newton(settling, sharpness)
+            fits, fails = _bounds(weights, draws.ratios(draws.settled(weights / draws.slacks**2)))
+            fits |= (draws.ratios(settling) <= 1.0).all(axis=1)
+            if step == _NEWTON_STEPS - 1:
+                fits |= draws.ratios(settling).max(axis=1) <= 1.0 + _TIE
+            goes[rows[fits]] = True
+            open_ = ~(fits | fails)
+            rows, draws, settling = rows[open_], draws.only(open_), settling[open_]
+            if not len(rows):
+                break
+            sharpness *= 1.5
+        return goes
