@@ -123,6 +123,124 @@ def _triangle_seed(sketch: Sketch) -> Array:
     return points
 
 
+class Loci(Struct, frozen=True, eq=False):
+    """Where a hole lies by its distances: circles about placed ones, mm, and lines x = and y = (`fixed`; NaN: none).
+
+    `extent` is how far the net reaches, mm.
+    """
+
+    centres: Array
+    radii: Array
+    sigmas: Array
+    fixed: Array
+    extent: float
+
+    @property
+    def scale(self) -> Array:
+        """Sigma of each distance, mm; one of nothing would make a reading outweigh all others, and divide by zero."""
+        return np.asarray(np.maximum(self.sigmas, 1e-9 * self.extent), dtype=float)
+
+    def only_place(self) -> tuple[Array, Array] | None:
+        """The one place (mm) that suits all distances, and their misfits there; None where a search has to show it.
+
+        Squared distances, less their mean, are linear in the place: what is asked for solves two equations. One step on
+        the distances themselves mends what squaring does to the weights.
+        """
+        centres, radii, sigmas, extent = self.centres, self.radii, self.sigmas, self.extent
+        x, y = (local := centres - (middle := centres.mean(axis=0))).T
+        xx, yy, xy = float(x @ x), float(y @ y), float(x @ y)
+        across = (xx + yy) / 2.0 - math.hypot((xx - yy) / 2.0, xy)  # squares of how far they lie off their best line
+        reach = math.sqrt(float((radii * radii).mean()))
+        if across < PLAIN_SPREAD * len(radii) * reach * (
+            IN_KEEPING_SIGMAS * float(sigmas.max()) + IN_KEEPING_SHARE * extent
+        ):
+            return None
+        size = xx * yy - xy * xy
+        off = (x * x + y * y - radii * radii) / 2.0
+        px, py = float(x @ off), float(y @ off)
+        place = np.array([(yy * px - xy * py) / size, (xx * py - xy * px) / size])
+        delta = place - local
+        length = np.sqrt((delta * delta).sum(axis=1))
+        if float(length.min()) < IN_KEEPING_SHARE * extent:
+            return None
+        ux, uy = (delta / length[:, None]).T
+        misfit = length - radii
+        weight = sigmas**-2.0
+        a, b, c = float(weight @ (ux * ux)), float(weight @ (uy * uy)), float(weight @ (ux * uy))
+        gx, gy = float((weight * misfit) @ ux), float((weight * misfit) @ uy)
+        place = place - np.array([b * gx - c * gy, a * gy - c * gx]) / (a * b - c * c)
+        delta = place - local
+        misfit = np.sqrt((delta * delta).sum(axis=1)) - radii
+        return None if float(np.abs(misfit / sigmas).max()) > PLAIN_SIGMAS else (middle + place, misfit)
+
+    def misfits(self, candidates: Array) -> Array:
+        """How far each candidate is off each circle, (candidates, circles), mm."""
+        centres, radii = self.centres, self.radii
+        return np.hypot(candidates[:, None, 0] - centres[:, 0], candidates[:, None, 1] - centres[:, 1]) - radii
+
+    def cost(self, candidates: Array) -> Array:
+        """The cost of each candidate (mm): squares in sigmas, none counted beyond the cap.
+
+        A truncated loss: one blunder costs every place the same, so it decides nothing.
+        """
+        return np.asarray(
+            np.minimum((self.misfits(candidates) / self.scale) ** 2, ROBUST_CAP**2).sum(axis=1), dtype=float
+        )
+
+    def refined(self, candidates: Array) -> Array:
+        """The candidates (mm) moved to where they suit all circles best; blunders count little, `fixed` is kept.
+
+        Gauss-Newton with the weights of Cauchy's law, one over one plus the square of the misfit over the cap:
+        iteratively reweighted least squares (Huber, Robust Statistics, 1981, treats the kind). Three steps bring a
+        start near enough.
+        """
+        centres, radii, scale, fixed = self.centres, self.radii, self.scale, np.isfinite(self.fixed)
+        if len(radii) < 3:
+            return candidates
+        points = candidates.copy()
+        for _ in range(3):
+            delta = points[:, None, :] - centres
+            length = np.maximum(np.sqrt((delta**2).sum(axis=2)), 1e-9)
+            unit = delta / length[:, :, None]
+            off = (length - radii) / scale
+            weight = 1.0 / (1.0 + (off / ROBUST_CAP) ** 2) / scale**2
+            normal = np.einsum("ck,cka,ckb->cab", weight, unit, unit) + 1e-6 * weight.sum(axis=1)[
+                :, None, None
+            ] * np.eye(2)
+            pull = -np.einsum("ck,cka,ck->ca", weight, unit, off * scale)
+            points += np.where(fixed, 0.0, np.linalg.solve(normal, pull[:, :, None])[:, :, 0])
+        return points
+
+    def meetings(self) -> Array:
+        """Where the circles meet each other and the lines of `fixed`, mm; nearest points where they do not."""
+        centres, radii, fixed = self.centres, self.radii, self.fixed
+        found: list[Array] = []
+        if np.isfinite(fixed).all():
+            found.append(fixed[None, :])
+        for axis in np.flatnonzero(np.isfinite(fixed)):
+            away = fixed[axis] - centres[:, axis]
+            reach = np.sqrt(np.maximum(radii**2 - away**2, 0.0))
+            for side in (1.0, -1.0):
+                points = centres.copy()
+                points[:, axis], points[:, 1 - axis] = fixed[axis], centres[:, 1 - axis] + side * reach
+                found.append(points)
+        if len(radii) > 1:
+            # two circles meet on their radical line, at equal heights to both sides of the line of centres; where they
+            # miss each other, at the foot. Of many pairs the dozen that meet over the largest triangles: those that
+            # cross squarely and far apart, whose crossing errors shift the least.
+            first, second = np.triu_indices(len(radii), 1)
+            delta = centres[second] - centres[first]
+            length = np.maximum(np.hypot(delta[:, 0], delta[:, 1]), 1e-9)
+            along = (length**2 + radii[first] ** 2 - radii[second] ** 2) / (2.0 * length)
+            height = np.sqrt(np.maximum(radii[first] ** 2 - along**2, 0.0))
+            widest = ranking((-height * length).tolist())[:12]
+            unit = (delta / length[:, None])[widest]
+            foot = centres[first][widest] + along[widest, None] * unit
+            across = height[widest, None] * np.column_stack([-unit[:, 1], unit[:, 0]])
+            found.append(np.vstack([foot + across, foot - across]))
+        return np.vstack(found) if found else np.empty((0, 2))
+
+
 class _Branch(Struct, frozen=True, eq=False):
     """An arrangement as far as it was grown; what it costs in robust squares, its worst rms misfit at a hole, mm."""
 
@@ -138,7 +256,9 @@ class _Branch(Struct, frozen=True, eq=False):
         near = np.flatnonzero(placed & np.isfinite(sketch.distances[hole]))
         centres, radii = self.points[near], sketch.distances[hole, near]
         sigmas = sketch.sigmas[hole, near]
-        if len(near) > 2 and not (circles or absolute) and (only := _only_place(centres, radii, sigmas, extent)):
+        nowhere = np.array([np.nan, np.nan])
+        loci = Loci(centres, radii, sigmas, nowhere, extent)
+        if len(near) > 2 and not (circles or absolute) and (only := loci.only_place()):
             place, misfit = only
             points = self.points.copy()
             points[hole] = place
@@ -153,16 +273,15 @@ class _Branch(Struct, frozen=True, eq=False):
                 centres, radii = np.vstack([centres, centre]), np.append(radii, radius)
                 sigmas = np.append(sigmas, 3.0 * (np.nanmedian(sketch.sigmas)))
         # In the corner's frame x and y readings are lines on which it lies; elsewhere nothing is known of them.
-        fixed = sketch.corner[hole] if absolute else np.array([np.nan, np.nan])
-        candidates = _meetings(centres, radii, fixed)
+        fixed = sketch.corner[hole] if absolute else nowhere
+        loci = Loci(centres, radii, sigmas, fixed, extent)
+        candidates = loci.meetings()
         if not len(candidates):
             return [self]
-        # A sigma of nothing would make one reading outweigh all others, and divide by zero.
-        scale = np.maximum(sigmas, 1e-9 * extent)
-        best = ranking(_robust(_misfits(candidates, centres, radii), scale).tolist())[:_REFINED]
-        candidates = _refined(candidates[best], centres, radii, scale, np.isfinite(fixed))
-        misfits = _misfits(candidates, centres, radii)
-        cost = _robust(misfits, scale)
+        best = ranking(loci.cost(candidates).tolist())[:_REFINED]
+        candidates = loci.refined(candidates[best])
+        misfits = loci.misfits(candidates)
+        cost = loci.cost(candidates)
         spread = np.sqrt((misfits**2).mean(axis=1)) if len(radii) else np.zeros(len(candidates))
         # the best place, and every other that keeps to the readings and lies clear of those taken: mostly the two sides
         order = np.array(ranking(cost.tolist()), dtype=np.intp)
@@ -214,102 +333,6 @@ def _in_keeping(sketch: Sketch, hole: int) -> float:
     """The rms misfit (mm) at a hole up to which an arrangement is followed."""
     own = sketch.sigmas[hole][np.isfinite(sketch.sigmas[hole])]
     return IN_KEEPING_SIGMAS * (float(np.median(own)) if len(own) else 0.0) + IN_KEEPING_SHARE * sketch.extent
-
-
-def _only_place(centres: Array, radii: Array, sigmas: Array, extent: float) -> tuple[Array, Array] | None:
-    """The one place that suits all distances, and their misfits there; None where a search has to show what suits.
-
-    Squared distances, less their mean, are linear in the place: what is asked for solves two equations. One step on
-    the distances themselves mends what squaring does to the weights.
-    """
-    x, y = (local := centres - (middle := centres.mean(axis=0))).T
-    xx, yy, xy = float(x @ x), float(y @ y), float(x @ y)
-    across = (xx + yy) / 2.0 - math.hypot((xx - yy) / 2.0, xy)  # squares of how far they lie off their best line
-    reach = math.sqrt(float((radii * radii).mean()))
-    if across < PLAIN_SPREAD * len(radii) * reach * (
-        IN_KEEPING_SIGMAS * float(sigmas.max()) + IN_KEEPING_SHARE * extent
-    ):
-        return None
-    size = xx * yy - xy * xy
-    off = (x * x + y * y - radii * radii) / 2.0
-    px, py = float(x @ off), float(y @ off)
-    place = np.array([(yy * px - xy * py) / size, (xx * py - xy * px) / size])
-    delta = place - local
-    length = np.sqrt((delta * delta).sum(axis=1))
-    if float(length.min()) < IN_KEEPING_SHARE * extent:
-        return None
-    ux, uy = (delta / length[:, None]).T
-    misfit = length - radii
-    weight = sigmas**-2.0
-    a, b, c = float(weight @ (ux * ux)), float(weight @ (uy * uy)), float(weight @ (ux * uy))
-    gx, gy = float((weight * misfit) @ ux), float((weight * misfit) @ uy)
-    place = place - np.array([b * gx - c * gy, a * gy - c * gx]) / (a * b - c * c)
-    delta = place - local
-    misfit = np.sqrt((delta * delta).sum(axis=1)) - radii
-    return None if float(np.abs(misfit / sigmas).max()) > PLAIN_SIGMAS else (middle + place, misfit)
-
-
-def _misfits(candidates: Array, centres: Array, radii: Array) -> Array:
-    """How far each candidate is off each circle, (candidates, circles)."""
-    return np.hypot(candidates[:, None, 0] - centres[:, 0], candidates[:, None, 1] - centres[:, 1]) - radii
-
-
-def _robust(misfits: Array, scale: Array) -> Array:
-    """The cost of each candidate: squares in sigmas, none counted beyond the cap.
-
-    A truncated loss: one blunder costs every place the same, so it decides nothing.
-    """
-    return np.asarray(np.minimum((misfits / scale) ** 2, ROBUST_CAP**2).sum(axis=1), dtype=float)
-
-
-def _refined(candidates: Array, centres: Array, radii: Array, scale: Array, fixed: Array) -> Array:
-    """The candidates moved to where they suit all circles best; blunders count little, lines x = and y = are kept.
-
-    Gauss-Newton with the weights of Cauchy's law, one over one plus the square of the misfit over the cap: iteratively
-    reweighted least squares (Huber, Robust Statistics, 1981, treats the kind). Three steps bring a start near enough.
-    """
-    if len(radii) < 3:
-        return candidates
-    points = candidates.copy()
-    for _ in range(3):
-        delta = points[:, None, :] - centres
-        length = np.maximum(np.sqrt((delta**2).sum(axis=2)), 1e-9)
-        unit = delta / length[:, :, None]
-        off = (length - radii) / scale
-        weight = 1.0 / (1.0 + (off / ROBUST_CAP) ** 2) / scale**2
-        normal = np.einsum("ck,cka,ckb->cab", weight, unit, unit) + 1e-6 * weight.sum(axis=1)[:, None, None] * np.eye(2)
-        pull = -np.einsum("ck,cka,ck->ca", weight, unit, off * scale)
-        points += np.where(fixed, 0.0, np.linalg.solve(normal, pull[:, :, None])[:, :, 0])
-    return points
-
-
-def _meetings(centres: Array, radii: Array, fixed: Array) -> Array:
-    """Where the circles meet each other and the lines x = fixed[0], y = fixed[1]; nearest points where they do not."""
-    found: list[Array] = []
-    if np.isfinite(fixed).all():
-        found.append(fixed[None, :])
-    for axis in np.flatnonzero(np.isfinite(fixed)):
-        away = fixed[axis] - centres[:, axis]
-        reach = np.sqrt(np.maximum(radii**2 - away**2, 0.0))
-        for side in (1.0, -1.0):
-            points = centres.copy()
-            points[:, axis], points[:, 1 - axis] = fixed[axis], centres[:, 1 - axis] + side * reach
-            found.append(points)
-    if len(radii) > 1:
-        # two circles meet on their radical line, at equal heights to both sides of the line of centres; where they miss
-        # each other, at the foot. Of many pairs the dozen that meet over the largest triangles: those that cross
-        # squarely and far apart, whose crossing errors shift the least.
-        first, second = np.triu_indices(len(radii), 1)
-        delta = centres[second] - centres[first]
-        length = np.maximum(np.hypot(delta[:, 0], delta[:, 1]), 1e-9)
-        along = (length**2 + radii[first] ** 2 - radii[second] ** 2) / (2.0 * length)
-        height = np.sqrt(np.maximum(radii[first] ** 2 - along**2, 0.0))
-        widest = ranking((-height * length).tolist())[:12]
-        unit = (delta / length[:, None])[widest]
-        foot = centres[first][widest] + along[widest, None] * unit
-        across = height[widest, None] * np.column_stack([-unit[:, 1], unit[:, 0]])
-        found.append(np.vstack([foot + across, foot - across]))
-    return np.vstack(found) if found else np.empty((0, 2))
 
 
 # Corner, edges, scattering ------------------------------------------------------------------------------------------
