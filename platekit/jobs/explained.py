@@ -11,6 +11,7 @@ from platekit.export.reports.rows import back_words
 from platekit.export.text.terminal import folded
 from platekit.placed import Layout
 from platekit.studies.governing import Explained, Governing, explained
+from platekit.studies.loaded import Used, used
 from platekit.units import INCH, show_length
 
 
@@ -21,7 +22,22 @@ def explained_text(layout: Layout) -> str:
         ["Order of assembly", *_numbered(_order(assembly(layout)))],
         ["Way back to the old machine", *_numbered(back_words(layout))],
     ]
+    loaded = used(layout)
+    if loaded:
+        parts.append(["What it holds, and what governs that", *_numbered(_loaded(one) for one in loaded)])
     return "\n\n".join("\n".join(lines) for lines in parts)
+
+
+LOADED = {"strength": "stress", "fatigue": "stress that swings at an edge", "sag": "shafts out of line"}
+"""What a rule on strength looks at, in words."""
+
+
+def _loaded(one: Used) -> str:
+    """How much of a limit is used, and which number of the spec would change that most."""
+    return (
+        f"{LOADED[one.rule]}: {100 * one.share:.0f} % of what is allowed. It hangs most on {one.field}: with that a "
+        f"tenth larger it would be {100 * one.then:.0f} %."
+    )
 
 
 def _numbered(sentences: Iterator[str]) -> Iterator[str]:
@@ -74,6 +90,10 @@ def explained_figures(layout: Layout) -> Figures:
     order, back = assembly(layout), way_back(layout)
     return tidied(
         {
+            "loaded": [
+                {"rule": one.rule, "share": one.share, "governs": one.field, "share_with_a_tenth_more": one.then}
+                for one in used(layout)
+            ],
             "tightest": [
                 {
                     "features": [one.pair.a, one.pair.b],

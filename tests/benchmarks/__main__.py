@@ -23,7 +23,7 @@ from platekit.drive.open_belt import centre_distance
 from platekit.drive.request import Range
 from platekit.export.picture.whole import svg_text
 from platekit.export.reports.page import report_html
-from tests.benchmarks import survey
+from tests.benchmarks import strength, survey
 from tests.benchmarks.poses import rates
 
 ROOT = Path(platekit.__file__).parents[1]
@@ -197,6 +197,17 @@ def drives() -> Ratio:
     )
 
 
+def holding() -> list[Ratio]:
+    """What a plate that carries something takes, in seconds, and how that grows with its openings."""
+    answers, modes, detail = strength.examples(ROOT / "specs")
+    few, many = strength.growth(ROOT / "specs", 500)
+    return [
+        Ratio("answer of the slowest example that carries something, in s", answers, 1.0, detail),
+        Ratio("natural frequencies of the slowest, in s more", modes, 1.0, detail),
+        Ratio("answer with 1,000 openings to that with 500", many / few, 2.6, f"{few:.1f} s to {many:.1f} s"),
+    ]
+
+
 def main() -> int:
     with tempfile.TemporaryDirectory() as folder:
         ratios = [
@@ -207,6 +218,7 @@ def main() -> int:
             places(),
             drives(),
             *surveys(),
+            *holding(),
         ]
     for ratio in ratios:
         print(ratio)
