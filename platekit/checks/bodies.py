@@ -18,14 +18,19 @@ from platekit.geometry import (
     Upright,
     coaxial,
     covered_by_union,
+    disc_loop,
     distance,
     extent,
+    hull,
 )
+from platekit.laying.guard import dangers
 from platekit.laying.shafts import SHAFT_POINT, inside_the_plate, misplaced, on_the_axis
 from platekit.placed import SAME_LENGTH, Body, Layout
 
 GUARD_GAPS = (0.75, 0.5, 1.3, 1.7)
 """A guard's gap is tried at these shares of what it is (ours)."""
+INSIDE_FLATS = 0.85
+"""A gap that ends before something is taken so much of what is there (ours: flats stand off by up to 8 of 100)."""
 EAR_COUNTS = (3, 4, 5, 6)
 """So many ears are tried for a guard whose screws meet something (ours)."""
 
@@ -335,9 +340,23 @@ def _other_guard(layout: Layout, one: Meeting) -> Iterator[Advice]:
     if 0 < under < guard.band_width:
         said = f"set the guard's back farther off the plate (back_from_plate: {back:g})"
         yield Advice(said, (Remedy("guard.back_from_plate", back),))
-    for share in GUARD_GAPS:
-        gap = rounded_up(layout, share * guard.gap)
-        yield Advice(f"make the guard's gap {gap:g} {layout.spec.unit} (gap: {gap:g})", (Remedy("guard.gap", gap),))
+    # A band that goes round all of the other part, at any position, or ends before it. Its flats stand off the hull of
+    # what turns by more than the gap at their bends, so the smaller one leaves them room.
+    turning = hull([body.swept for body in dangers(layout, guard)])
+    around = disc_loop(turning) if isinstance(turning, Disc) else turning
+    spots = (edge.at(share) for edge in other.swept.loop().edges for share in (0.0, 0.25, 0.5, 0.75))
+    past = max(-around.depth(spot).distance for spot in spots) + one.needed + 1.0
+    short = INSIDE_FLATS * (distance(other.swept, turning).distance - one.needed - guard.thickness)
+    gaps = [rounded_up(layout, gap) for gap in (past, short) if gap > 1.0]
+    gaps += [rounded_up(layout, share * guard.gap) for share in GUARD_GAPS]
+    unit = layout.spec.unit
+    for gap in gaps:
+        yield Advice(f"make the guard's gap {gap:g} {unit} (gap: {gap:g})", (Remedy("guard.gap", gap),))
+    if not guard.ears_given:  # another gap moves the ears too, perhaps to where something else is
+        gap = rounded_up(layout, past)
+        for count in (one for one in EAR_COUNTS if one != len(guard.ears)):
+            said = f"make the guard's gap {gap:g} {unit} with {count} ears (gap: {gap:g}, fixings: count: {count})"
+            yield Advice(said, (Remedy("guard.gap", gap), Remedy("guard.fixings.count", count)))
 
 
 def _other_belt(layout: Layout, one: Meeting) -> Iterator[Advice]:

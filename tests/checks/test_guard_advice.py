@@ -9,6 +9,8 @@ import pytest
 import platekit
 from platekit.errors import PlatekitError
 from platekit.spec import with_value
+from platekit.studies.advised import judge
+from tests.adversary.sound_plates import ROLLER
 from tests.laying.test_guard import SPEC
 
 SHAFT = "  fan shaft: {carried_by: fan, shape: {circle: {diameter: 25}}, span: [-42, 0], gap: 0.4}\n"
@@ -76,3 +78,14 @@ def test_an_edit_ends_each_finding(case: str) -> None:
     for finding in {about(one): one for one in found}.values():
         ideas = [idea.remedies for idea in (finding.advice, *finding.others) if idea.remedies]
         assert any(mends(text, finding, remedies) for remedies in ideas), finding.message
+
+
+def test_a_band_through_heads_that_travel_gets_round_them_by_its_tried_advice() -> None:
+    text = ROLLER.replace("gap: 25", "gap: 8")
+    verdict = judge(platekit.lay_out(platekit.loads(text, "roller.yaml")))
+    told = [finding for finding in verdict.findings if finding.level == "stop"]
+    assert any(feature.startswith("guard.band") for finding in told for feature in finding.features)
+    assert all(finding.advice.tried for finding in told)
+    for remedy in told[0].remedies:
+        text = with_value(text, remedy.field, remedy.value)
+    assert platekit.check(platekit.lay_out(platekit.loads(text, "roller.yaml"))).clear
