@@ -78,14 +78,19 @@ def standard(layout: Layout) -> Iterator[Finding]:
             (2 * found, 2 * listed),
             advice=f"name one part: give the body the mount's own standard, or the mount {row.designation}",
             remedy=None if own is None else (f"bodies.{body.name}.standard", own.designation),
-            level=_level(row),
+            level=_level(row, *PATTERN),
             feature=body.name,
         )
 
 
-def _level(row: StandardMount) -> Level:
-    """A row from memory is no ground to stop a plate."""
-    return "warn" if row.source.kind == "from memory" else "stop"
+PATTERN = ("bolt_circle", "spacing", "width", "height", "square")
+"""How columns begin that tell how far a part's holes are apart."""
+
+
+def _level(row: StandardMount, *figures: str) -> Level:
+    """What is from memory is no ground to stop a plate: a whole row, or figures whose columns begin like these."""
+    doubted = any(column.startswith(figures) for column in row.source.doubted) if figures else False
+    return "warn" if row.source.kind == "from memory" or doubted else "stop"
 
 
 def _finding(
@@ -184,7 +189,7 @@ def _pilot(layout: Layout, mount: PlacedMount, row: StandardMount, typed: TypedM
         "higher than was thought keeps the faces apart",
         remedy=(f"{mount.field}.pilot.depth", f"{listed:.6g} mm"),
         more=more,
-        level=_level(row),
+        level=_level(row, "pilot_depth"),
     )
 
 
@@ -209,7 +214,7 @@ def _screws(layout: Layout, mount: PlacedMount, row: StandardMount, typed: Typed
                 (screw.diameter, listed.diameter),
                 advice=f"take {row.screw}, or leave `size` out; {_another(row)}",
                 remedy=(f"{mount.field}.screws.size", row.screw),
-                level=_level(row),
+                level=_level(row, *PATTERN),
             )
         elif into != "part" and screw.diameter > listed.tap_drill:
             yield _finding(
@@ -219,7 +224,7 @@ def _screws(layout: Layout, mount: PlacedMount, row: StandardMount, typed: Typed
                 f"{row.designation} are {row.screw} threads ({row.source})",
                 (screw.diameter, listed.tap_drill),
                 advice=f"screw into the part (into: part); {_another(row)}",
-                level=_level(row),
+                level=_level(row, *PATTERN),
             )
     elif hole is not None and into == "part":
         # A part whose own holes are plain: a screw into the part would need a thread there.
@@ -255,7 +260,7 @@ def _screws(layout: Layout, mount: PlacedMount, row: StandardMount, typed: Typed
                 (screw.diameter, hole),
                 advice=f"take {fitting.size}; {_another(row)}" if fitting else _another(row),
                 remedy=remedy,
-                level=_level(row),
+                level=_level(row, *PATTERN),
             )
         elif hole > screw.clearance.get("loose", math.inf) + LOOSEST * screw.diameter:
             yield _finding(
@@ -339,7 +344,7 @@ def _of_body(
         advice=f"take the standard's {say(layout, listed)}, or, where it really differs, set "
         f"mounts.{mount.name}.standard_bodies: false and accept this; {_another(row)}",
         remedy=(field, f"{sense * listed:.6g} mm"),
-        level=level if _level(row) == "stop" else "warn",
+        level=level if _level(row, "shaft", "face") == "stop" else "warn",
         feature=body.name,
     )
 

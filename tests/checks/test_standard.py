@@ -226,3 +226,9 @@ def test_a_motor_on_some_of_its_screws_is_told(circle: float, pilot: float, angl
     findings = [one for one in verdict.findings if one.rule == "few-screws" and one.needed == 4]
     assert [finding.level for finding in findings] == (["warn"] if told else [])
     assert not found(text)
+
+
+def test_holes_of_which_nobody_looked_up_how_far_apart_they_are_stop_no_plate() -> None:
+    """ISO 3019-2: the code names pilot and number of holes; their distance and size are from memory."""
+    thick = "pattern: {standard: ISO 3019-2 80 A2}\n    bolts: {size: M12, into: nut, flange: 10 mm, washer: true}"
+    assert [finding.level for finding in found(plate(thick))] == ["warn"]

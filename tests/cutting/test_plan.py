@@ -114,7 +114,8 @@ def test_gaps_are_filled_by_the_usual_values_and_say_so(tmp_path: Path) -> None:
     bare = "platekit_machine: 1\nname: Bare\nprocess: waterjet\nunits: mm\ncuts: [{thickness: 10, kerf: 1}]\n"
     found = planned(tmp_path, bare)
     assert found.speed_mm_min.value == 130
-    assert found.speed_mm_min.source == "waterjet (with abrasive), from memory"
+    said = found.speed_mm_min.source
+    assert said == "waterjet (with abrasive; the machine's own chart settles what is doubted), from memory"
     assert found.pierce_s.value == 9
     assert (found.cost, found.wear) == (None, None)
 
