@@ -15,6 +15,8 @@ Process = Literal["plasma", "laser", "waterjet", "oxy-fuel", "router", "drill"]
 """The ways of cutting a plate."""
 OldPattern = Literal["circle", "rectangle", "points", "measured"]
 """How the holes of the old machine lie in a new spec."""
+MarkKind = Literal["cross", "point", "circle"]
+"""How the centre of a hole that is not cut is marked."""
 Form = Literal["r2000", "r12", "plain"]
 """The forms of the cut file, for cutting software of different ages."""
 DrivenMachine = Literal[

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 
-from platekit.choices import Process
+from platekit.choices import MarkKind, Process
 from platekit.choices import Side as Side
 from platekit.geometry import (
     ACROSS,
@@ -518,6 +518,7 @@ class CuttingOrder(Struct, frozen=True):
     copies: int
     margin: float | None
     direction: Literal["clockwise", "counter-clockwise"] | None
+    mark: MarkKind
     scribe: tuple[ScribedWord, ...]
     scribe_height: float
 
@@ -533,6 +534,7 @@ class CuttingOrder(Struct, frozen=True):
             copies=words.copies,
             margin=words.margin,
             direction=words.direction,
+            mark=words.mark,
             scribe=tuple(words.scribe),
             scribe_height=words.scribe_height,
         )

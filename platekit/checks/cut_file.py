@@ -93,7 +93,9 @@ def cut_file(layout: Layout) -> Iterator[Finding]:
                 continue
             for edge in contour.shape.loop().edges:
                 _add_edge(edge, lines, arcs)
-        for x, y in _crossing(marks, [contour.shape.box for contour in near]):
+        # points and small circles run along nothing
+        crosses = marks if layout.cutting.mark == "cross" else []
+        for x, y in _crossing(crosses, [contour.shape.box for contour in near]):
             arm = CROSS / 2
             lines += [((x - arm, y), (x + arm, y)), ((x, y - arm), (x, y + arm))]
         for stroke in scribed(layout).strokes if layout.cutting.scribe else ():

@@ -32,6 +32,8 @@ Work = Literal["cut", "mark", "drill", "ream", "bore", "tap", "file", "countersi
 
 CROSS = 4.0
 """Length of the strokes of a mark, mm: easy to find with a punch, gone once the hole is drilled (ours)."""
+MARK_CIRCLE = 1.0
+"""Radius of a mark that is a small circle, mm: it guides the tip of a drill, and goes with the hole (ours)."""
 BORE_ALLOWANCE = 2.0
 """A hole that is bored after cutting is cut this much smaller in diameter, mm (common practice)."""
 DRILL_ALLOWANCE = 3.0

@@ -19,7 +19,7 @@ from pydantic import (
     model_validator,
 )
 
-from platekit.choices import Process, Side, Unit
+from platekit.choices import MarkKind, Process, Side, Unit
 from platekit.spec.base import OneOf, WordsModel
 from platekit.spec.drive_words import DriveWords
 from platekit.spec.fields import (
@@ -650,6 +650,11 @@ class CuttingWords(WordsModel):
         min_length=3,
         max_length=MAX_POLYGON_POINTS,
         description="Corners of an irregular remnant that the copies must fit on.",
+    )
+    mark: MarkKind = Field(
+        default="cross",
+        description="How the cut file marks the centre of a hole that is drilled, tapped or bored: a `cross` of two "
+        "lines 4 mm long, a `point` for a table that punches or spots by itself, or a small `circle` 2 mm in diameter.",
     )
     scribe: list[ScribedWord] = Field(
         default_factory=list,

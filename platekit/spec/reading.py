@@ -90,6 +90,8 @@ class Spec(Struct, frozen=True):
         meaning = self.model.model_dump(mode="json", by_alias=True, exclude={"paper", "side_files", "tables"})
         if not self.model.cutting.scribe:
             del meaning["cutting"]["scribe"], meaning["cutting"]["scribe_height"]
+        if self.model.cutting.mark == "cross":
+            del meaning["cutting"]["mark"]  # what it always was
         if self.machine is not None:
             meaning["machine"] = self.machine.figures()
         drive = meaning.get("drive") or {}

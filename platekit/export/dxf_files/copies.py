@@ -110,7 +110,7 @@ def copies_kerf_drawn(layout: Layout, nest: Nest, paths: SheetPaths, unit: Unit)
     }
     with fixed_metadata():
         document = new_document("R2000", unit, LAYERS, told)
-        add_paths(document.modelspace(), paths.marks, paths.words, paths.cuts, (0.0, 0.0), scale)
+        add_paths(document.modelspace(), paths.marks, layout.cutting.mark, paths.words, paths.cuts, (0.0, 0.0), scale)
         shapes = _scaled(box_round([cut.box.grown(paths.kerf / 2) for cut in paths.cuts]), scale)
         return bytes_of(document, nest.sheet.box.width * scale, nest.sheet.box.height * scale, shapes)
 

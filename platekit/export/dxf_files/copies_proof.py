@@ -106,16 +106,22 @@ def copies_faults(
         if k is None:
             return [f"a circle at {shown(circle.center)} lies beside every copy"]
         copies[k].circles.append(circle)
+    for spot in found.spots:
+        k = places.copy_at(spot.center)
+        if k is None:
+            return [f"a mark at {shown(spot.center)} lies beside every copy"]
+        copies[k].spots.append(spot)
     box = layout.outline.box
     for k, pose in enumerate(places.poses):
         back = pose.inverse().then(Pose(-box.x0, -box.y0))
         pieces = [Piece(p.layer, p.order, back.point(p.a), back.point(p.b), p.bulge) for p in copies[k].pieces]
         circles = [Circle(c.layer, c.order, back.point(c.center), c.radius) for c in copies[k].circles]
-        wrong += [f"copy {k + 1}: {fault}" for fault in plate_faults(ReadDrawing(pieces, circles), layout)]
+        spots = [Circle(c.layer, c.order, back.point(c.center), c.radius) for c in copies[k].spots]
+        wrong += [f"copy {k + 1}: {fault}" for fault in plate_faults(ReadDrawing(pieces, circles, spots), layout)]
     if wrong:
         return wrong
     # Marks come before any cut: a copy that is cut free may lift, and the punch would hit it
-    marks = [piece.order for piece in found.pieces if piece.layer == MARK]
+    marks = [piece.order for piece in found.pieces if piece.layer == MARK] + [spot.order for spot in found.spots]
     cuts = [piece.order for piece in found.pieces if piece.layer != MARK] + [c.order for c in found.circles]
     if marks and cuts and max(marks) > min(cuts):
         wrong.append("a mark comes after a cut")
@@ -177,9 +183,10 @@ def copies_kerf_faults(data: bytes, layout: Layout, nest: Nest, unit: Unit) -> l
     # a cut belongs to the copy that its ring goes round; its lead may begin nearer to another
     numbers = [places.copy_at((ring_of(cut.edges) or cut.edges)[0].at(0.5)) for cut in cuts]
     wrong += _copy_by_copy(cuts, numbers)
-    strokes = strokes_of(document, scale)
+    strokes, spots = strokes_of(document, scale)
     owners = [places.copy_at(stroke.middle) for stroke in strokes]
-    if None in numbers or None in owners:
+    spotted = [places.copy_at(spot.center) for spot in spots]
+    if None in numbers or None in owners or None in spotted:
         return [*wrong, "something lies beside every copy"]
     for k, pose in enumerate(places.poses):
         back = pose.inverse()
@@ -193,7 +200,12 @@ def copies_kerf_faults(data: bytes, layout: Layout, nest: Nest, unit: Unit) -> l
             for s, number in zip(strokes, owners, strict=True)
             if number == k
         ]
-        faults = [*each_shape(own, layout), *marks_faults(marks, layout, (0.0, 0.0))]
+        dots = [
+            Circle(s.layer, s.order, back.point(s.center), s.radius)
+            for s, number in zip(spots, spotted, strict=True)
+            if number == k
+        ]
+        faults = [*each_shape(own, layout), *marks_faults(marks, dots, layout, (0.0, 0.0))]
         wrong += [f"copy {k + 1}: {fault}" for fault in faults]
     edges: list[tuple[str, Loop]] = [
         (f"{contour.name} of copy {k + 1}", contour.shape.moved(pose).loop())

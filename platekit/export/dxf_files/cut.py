@@ -5,7 +5,8 @@ Vocabulary
              with nothing but LINE, ARC and CIRCLE); the shape is the same in all three
     layer    `CUT-INSIDE` openings, `CUT-OUTSIDE` the outside, `MARK` centres to be drilled and scribed words,
              `REFERENCE` for eyes only
-    cross    two short lines that mark the centre of a hole that is drilled, tapped or bored
+    mark     the centre of a hole that is drilled, tapped or bored: a cross of two short lines,
+             a point, or a small circle
 
 The lower left of the outline is at 0,0. Openings that overlap, or reach over the outside, where the spec accepts
 that, are cut as the one shape that they make. Openings come before the outside. There is no text, no spline, no
@@ -22,10 +23,18 @@ from typing import TYPE_CHECKING, Literal
 from msgspec import Struct
 
 from platekit.checks.finding import Verdict
-from platekit.choices import Form
-from platekit.cutting.operations import CROSS, operations_of
+from platekit.choices import Form, MarkKind
+from platekit.cutting.operations import operations_of
 from platekit.cutting.scribe import scribed
-from platekit.export.dxf_files.document import add_edge, bytes_of, fixed_metadata, new_document, tidy, tidy_vertices
+from platekit.export.dxf_files.document import (
+    add_edge,
+    add_mark,
+    bytes_of,
+    fixed_metadata,
+    new_document,
+    tidy,
+    tidy_vertices,
+)
 from platekit.export.dxf_files.pieces import CUT_COLORS
 from platekit.export.dxf_files.proof import prove
 from platekit.export.exact import edges_of, one_piece, simplest
@@ -65,10 +74,10 @@ class _Outline(Struct, frozen=True):
     vertices: tuple[Vertex, ...]
 
 
-class _Stroke(Struct, frozen=True):
+class _Mark(Struct, frozen=True):
     layer: Layer
-    a: Point
-    b: Point
+    at: Point
+    kind: MarkKind
 
 
 class _Scribed(Struct, frozen=True):
@@ -76,7 +85,7 @@ class _Scribed(Struct, frozen=True):
     edge: Edge
 
 
-Item = _Circle | _Outline | _Stroke | _Scribed
+Item = _Circle | _Outline | _Mark | _Scribed
 """One thing that is drawn, plate frame, mm; `layer` says what it is."""
 
 
@@ -158,10 +167,7 @@ def items(layout: Layout, reference: bool) -> Iterator[Item]:
             if not body.hardware:
                 yield shape_item("REFERENCE", body.shape)
     for point in dict.fromkeys(point for operations in made for point in operations.marks):
-        x, y = point
-        arm = CROSS / 2
-        yield _Stroke("MARK", (x - arm, y), (x + arm, y))
-        yield _Stroke("MARK", (x, y - arm), (x, y + arm))
+        yield _Mark("MARK", point, layout.cutting.mark)
     for stroke in scribed(layout).strokes:
         yield from (_Scribed("MARK", edge) for edge in stroke)
     # openings that overlap are cut as one: two loops through each other would cut steel that is gone
@@ -195,8 +201,8 @@ def add_item(space: Modelspace, form: Form, item: Item, to_file: Pose, scale: fl
     named = {"layer": item.layer}
     if isinstance(item, _Circle):
         space.add_circle(placed(item.center), tidy(item.radius * scale), dxfattribs=named)
-    elif isinstance(item, _Stroke):
-        space.add_line(placed(item.a), placed(item.b), dxfattribs=named)
+    elif isinstance(item, _Mark):
+        add_mark(space, item.kind, item.at, item.layer, placed, scale)
     elif isinstance(item, _Scribed):
         add_edge(space, item.edge.moved(to_file), item.layer, sized, scale)
     elif form == "plain":

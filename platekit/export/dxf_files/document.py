@@ -10,6 +10,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final, Literal
 
+from platekit.choices import MarkKind
+from platekit.cutting.operations import CROSS, MARK_CIRCLE
 from platekit.drawing.cautions import SHORT
 from platekit.export.dxf_files.proof import INSUNITS
 from platekit.geometry import Arc, Box, Edge, Point, Vertex
@@ -159,3 +161,18 @@ def add_edge(space: Modelspace, edge: Edge, layer: str, placed: Callable[[Point]
         space.add_arc(placed(edge.center), tidy(edge.radius * scale), start, end, dxfattribs=named)
     else:
         space.add_line(placed(edge.a), placed(edge.b), dxfattribs=named)
+
+
+def add_mark(
+    space: Modelspace, kind: MarkKind, at: Point, layer: str, placed: Callable[[Point], Point], scale: float
+) -> None:
+    """The mark of one centre, in the kind that the spec asks for; `placed` as for `add_edge`."""
+    named = {"layer": layer}
+    if kind == "point":
+        space.add_point(placed(at), dxfattribs=named)
+    elif kind == "circle":
+        space.add_circle(placed(at), tidy(MARK_CIRCLE * scale), dxfattribs=named)
+    else:
+        (x, y), arm = at, CROSS / 2
+        for dx, dy in ((arm, 0.0), (0.0, arm)):
+            space.add_line(placed((x - dx, y - dy)), placed((x + dx, y + dy)), dxfattribs=named)

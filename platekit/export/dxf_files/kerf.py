@@ -19,11 +19,20 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from platekit.checks.finding import Verdict
+from platekit.choices import MarkKind
 from platekit.cutting.capability import capability_of
 from platekit.cutting.operations import CROSS
 from platekit.cutting.paths import CutPath, Paths, paths_of
 from platekit.errors import OutputError
-from platekit.export.dxf_files.document import add_edge, bytes_of, fixed_metadata, new_document, tidy, tidy_vertices
+from platekit.export.dxf_files.document import (
+    add_edge,
+    add_mark,
+    bytes_of,
+    fixed_metadata,
+    new_document,
+    tidy,
+    tidy_vertices,
+)
 from platekit.export.dxf_files.kerf_proof import INSIDE, LAYERS, MARK, OUTSIDE, prove_kerf
 from platekit.export.files import write_whole
 from platekit.export.release import require_clear
@@ -119,7 +128,7 @@ def drawing_bytes(layout: Layout, paths: Paths, unit: Unit) -> bytes:
     with fixed_metadata():
         document = new_document("R2000", unit, LAYERS, told)
         space = document.modelspace()
-        add_paths(space, paths.marks, paths.words, paths.cuts, shift, scale)
+        add_paths(space, paths.marks, layout.cutting.mark, paths.words, paths.cuts, shift, scale)
         box = extent(paths)
         return bytes_of(document, box.width * scale, box.height * scale)
 
@@ -132,6 +141,7 @@ def extent(paths: Paths) -> Box:
 def add_paths(
     space: Modelspace,
     marks: Sequence[Point],
+    kind: MarkKind,
     words: Sequence[Sequence[Edge]],
     cuts: Sequence[CutPath],
     shift: Point,
@@ -140,10 +150,7 @@ def add_paths(
     """Marks, words and cuts, in that order; `shift` (mm) is added to every place, then `scale` leads to the unit."""
     # The same order as in the cut file: marks while nothing is loose, openings, the outside last
     for mark in marks:
-        (x, y), arm = mark, CROSS / 2
-        for dx, dy in ((arm, 0.0), (0.0, arm)):
-            a, b = _placed((x - dx, y - dy), shift, scale), _placed((x + dx, y + dy), shift, scale)
-            space.add_line(a, b, dxfattribs={"layer": MARK})
+        add_mark(space, kind, mark, MARK, lambda point: _placed(point, shift, scale), scale)
     for stroke in words:
         for edge in stroke:
             add_edge(space, edge, MARK, lambda point: _placed(point, shift, scale), scale)

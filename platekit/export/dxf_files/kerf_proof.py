@@ -25,8 +25,8 @@ from platekit.cutting.contours import Contour, contours
 from platekit.cutting.operations import CROSS, operations_of
 from platekit.cutting.paths import direction_of
 from platekit.cutting.scribe import scribed
-from platekit.export.dxf_files.pieces import CUT_COLORS, Piece, pieces_of, shown
-from platekit.export.dxf_files.proof import INSUNITS, MARKED, refuse
+from platekit.export.dxf_files.pieces import CUT_COLORS, Circle, Piece, pieces_of, shown
+from platekit.export.dxf_files.proof import INSUNITS, MARKED, refuse, spots_faults
 from platekit.export.dxf_files.words import without_words
 from platekit.geometry import Edge, Index, Loop, Point, Pose, between, box_of, box_round, edge_of, loop_of
 from platekit.placed import Layout
@@ -81,7 +81,7 @@ def kerf_faults(data: bytes, layout: Layout, unit: Unit, shift: Point) -> list[s
         *_order(document, scale),
         *each_shape(cuts, layout),
         *clear_of_all(cuts, [(contour.name, contour.shape.loop()) for contour in contours(layout)], layout),
-        *marks_faults(strokes_of(document, scale), layout, shift),
+        *marks_faults(*strokes_of(document, scale), layout, shift),
     ]
 
 
@@ -228,13 +228,17 @@ def clear_of_all(cuts: Sequence[Cut], loops: Sequence[tuple[str, Loop]], layout:
                     return
 
 
-def strokes_of(document: Drawing, scale: float) -> list[Piece]:
-    """All lines and arcs on the layer of the marks, mm."""
-    return [piece for piece in pieces_of(document, scale).pieces if piece.layer == MARK]
+def strokes_of(document: Drawing, scale: float) -> tuple[list[Piece], list[Circle]]:
+    """All lines and arcs on the layer of the marks, and the marks that are points or circles, mm."""
+    found = pieces_of(document, scale)
+    return [piece for piece in found.pieces if piece.layer == MARK], found.spots
 
 
-def marks_faults(strokes: Sequence[Piece], layout: Layout, shift: Point) -> Iterator[str]:
-    """Each word stroke by stroke; each mark as two strokes that cross in their middles, at the hole's centre."""
+def marks_faults(strokes: Sequence[Piece], spots: Sequence[Circle], layout: Layout, shift: Point) -> Iterator[str]:
+    """Each word stroke by stroke; each mark at the hole's centre, as two strokes that cross, a point or a circle."""
+    if layout.cutting.mark != "cross" or spots:
+        yield from spots_faults(strokes, spots, layout, shift)
+        return
     to_file = Pose(*shift)
     wanted = [
         to_file.point(point)

@@ -132,10 +132,11 @@ class CutRing(Struct, frozen=True):
 
 
 class ReadDrawing(Struct):
-    """What was read from the file."""
+    """What was read from the file; `spots` are marks that are points (of no radius) or small circles."""
 
     pieces: list[Piece] = field(default_factory=list)
     circles: list[Circle] = field(default_factory=list)
+    spots: list[Circle] = field(default_factory=list)
 
 
 # --------------------------------------------------------------------------------------- reading
@@ -147,9 +148,12 @@ def pieces_of(document: Drawing, scale: float) -> ReadDrawing:
     for order, entity in enumerate(document.modelspace()):
         if entity.dxf.layer == REFERENCE:
             continue
-        if entity.dxftype() == "CIRCLE":
+        if entity.dxftype() == "POINT":
+            found.spots.append(Circle(entity.dxf.layer, order, _scaled(entity.dxf.location, scale), 0.0))
+        elif entity.dxftype() == "CIRCLE":
             center, radius = entity.dxf.center, entity.dxf.radius
-            found.circles.append(Circle(entity.dxf.layer, order, _scaled(center, scale), radius * scale))
+            kept = found.spots if entity.dxf.layer.endswith(MARK) else found.circles
+            kept.append(Circle(entity.dxf.layer, order, _scaled(center, scale), radius * scale))
         else:
             found.pieces += _pieces_of_one(entity, order, scale)
     return found

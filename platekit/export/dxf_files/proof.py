@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from platekit.choices import Form
-from platekit.cutting.operations import CROSS, operations_of
+from platekit.cutting.operations import CROSS, MARK_CIRCLE, operations_of
 from platekit.cutting.scribe import scribed
 from platekit.errors import OutputError
 from platekit.export.dxf_files.doubles import doubled_faults
@@ -31,6 +31,7 @@ from platekit.export.dxf_files.pieces import (
     MARK,
     OUTSIDE,
     REFERENCE,
+    Circle,
     CutRing,
     NumberedPoints,
     Piece,
@@ -62,8 +63,8 @@ KINDS: dict[Form, frozenset[str]] = {
 }
 """Kinds of entity allowed on the cut layers."""
 
-MARKED = frozenset({"LINE", "ARC"})
-"""Kinds of entity allowed on the layer of the marks: crosses, and the lines and arcs of scribed words."""
+MARKED = frozenset({"LINE", "ARC", "POINT", "CIRCLE"})
+"""Kinds of entity allowed on the layer of the marks: marks, and the lines and arcs of scribed words."""
 
 VERSIONS: dict[Form, str] = {"r2000": "AC1015", "r12": "AC1009", "plain": "AC1009"}
 """The `$ACADVER` of each form (published: DXF reference)."""
@@ -168,7 +169,7 @@ def plate_faults(found: ReadDrawing, layout: Layout) -> list[str]:
     # Once the outside is cut the plate may tip or drop: what comes later lands beside its place
     last = [order for ring in rings if ring.layer == OUTSIDE for order in ring.orders]
     before = [order for ring in rings if ring.layer == INSIDE for order in ring.orders]
-    before += [piece.order for piece in found.pieces if piece.layer == MARK]
+    before += [piece.order for piece in found.pieces if piece.layer == MARK] + [spot.order for spot in found.spots]
     wrong = []
     if last and before and min(last) < max(before):
         wrong.append("the outside comes before an opening or a mark")
@@ -232,7 +233,7 @@ def _one_entity(entity: DXFEntity, form: Form, reference: bool) -> Iterator[str]
         return
     dxf = entity.dxf
     # a tilted or lifted shape looks right from above and is cut as its shadow, or not at all
-    heights = [float(dxf.get(name).z) for name in ("center", "start", "end") if dxf.hasattr(name)]
+    heights = [float(dxf.get(name).z) for name in ("center", "start", "end", "location") if dxf.hasattr(name)]
     upright = tuple(dxf.get("extrusion", (0.0, 0.0, 1.0))) == (0.0, 0.0, 1.0)
     if not (upright and not any(heights) and not dxf.get("thickness", 0.0)):
         yield f"a {kind} on layer {layer} is lifted, tilted or thick"
@@ -358,7 +359,12 @@ def _unlike(ring: CutRing, wanted: ExpectedOpening) -> Iterator[str]:
 
 
 def _marks(found: ReadDrawing, layout: Layout) -> Iterator[str]:
-    """Each word stroke by stroke; each mark as two strokes of one length that cross square at the hole's centre."""
+    """Each word stroke by stroke; each mark at its hole's centre: point, circle, or two strokes that cross square."""
+    if layout.cutting.mark != "cross" or found.spots:
+        yield from spots_faults(
+            [piece for piece in found.pieces if piece.layer == MARK], found.spots, layout, _shift(layout)
+        )
+        return
     shift = x, y = _shift(layout)
     marked = dict.fromkeys(point for operations in operations_of(layout) for point in operations.marks)
     words = scribed(layout)
@@ -383,3 +389,24 @@ def _marks(found: ReadDrawing, layout: Layout) -> Iterator[str]:
             good = abs(ax * bx + ay * by) <= PLACE
         if not good:
             yield f"the mark at {shown(at)} is missing or no cross"
+
+
+def spots_faults(strokes: Sequence[Piece], spots: Sequence[Circle], layout: Layout, shift: Point) -> Iterator[str]:
+    """Marks that are points or small circles: one at each centre and no other; the strokes are those of words alone."""
+    kind = layout.cutting.mark
+    wanted = dict.fromkeys(point for operations in operations_of(layout) for point in operations.marks)
+    words = scribed(layout)
+    rest, wrong = without_words(strokes, words, shift, PLACE)
+    yield from wrong
+    if kind == "cross" or len(spots) != len(wanted) or rest:
+        yield f"it has {len(spots)} marks that are points or circles and {len(rest)} strokes beside its words"
+        return
+    radius = MARK_CIRCLE if kind == "circle" else 0.0
+    places = NumberedPoints(PLACE)
+    there = {places.number(spot.center): spot for spot in spots}
+    for x, y in wanted:
+        at = (x + shift[0], y + shift[1])
+        place = places.near(at)
+        spot = None if place is None else there.get(place)
+        if spot is None or abs(spot.radius - radius) > PLACE:
+            yield f"the mark at {shown(at)} is missing or no {kind}"
