@@ -88,7 +88,7 @@ def copies_faults(
     data: bytes, layout: Layout, nest: Nest, form: Form, unit: Unit, reference: bool = False
 ) -> list[str]:
     """Every fault that the proof finds in the bytes of a cut file, none if they are good."""
-    found, wrong = found_in(data, form, unit, reference)
+    found, wrong = found_in(data, form, unit, reference, layout.cutting.mark)
     if wrong:
         return wrong
     places = _Places(layout, nest)
@@ -171,7 +171,7 @@ def _apart(rings: Sequence[CutRing], places: _Places, nest: Nest) -> Iterator[st
 
 def copies_kerf_faults(data: bytes, layout: Layout, nest: Nest, unit: Unit) -> list[str]:
     """Every fault that the proof finds in the bytes of a compensated file, none if they are good."""
-    document, wrong = open_drawing(data, unit)
+    document, wrong = open_drawing(data, unit, layout.cutting.mark)
     if document is None:
         return wrong
     scale = mm_per(unit)

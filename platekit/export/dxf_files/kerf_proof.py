@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
+from platekit.choices import MarkKind
 from platekit.cutting.capability import capability_of
 from platekit.cutting.contours import Contour, contours
 from platekit.cutting.operations import CROSS, operations_of
@@ -72,7 +73,7 @@ def prove_kerf(data: bytes, layout: Layout, unit: Unit, shift: Point) -> None:
 
 def kerf_faults(data: bytes, layout: Layout, unit: Unit, shift: Point) -> list[str]:
     """Every fault that the proof finds in the bytes, none if they are good."""
-    document, wrong = open_drawing(data, unit)
+    document, wrong = open_drawing(data, unit, layout.cutting.mark)
     if document is None:
         return wrong
     scale = mm_per(unit)
@@ -85,7 +86,7 @@ def kerf_faults(data: bytes, layout: Layout, unit: Unit, shift: Point) -> list[s
     ]
 
 
-def open_drawing(data: bytes, unit: Unit) -> tuple[Drawing | None, list[str]]:
+def open_drawing(data: bytes, unit: Unit, mark: MarkKind) -> tuple[Drawing | None, list[str]]:
     """The drawing; or None and every fault of its head, layers and kinds of entity."""
     from ezdxf.filemanagement import read
     from ezdxf.lldxf.const import DXFError
@@ -100,7 +101,7 @@ def open_drawing(data: bytes, unit: Unit) -> tuple[Drawing | None, list[str]]:
     wrong += [f"layer {name} is missing" for name in LAYERS if name not in document.layers]
     for entity in document.modelspace():
         kind, layer = entity.dxftype(), entity.dxf.layer
-        if layer not in LAYERS or kind not in (MARKED if layer == MARK else {"LWPOLYLINE"}):
+        if layer not in LAYERS or kind not in (MARKED[mark] if layer == MARK else {"LWPOLYLINE"}):
             wrong.append(f"a {kind} lies on layer {layer}")
         elif kind == "LWPOLYLINE" and entity.dxf.flags & 1:
             # a closed line ends where it began: there would be no way out of the cut

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from platekit.choices import Form
+from platekit.choices import Form, MarkKind
 from platekit.cutting.operations import CROSS, MARK_CIRCLE, operations_of
 from platekit.cutting.scribe import scribed
 from platekit.errors import OutputError
@@ -63,8 +63,12 @@ KINDS: dict[Form, frozenset[str]] = {
 }
 """Kinds of entity allowed on the cut layers."""
 
-MARKED = frozenset({"LINE", "ARC", "POINT", "CIRCLE"})
-"""Kinds of entity allowed on the layer of the marks: marks, and the lines and arcs of scribed words."""
+MARKED: dict[MarkKind, frozenset[str]] = {
+    "cross": frozenset({"LINE", "ARC"}),
+    "point": frozenset({"LINE", "ARC", "POINT"}),
+    "circle": frozenset({"LINE", "ARC", "CIRCLE"}),
+}
+"""Kinds of entity allowed on the layer of the marks: marks of a kind, and the lines and arcs of scribed words."""
 
 VERSIONS: dict[Form, str] = {"r2000": "AC1015", "r12": "AC1009", "plain": "AC1009"}
 """The `$ACADVER` of each form (published: DXF reference)."""
@@ -127,11 +131,11 @@ def faults(data: bytes, layout: Layout, form: Form, unit: Unit, reference: bool 
 
     A proof that rests on another one is not tried when that one failed: a loop that is open has no area.
     """
-    found, wrong = found_in(data, form, unit, reference)
+    found, wrong = found_in(data, form, unit, reference, layout.cutting.mark)
     return wrong or plate_faults(found, layout)
 
 
-def found_in(data: bytes, form: Form, unit: Unit, reference: bool) -> tuple[ReadDrawing, list[str]]:
+def found_in(data: bytes, form: Form, unit: Unit, reference: bool, mark: MarkKind) -> tuple[ReadDrawing, list[str]]:
     """What the bytes hold on the layers that are cut or marked, mm, and every fault that needs no plate to be seen."""
     from ezdxf.filemanagement import read
     from ezdxf.lldxf.const import DXFError
@@ -141,7 +145,7 @@ def found_in(data: bytes, form: Form, unit: Unit, reference: bool) -> tuple[Read
         document = read(io.StringIO(text, newline=None))
     except (DXFError, UnicodeDecodeError, ValueError) as error:
         return ReadDrawing(), [f"it cannot be read as DXF ({error})"]
-    wrong = [*_in_the_head(document, form, unit), *_entities(document, text, form, reference)]
+    wrong = [*_in_the_head(document, form, unit), *_entities(document, text, form, reference, mark)]
     if wrong:
         return ReadDrawing(), wrong
     found = pieces_of(document, mm_per(unit))
@@ -195,7 +199,7 @@ def _in_the_head(document: Drawing, form: Form, unit: Unit) -> Iterator[str]:
             yield f"layer {layer.dxf.name} is switched off"
 
 
-def _entities(document: Drawing, text: str, form: Form, reference: bool) -> Iterator[str]:
+def _entities(document: Drawing, text: str, form: Form, reference: bool, mark: MarkKind) -> Iterator[str]:
     space = list(document.modelspace())
     # The reader may have passed something over that a table's controller would cut: so the kinds of entity are counted
     # once more in the bare text, where a group code and its value take a line each.
@@ -218,16 +222,16 @@ def _entities(document: Drawing, text: str, form: Form, reference: bool) -> Iter
         if name != "Model" and any(entity.dxftype() != "VIEWPORT" for entity in document.layout(name)):
             yield f"shapes lie on the paper sheet {name}"
     for entity in space:
-        yield from _one_entity(entity, form, reference)
+        yield from _one_entity(entity, form, reference, mark)
 
 
-def _one_entity(entity: DXFEntity, form: Form, reference: bool) -> Iterator[str]:
+def _one_entity(entity: DXFEntity, form: Form, reference: bool, mark: MarkKind) -> Iterator[str]:
     kind, layer = entity.dxftype(), entity.dxf.layer
     allowed = {INSIDE, OUTSIDE, MARK} | ({REFERENCE} if reference else set())
     if layer not in allowed:
         yield f"a {kind} lies on layer {layer}"
         return
-    kinds = MARKED if layer == MARK else KINDS[form]
+    kinds = MARKED[mark] if layer == MARK else KINDS[form]
     if kind not in kinds:
         yield f"a {kind} lies on layer {layer}, where only {', '.join(sorted(kinds))} may be"
         return
