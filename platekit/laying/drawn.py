@@ -96,6 +96,7 @@ def _outline(name: str, data: _Bytes, unit: Unit, layer: str | None, middle: boo
         start = _spot(vertices[0])
         while math.dist(_spot(vertices[-1]), start) > JOIN:
             here = _spot(vertices[-1])
+            # Where several strokes begin in one place the way is not clear, and a guess might cut the wrong part out.
             near = list(ends.near(here))
             if not near:
                 others = (math.dist(here, _spot(ends.strokes[k][end])) for k in ends.free for end in (0, -1))

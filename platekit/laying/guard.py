@@ -210,6 +210,7 @@ def _z(
 
     `inside` are belt and pulleys, `ends` their shafts, each with how far it must end before the cover.
     """
+    # Heights count outward from the face that the guard is on, so that both sides are worked out alike.
     sign = 1.0 if side == "near" else -1.0
     face = 0.0 if side == "near" else -spec.model.plate.thickness
     back = face + sign * (words.back_from_plate + (words.thickness if words.back == "sheet" else 0.0))
@@ -237,6 +238,7 @@ def _outline(inside: list[Body], words: GuardWords, radius: float) -> Loop:
     """
     around = hull([body.swept.grown(words.gap) for body in inside])
     curved = disc_loop(around) if isinstance(around, Disc) else around
+    # A rolled band follows the hull itself: it needs no flats, and its gap is kept everywhere at once.
     if words.band_made == "rolled":
         return curved
     # The long straights, the longest first so that of two that nearly agree the longer one stays. Each is known by the
@@ -253,6 +255,7 @@ def _outline(inside: list[Body], words: GuardWords, radius: float) -> Loop:
             chosen.append(normal)
     # What turns between two of them is shared among as few equal bends as keep each below the most.
     normals: list[float] = []
+    # Once round by direction, the first one a whole turn on at the end, so that the last gap is shared like any other.
     chosen.sort()
     for start, end in zip(chosen, [*chosen[1:], chosen[0] + math.tau] if chosen else [], strict=True):
         bends = max(1, math.ceil((end - start) / MOST_BEND - 1e-9))
@@ -293,6 +296,7 @@ def _joints(outline: Loop, words: GuardWords, radius: float, sheet: tuple[float,
     """
     longest = math.inf if sheet is None else max(sheet) - 2 * SHEET_MARGIN
     best = max(flats(outline), key=lambda one: (round(one.length, 6), *(round(c, 6) for c in one.at(0.5))))
+    # Without its laps: each strip then gives up one lap, which is why the stock counts less one.
     around = outline.perimeter
     count = words.band_pieces or max(1, math.ceil(around / max(longest - LAP, LAP)))
     places: list[tuple[float, Point]] = []
@@ -679,6 +683,7 @@ def joining_strips(guard: Guard) -> list[JoiningStrip]:
     ends = [cuts[0], *along([p for one in open_in_back(guard) for p in one.loop().crossings(line)]), cuts[-1]]
     found = []
     for start, stop in zip(ends[::2], ends[1::2], strict=True):
+        # A little short at both ends, so that a strip never stands into an opening by rounding.
         a, b = start + JOINT_END, stop - JOINT_END
         if b - a < 4 * RIVET + 1:
             continue

@@ -229,6 +229,7 @@ def _tab_tip(guard: Guard, hole: Point, seat: float, fold: float) -> float:
 
     `seat` is where the wall ends, `fold` what the fold takes.
     """
+    # As far as the hole stands off the band once folded; the fold takes its own share of the flat length.
     reach = math.dist(guard.outline.nearest(hole).b, hole)
     return seat - fold - (reach - seat)
 
@@ -274,6 +275,7 @@ def bends(guard: Guard, piece: int = 0) -> tuple[Bend, ...]:
                 found.append((x, abs(edge.sweep), edge.radius, long))
     found.sort()
     rolled = guard.made == "rolled"
+    # From both ends inward: what is bent already stands up clear of the press, and the strip lies flat in the middle.
     order = sorted(range(len(found)), key=lambda k: (min(k, len(found) - 1 - k), k))
     numbers = {k: number for number, k in enumerate(order, start=1)}
     return tuple(Bend(numbers[k], *one, rolled) for k, one in enumerate(found))
@@ -283,6 +285,7 @@ def short_flats(guard: Guard) -> Iterator[tuple[float, float]]:
     """Flats of a bent band that a usual die does not hold: how long each is, and what it should be, mm."""
     if guard.made != "bent":
         return
+    # A die opens some eight thicknesses wide (common practice): a shorter leg slips into it before it is bent.
     needed = FLANGE_IN_THICKNESSES * guard.thickness + guard.bend_radius
     for edge in guard.outline.edges:
         if isinstance(edge, Line) and edge.length < needed - SAME_LENGTH:

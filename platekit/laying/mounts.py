@@ -174,6 +174,7 @@ def pattern_of(spec: Spec, name: str, pattern: words.Pattern, standard: tables.S
         return Holes(standard.points, hole)
     if pattern.circle is not None:
         circle = pattern.circle
+        # Uneven holes are told one by one; even ones by how many and where the first lies.
         angles = circle.angles or even_angles(circle.count or 0, circle.start or 0.0)
         return Holes(circle_points(circle.diameter, angles), hole)
     if pattern.rectangle is not None:

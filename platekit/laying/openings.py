@@ -22,6 +22,7 @@ from platekit.spec.models import MAX_HOLES, MAX_RELIEFS
 def mount_openings(frame: MountFrame, hole: HoleWanted, limits: PlateLimits) -> Iterator[Opening]:
     """The screw holes, the pilot and the pivot of one mount, numbered from 1 in the order of the pattern (mm)."""
     for label, name, point in zip(frame.labels, frame.hole_names, frame.points, strict=True):
+        # A hole that travels is a slot: what its screw sweeps, exact for straight and swinging travel.
         shape = sweep(Disc(point, hole.diameter / 2), frame.hole_travel)
         yield Opening(
             name=name,
@@ -38,6 +39,8 @@ def mount_openings(frame: MountFrame, hole: HoleWanted, limits: PlateLimits) -> 
     pilot = pilot_of(frame)
     if pilot is not None and pilot.opening != "none":
         clearance = limits.pilot_clearance.value if pilot.clearance is None else pilot.clearance
+        # A pilot is located by its hole, so the clearance is what the process holds unless the spec wants a fit of its
+        # own.
         size = pilot.diameter + clearance
         center = frame.pose.point((0.0, 0.0))
         yield Opening(

@@ -124,6 +124,7 @@ class _Wide:
 
     def taken_in(self, wide: Loop) -> Loop:
         """The shape that is `wide` when it is grown: nothing of that is lost, since all of it was grown as much."""
+        # Kept by its own name: should it be joined again, the grown shape is there, and is the very one it came from.
         shape = wide.grown(-self.by)
         self._grown[shape] = wide
         return shape

@@ -72,6 +72,7 @@ def fastener_of(spec: Spec, frame: MountFrame) -> Fastener | None:
         wanted = "name the screw's size, such as M8 or 3/8-16; the pattern does not bring one"
         raise SpecError((spec.problem(f"{frame.field}.screws.size", "nothing", wanted),))
     screw = tables.screw(size)
+    # All that is missing is told at once: a shop that has to choose another size wants to know of every part.
     listed = _Listed(spec, f"{frame.field}.screws", screw.size)
     washer, nut, tapped = screws.washer, screws.into == "nut", screws.into == "plate"
     fastener = Fastener(

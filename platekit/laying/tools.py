@@ -99,6 +99,7 @@ class ScrewEnd(Struct, frozen=True):
 @lru_cache(maxsize=256)
 def _spanner(flats: float, swing: float) -> Shape:
     """A spanner on 0,0 that points along x, and all that it covers when it swings counter-clockwise."""
+    # The handle alone swings; the ring on the nut turns in place.
     far = (HANDLE_IN_FLATS * flats, 0.0)
     handle = Slot((0.0, 0.0), far, HANDLE_WIDTH_IN_FLATS * flats / 2)
     # Only held, an open end goes on from the side; turned, a ring goes over the nut and needs its own width all round.
