@@ -19,6 +19,7 @@ def compare(old: Path, new: Path, out: Path, working: Working = silent) -> Told:
 
     Raises `SpecError`, `OutputError`.
     """
+    # laid out and not judged: what moved is asked of plates with open stops as well
     comparison = compared(laid_out(old, working), laid_out(new, working))
     # before anything is written: the overlay itself carries both marks and is nobody's last word
     void = outdated_files(comparison, out)

@@ -27,6 +27,7 @@ def coupon(process: Process, thickness: str, out: Path) -> Told:
 
     Raises `UnitError`, `OutputError`.
     """
+    # a coupon belongs to no spec, so nothing but mm can be meant by a bare figure
     size = typed_length(thickness, "mm")
     if size <= 0:
         raise UnitError(f"a thickness of {thickness}", "give a thickness above zero")
@@ -55,6 +56,7 @@ def write_coupon(coupon: Coupon, out: Path) -> tuple[Path, ...]:
     """Writes drawing, form and readings into `out`; raises `OutputError` if that cannot be."""
     folder = folder_for(out)
     name = f"coupon-{coupon.process}-{coupon.thickness:g}mm"
+    # all three are made before one is written: a coupon without its form cannot be measured
     files = (
         (file_in(folder, f"{name}.cut.dxf"), coupon_dxf(coupon)),
         (file_in(folder, f"{name}.form.pdf"), coupon_form(coupon)),
@@ -84,6 +86,7 @@ def store(found: CouponResult, readings: CouponReadings, machine_file: Path) -> 
     """
     # a coupon tells of one thickness: the row replaces that of the same thickness and leaves all others
     row = row_of(found, readings.speed_mm_min, readings.pierce_s)
+    # the user's own file is edited by its text, comments kept; rewrite refuses it where it was changed meanwhile
     if os.path.exists(machine_file):  # Path.exists fails for a name that is too long
         before = text_of(machine_file, FILE)
         after = with_row(before, str(machine_file), readings.process, row)

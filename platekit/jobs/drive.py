@@ -23,6 +23,7 @@ def drive(path: Path, out: Path, working: Working = silent) -> Told:
     Raises `SpecError`, also for a spec without a drive, and `OutputError`.
     """
     layout = _with_drive(path, working)
+    # Judged as a whole, for the cut files that any stop makes void; the state told is that of the drive's rules alone.
     verdict = judge(layout)
     standing = left_of(layout, verdict, out)
     chart: Path | None = None

@@ -59,6 +59,7 @@ def choices_for(layout: Layout, wanted: ChoiceWanted) -> RankedDrives:
     request, points = belt.request, belt.result.points
     if request.motor is None or not points or request.wanted.speeds is None:
         raise DriveError("to choose, give the motor under `drive.motor` and the speeds under `drive.wanted`")
+    # The shafts stand where they stand: a drive fits best that leaves them there, but may ask for some room.
     own = belt.result.centre_distance
     low = own * (1 - CENTRES_ROOM) if closest is None else closest
     high = own * (1 + CENTRES_ROOM) if farthest is None else farthest

@@ -18,8 +18,8 @@ from platekit.units import INCH, show_length
 def explained_text(layout: Layout) -> str:
     """The tightest pairs, the order of assembly, and the way back to the old machine, for a terminal."""
     parts = [
-        ["Tightest pairs", *_numbered(_pair(layout, one) for one in explained(layout))],
-        ["Order of assembly", *_numbered(_order(assembly(layout)))],
+        ["Tightest pairs", *_numbered(pair_words(layout, one) for one in explained(layout))],
+        ["Order of assembly", *_numbered(order_words(assembly(layout)))],
         ["Way back to the old machine", *_numbered(back_words(layout))],
     ]
     loaded = used(layout)
@@ -45,8 +45,8 @@ def _numbered(sentences: Iterator[str]) -> Iterator[str]:
         yield from folded(sentence, f"{number:>3}  ", " " * 5)
 
 
-def _pair(layout: Layout, one: Explained) -> str:
-    """How near two things come, and which number of the spec would change that most."""
+def pair_words(layout: Layout, one: Explained) -> str:
+    """How near two things come, and which number of the spec would change that most; lengths in the spec's unit."""
     pair, governs = one.pair, one.governs
     found, now, needed = (show_length(value, layout.spec.unit) for value in (pair.found, one.now, pair.needed))
     # under half a hundredth, `now` and `least` would be printed as the same figure twice
@@ -54,6 +54,7 @@ def _pair(layout: Layout, one: Explained) -> str:
     said = f"{pair.a} and {pair.b}: {now} now{least}; {needed} needed."
     if governs is None:
         return f"{said} No single number of the spec governs it."
+    # what governs is told by its key, so that it can be found in the spec; how far it may go is in the unit typed there
     said += f" It hangs on {governs.field} ({governs.value:.6g} {governs.unit}), which"
     if governs.may_grow is None:
         return f"{said} has room to spare."
@@ -62,8 +63,9 @@ def _pair(layout: Layout, one: Explained) -> str:
     return f"{said} may grow by {governs.may_grow:.4g} {governs.unit}."
 
 
-def _order(order: Assembly) -> Iterator[str]:
+def order_words(order: Assembly) -> Iterator[str]:
     """Each step of the assembly, or first why there is none: what would have to go on before what, in a circle."""
+    # the circle first: without an order there are no steps, and what hinders each is what has to be changed
     if order.circle:
         yield "There is none: " + "; ".join(f"{one.item} must go on before {one.by}" for one in order.circle) + "."
     for step in order.steps:
@@ -101,7 +103,7 @@ def explained_figures(layout: Layout) -> Figures:
                     "least_mm": one.pair.found,
                     "needed_mm": one.pair.needed,
                     "positions": [{"mount": place.mount, f"at_{place.unit}": place.at} for place in one.pair.positions],
-                    "governs": None if one.governs is None else _governing_figures(one.governs),
+                    "governs": None if one.governs is None else governing_figures(one.governs),
                 }
                 for one in explained(layout)
             ],
@@ -134,8 +136,9 @@ def explained_figures(layout: Layout) -> Figures:
     )
 
 
-def _governing_figures(one: Governing) -> Figures:
-    """The number that governs; kept in the unit it is typed in, while a program gets mm or degrees."""
+def governing_figures(one: Governing) -> Figures:
+    """The number that governs and how far it may grow, in mm or degrees, whatever unit it is typed in."""
+    # the key says the unit, so that nobody takes degrees for mm
     factor = INCH if one.unit == "in" else 1.0
     unit = "deg" if one.unit == "deg" else "mm"
     grow = None if one.may_grow is None else one.may_grow * factor

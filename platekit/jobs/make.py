@@ -23,6 +23,7 @@ def make(path: Path, out: Path, wanted: FilesWanted | None = None, working: Work
     layout, verdict = judged(path, out, working)
     published = publish(layout, verdict, out, wanted, lambda name: working(f"making {name}"))
 
+    # without a plan either the table cannot cut the plate as it is, or nothing is cut on a table at all
     def text() -> str:
         no_plan = "no time to tell: not to be cut so" if capability_of(layout).traits.table else "no cutting table"
         times = plan_text(plan(layout), layout.spec.unit) or no_plan

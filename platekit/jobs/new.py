@@ -101,12 +101,14 @@ def chosen(answers: Answers, ask: Ask | None) -> StarterChoices:
     usual = StarterChoices()
     said: dict[str, str] = {}
     for name, question in QUESTIONS.items():
+        # in the order of the questions: the material hangs on the process, the thickness on the unit
         given = getattr(answers, name)
         default = material_for(said["process"]) if name == "material" else str(getattr(usual, name))
         if name == "thickness" and said["units"] == "in":
             default = THICKNESS_IN_INCHES
         said[name] = given or (ask(question, default=default) if ask is not None else default)
         words = get_args(OFFERED.get(name))
+        # answers of the terminal and of the page are free text
         if words and said[name] not in words:
             raise PlatekitError(f"found {said[name]} for {name}; say one of {', '.join(words)}")
     return StarterChoices(
@@ -127,6 +129,7 @@ def material_for(process: str) -> str:
     >>> material_for("plasma"), material_for("router")
     ('mild steel', '6082-T6')
     """
+    # a process may be unable to cut steel (a router): nobody is begun with a plate that cannot be made
     for name in MATERIALS:
         family = material(name).family
         row = None if family is None else cutting_of(process, family)

@@ -33,8 +33,10 @@ def place(
     Raises `SpecError` where there is no place, `PlatekitError` for a mount or a place that is not there, `OutputError`.
     """
     search = find_places(path, mount, by, count, working)
+    # no picture of nothing: the error names what is most in the way, which is what has to be changed
     if not search.places:
         raise nothing_found(search)
+    # the picture first: a number that no place has is refused after it, and it shows which there are
     written: tuple[Path, ...] = (write_choices(search, out),)
     if write is not None:
         written += (write_place(search, write),)

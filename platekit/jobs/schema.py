@@ -15,4 +15,5 @@ def schema() -> Told:
 
 def schema_text() -> str:
     """The schema as it is written into a file, without the last end of line."""
+    # in the order of the models, which is that of the docs; signs as they are, for editors show the descriptions
     return json.dumps(json_schema(), indent=2, ensure_ascii=False)

@@ -18,6 +18,7 @@ def strength(path: Path, working: Working = silent) -> Told:
     """
     layout = laid_out(path, working)
     working("working out how the plate bends")
+    # asked for by name, so a gap is the user's error here; in `check` it is only something that was not checked
     gap = gap_in(layout)
     if gap is not None:
         why, advice = gap

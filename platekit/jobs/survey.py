@@ -61,6 +61,7 @@ def measured(path: str | os.PathLike[str], out: Path, working: Working = silent)
 
 def planned(path: str | os.PathLike[str]) -> Told:
     """The readings to take for the patterns of the spec at `path`; raises as `measured` does."""
+    # a plan is wanted before there are readings, so nothing is laid out: the spec may have no places yet
     spec = load(path)
     try:
         found = plans(spec)

@@ -9,7 +9,7 @@ from msgspec.structs import astuple
 
 from platekit import tables as books
 from platekit.jobs.told import Told
-from platekit.tables.own import NO_TABLES, OwnTables, read_folder
+from platekit.tables.own import NO_TABLES, read_folder
 from platekit.tables.rows import use_own
 from platekit.units import typed_length
 
@@ -32,9 +32,10 @@ def tables(name: str | None, measured: MeasuredPart, own: Path | None = None) ->
     holds, `UnitError`, `SpecError` for rows of theirs that will not do.
     """
     theirs = NO_TABLES if own is None else read_folder(own)
+    # in use before anything is looked up: a row of the shop's stands in place of ours
     use_own(theirs.rows)
     if any(size is not None for size in astuple(measured)):
-
+        # no spec is open that would name a unit: a bare figure off a caliper is mm
         def mm(size: str | None) -> float | None:
             return None if size is None else typed_length(size, "mm")
 
@@ -50,11 +51,9 @@ def tables(name: str | None, measured: MeasuredPart, own: Path | None = None) ->
             "done", lambda: books.found_text(fitting), lambda: [books.candidate_figures(one) for one in fitting]
         )
     if name is None:
-        return Told("done", lambda: books.overview(theirs), lambda: {**books.names_held(), **_own_names(theirs)})
+        # `own` is left out where there is none, so that a program that knows only our tables reads on
+        own_names = dict(theirs.told())
+        more = {"own": own_names} if own_names else {}
+        return Told("done", lambda: books.overview(theirs), lambda: {**books.names_held(), **more})
     found = books.look_up(name)
     return Told("done", lambda: books.described(found), lambda: books.figures_of(found))
-
-
-def _own_names(theirs: OwnTables) -> dict[str, dict[str, list[str]]]:
-    told = dict(theirs.told())
-    return {"own": told} if told else {}

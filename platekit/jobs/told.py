@@ -21,6 +21,7 @@ class Told(Struct, frozen=True):
     """
 
     state: State
+    # functions, and not the texts: `--json` never pays for words, a terminal never for figures
     tell: Callable[[], str]
     count: Callable[[], object]
     written: tuple[Path, ...] = ()
