@@ -6,8 +6,12 @@ from pathlib import Path
 
 import pytest
 
+import platekit
+from platekit.drawing.svg.parts import path_of
 from platekit.errors import SpecError
+from platekit.export.picture.strength import strength_picture
 from platekit.jobs.strength import strength
+from tests.checks import carried
 
 SPEC = Path("specs/wool-carder.yaml")
 GRAVITY = 9.80665
@@ -31,3 +35,17 @@ def test_the_screws_carry_the_weight() -> None:
 def test_a_plate_without_masses_is_asked_for_them() -> None:
     with pytest.raises(SpecError, match="nothing says what motor weighs; give mounts: motor: mass"):
         strength(Path("specs/dough-mixer.yaml"))
+
+
+def test_a_rib_is_told_and_drawn(tmp_path: Path) -> None:
+    plain, ribbed = tmp_path / "plain.yaml", tmp_path / "ribbed.yaml"
+    rib = "  ribs: {spine: {side: far, from: [-60, 80], to: [-60, 330], height: 40, width: 8}}\n"
+    plain.write_text(carried.SOUND, encoding="utf-8")
+    ribbed.write_text(carried.SOUND.replace("plate:\n", f"plate:\n{rib}", 1), encoding="utf-8")
+    told = " ".join(strength(ribbed).text.split())
+    assert "spine a flat bar 40 mm x 8 mm, 250 mm long, welded on edge to the far side along both its faces" in told
+    one, other = (strength_picture(platekit.lay_out(platekit.load(path))) for path in (plain, ribbed))
+    shape = platekit.lay_out(platekit.load(ribbed)).ribs[0].shape
+    drawn = f'd="{path_of(shape)}"'
+    assert drawn in other
+    assert drawn not in one

@@ -47,7 +47,8 @@ def draw_strength(pen: Pen, layout: Layout, shown: Shown, room: Box) -> None:
         if field is not None:
             _shaded(pen, field, at)
             _scale(pen, field, left, below - 4.5, wide, layout.spec.unit)
-        for shape in (layout.outline, *(opening.shape for opening in layout.openings)):
+        ribs = [rib.shape for rib in layout.ribs]
+        for shape in (layout.outline, *(opening.shape for opening in layout.openings), *ribs):
             pen.shape(shape, at, 0.25)
         if field is None:
             for screw in shown.screws:

@@ -105,8 +105,9 @@ def strength_picture(layout: Layout) -> str:
         )
         loads = (show_force(load, layout.spec.unit).partition(" ")[0] for load in (max(one.pull, 0.0), one.shear))
         said = " / ".join(loads)
+        off = max(LARGEST_DISC * (pulled / most) ** 0.5, 6.0) + 3
         right = x >= (room.x0 + view.at((layout.outline.box.x1, 0))[0]) / 2
-        text(root, x + (9 if right else -9), y - 5, said, 12, bold=True, anchor="start" if right else "end")
+        text(root, x + (off if right else -off), y - 5, said, 12, bold=True, anchor="start" if right else "end")
     root.set("viewBox", f"0 0 {number(WIDTH)} {number(height)}")
     root.set("width", number(WIDTH))
     root.set("height", number(height))
@@ -120,8 +121,9 @@ def _corner(index: int, wide: float, below: float) -> Point:
 def panels(layout: Layout, shown: Shown) -> list[tuple[str, str, Field]]:
     """Title, a line below it, and what is shaded, of each small plate."""
     worst, furthest = shown.worst, shown.furthest
+    most = show_stress(worst.stress, layout.spec.unit).replace("mm2", "mm²")
     panels = [
-        ("Stress", f"most {show_stress(worst.stress, layout.spec.unit)} at the cross: {worst.said}", shown.stress),
+        ("Stress", f"most {most} at the cross: {worst.said}", shown.stress),
         (
             "How far it moves out of its plane",
             f"most {show_length(furthest.sag, layout.spec.unit)}: {furthest.said}",
@@ -140,10 +142,11 @@ def _words(root: Element, x: float, top: float, title: str, note: str) -> None:
 
 
 def _edges(root: Element, layout: Layout, view: View) -> None:
-    """The true edges of the plate and its openings over the shades."""
+    """The true edges of the plate, its openings and its ribs over the shades."""
     scale, rise = number(view.scale, 6), number(view.rise, 6)
     group = node(root, "g", transform=f"matrix({scale} 0 0 {rise} {number(view.x, 4)} {number(view.y, 4)})")
-    for shape in (layout.outline, *(opening.shape for opening in layout.openings)):
+    ribs = [rib.shape for rib in layout.ribs]
+    for shape in (layout.outline, *(opening.shape for opening in layout.openings), *ribs):
         node(
             group,
             "path",

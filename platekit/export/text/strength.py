@@ -96,6 +96,12 @@ def strength_text(layout: Layout, verdict: Verdict, worked: StrengthAnswers) -> 
         f"  at starting  swings by {show_stress(answer.swing, unit, '.1f')} at an open edge",
         f"  bends        {said(min(sags))} to {said(max(sags))}, by case and by how far the seats give way",
     ]
+    for rib in layout.ribs:
+        length = said(math.dist(rib.start, rib.end))
+        lines.append(
+            f"  {rib.name:<11}  a flat bar {said(rib.height)} x {said(rib.width)}, {length} long, welded on edge to "
+            f"the {rib.side} side along both its faces"
+        )
     by_belt: dict[str, list[ShaftSag]] = {}
     for state in answer.states:
         for shaft in state.shafts:
