@@ -387,20 +387,25 @@ def said_in(text: str, unit: Unit) -> str:
     ('a belt of 1000.0 mm is too short', 'a belt of 39.37 in is too short')
     >>> said_in("14 to 16 kg, 640 N, an M8 screw, 0.75 kW", "in")
     '30.9 to 35.3 lb, 144 lbf, an M8 screw, 1.01 hp'
+    >>> said_in("80 x 40 mm, rated 2 x 1.395 kW", "in")
+    '3.15 x 1.575 in, rated 2 x 1.87 hp'
     """
     if unit == "mm":
         return text
 
     def other(found: re.Match[str]) -> str:
-        return re.sub(
+        # two lengths make a size, 80 x 40 mm; before anything else the first figure only counts: 2 x 1.4 kW
+        times, _, rest = found[1].rpartition(" x ") if found[2] != "mm" else ("", "", found[1])
+        said = re.sub(
             rf"({_NUMBER})( to | and | x )?",
             lambda one: (
                 _in_inches(float(one[1]), found[2]).partition(" ")[0] + one[2]
                 if one[2]
                 else _in_inches(float(one[1]), found[2])
             ),
-            found[1],
+            rest,
         )
+        return f"{times} x {said}" if times else said
 
     return _METRIC.sub(other, text)
 
