@@ -33,7 +33,7 @@ from platekit.checks import (
     survey,
     unknown,
 )
-from platekit.checks.acceptance import idle, judged
+from platekit.checks.acceptance import idle, judge
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy, Verdict, in_unit, worst_first
 from platekit.checks.in_the_file import in_the_file
 from platekit.checks.rule import MOST_STOPS, Rule
@@ -86,7 +86,7 @@ def check(layout: Layout, rules: Sequence[Rule] | None = None) -> Verdict:
     """
     use_own(layout.spec.own.rows)
     found = [(rule, finding) for rule in (RULES if rules is None else rules) for finding in _found(rule, layout)]
-    accepted = [judged(layout, finding, rule.acceptable) for rule, finding in found]
+    accepted = [judge(layout, finding, rule.acceptable) for rule, finding in found]
     every = [*accepted, *idle(layout, [finding for _, finding in found])]
     return Verdict(worst_first([in_unit(in_the_file(layout, finding), layout.spec.unit) for finding in every]))
 

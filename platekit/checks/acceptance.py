@@ -29,7 +29,7 @@ SAME: Final = 1e-4
 """Share by which any other figure may be off and still be the one that was printed (ours)."""
 
 
-def judged(layout: Layout, finding: Finding, acceptable: Acceptable) -> Finding:
+def judge(layout: Layout, finding: Finding, acceptable: Acceptable) -> Finding:
     """The finding with the reason of the acceptance that covers it, or with what keeps one from covering it."""
     why_not = _Shortfall("")
     for acceptance in layout.accepted:

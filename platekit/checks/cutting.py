@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from platekit.checks.advice import rounded_up, say
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
-from platekit.cutting import Capability, Operations, can_pierce, capability_of, must_pass, operations_of, suited
+from platekit.cutting import Capability, Operations, can_pierce, capability_of, must_pass, operations_of, suitability
 from platekit.geometry import Disc, Loop, Point, Shape
 from platekit.geometry.narrow import narrowest
 from platekit.placed import Layout, Opening
@@ -34,7 +34,7 @@ def _left_as_cut(layout: Layout) -> Iterator[tuple[Opening, Operations]]:
 
 def process(layout: Layout) -> Iterator[Finding]:
     """A process that does not cut the plate's material, or not in its thickness (mm)."""
-    found = suited(layout)
+    found = suitability(layout)
     row, name = found.row, layout.cutting.process
     if row is None or found.fitness == "good":
         return
@@ -95,7 +95,7 @@ def process(layout: Layout) -> Iterator[Finding]:
 def taper(layout: Layout) -> Iterator[Finding]:
     """A hole (mm) that lets its screw or spigot in at the top and not out at the bottom."""
     capability = capability_of(layout)
-    for opening, passing in passed(layout):
+    for opening, passing in cut_to_pass(layout):
         # holes come out off by as much each time, and the cut leans: both count in full; scatter is left to chance
         narrow = opening.size + capability.hole_error.value - capability.taper_loss
         if narrow >= passing - SLACK:
@@ -118,7 +118,7 @@ def taper(layout: Layout) -> Iterator[Finding]:
 def tolerance(layout: Layout) -> Iterator[Finding]:
     """A hole (mm) that passes as drawn, but not when it comes out at the small end of what the process holds."""
     capability = capability_of(layout)
-    for opening, passing in passed(layout):
+    for opening, passing in cut_to_pass(layout):
         narrow = opening.size + capability.hole_error.value - capability.taper_loss
         small = capability.small_end(opening.size)
         if small >= passing - SLACK or narrow < passing - SLACK:
@@ -152,7 +152,7 @@ def _tapered(layout: Layout, capability: Capability, opening: Opening) -> str:
     )
 
 
-def passed(layout: Layout) -> Iterator[tuple[Opening, float]]:
+def cut_to_pass(layout: Layout) -> Iterator[tuple[Opening, float]]:
     """The openings that stay as cut, with the diameter of what goes through them, mm."""
     for opening, _ in _left_as_cut(layout):
         passing = must_pass(layout, opening)

@@ -21,9 +21,9 @@ from platekit.checks.drive_edits import (
     middle,
     other_length,
     placed_by_belt,
-    refitted,
-    resized,
-    tried,
+    refit,
+    resize,
+    try_out,
     whole,
 )
 from platekit.checks.finding import Advice, Finding, Remedy
@@ -69,7 +69,7 @@ def belt_speed(layout: Layout) -> Iterator[Finding]:
         limit, fastest = rims.belt_limit_m_s, rims.belt_m_s * no_load_ratio(belt)
         if limit is not None and fastest > limit * (1 + ROUNDED):
             # Both pulleys smaller by the same share: the ratio, and so every speed at the shafts, stays as it is.
-            smaller = refitted(layout, belt, *both_resized(layout, belt, limit / fastest))
+            smaller = refit(layout, belt, *both_resized(layout, belt, limit / fastest))
             lower = _slower_motor(layout, belt, limit / fastest)
             # Smaller pulleys slow the belt and bend it more; advice that only trades one finding for another is none:
             # they have to be large enough for the belt still, and the belt not too slow on them.
@@ -97,7 +97,7 @@ def belt_speed(layout: Layout) -> Iterator[Finding]:
                 ),
             )
         elif not section.toothed and usual < LEAST_BELT_SPEED_M_S * (1 - ROUNDED):
-            larger = refitted(layout, belt, *both_resized(layout, belt, LEAST_BELT_SPEED_M_S / usual))
+            larger = refit(layout, belt, *both_resized(layout, belt, LEAST_BELT_SPEED_M_S / usual))
             yield Finding(
                 rule="belt-speed",
                 level="warn",
@@ -211,11 +211,11 @@ def _too_fast(
     change, other = None, None
     # A tool is slowed by a larger driven pulley; the rim of a pulley by a smaller driver, which leaves the rims slower.
     if what == "the tool":
-        change = resized(layout, belt, "driven", belt.result.driven_pitch / share, up=True)
+        change = resize(layout, belt, "driven", belt.result.driven_pitch / share, up=True)
     elif unit == "m/s":
-        change = resized(layout, belt, "driver", belt.result.driver_pitch * share, up=False)
+        change = resize(layout, belt, "driver", belt.result.driver_pitch * share, up=False)
     if change is not None:
-        other = refitted(layout, belt, change)
+        other = refit(layout, belt, change)
         options.append(f"use {other.said}")
         remedies = remedies or other.remedies
     if unit == "m/s":
@@ -305,7 +305,7 @@ def wrap(layout: Layout) -> Iterator[Finding]:
             # Larger by twentieths until enough teeth are in mesh: the number of teeth jumps, so no formula tells the
             # least.
             for step in range(1, 60):
-                larger = refitted(layout, belt, *both_resized(layout, belt, 1 + step / 20))
+                larger = refit(layout, belt, *both_resized(layout, belt, 1 + step / 20))
                 if larger.result is not None and larger.result.teeth_in_mesh >= LEAST_TEETH_IN_MESH:
                     advice = Advice(f"use {larger.said}", larger.remedies)
                     break
@@ -362,7 +362,7 @@ def small_pulley(layout: Layout) -> Iterator[Finding]:
             continue
         pulley = belt.driver if belt.driver.pitch_diameter <= belt.driven.pitch_diameter else belt.driven
         source = belts.smallest_pulley(made.section).source
-        larger = refitted(layout, belt, *both_resized(layout, belt, least / belt.result.small_pitch))
+        larger = refit(layout, belt, *both_resized(layout, belt, least / belt.result.small_pitch))
         yield Finding(
             rule="small-pulley",
             level="warn",
@@ -385,7 +385,7 @@ def overhung_load(layout: Layout) -> Iterator[Finding]:
         if forces is None or forces.overhung_limit is None or forces.overhung <= forces.overhung_limit * (1 + ROUNDED):
             continue
         # the pull of a given power goes down as the pulley's radius goes up
-        larger = refitted(layout, belt, *both_resized(layout, belt, forces.overhung / forces.overhung_limit))
+        larger = refit(layout, belt, *both_resized(layout, belt, forces.overhung / forces.overhung_limit))
         yield Finding(
             rule="overhung-load",
             level="warn",
@@ -417,7 +417,7 @@ def shaft_load(layout: Layout) -> Iterator[Finding]:
         # A force goes down as the radius goes up: that much larger pulleys would just do.
         larger = None
         for step in range(SHAFT_STEPS):
-            fit = refitted(layout, belt, *both_resized(layout, belt, pulled / allowed * (1 + 0.1 * step)))
+            fit = refit(layout, belt, *both_resized(layout, belt, pulled / allowed * (1 + 0.1 * step)))
             then = None if fit.result is None else fit.result.forces
             if then is not None and max(then.driver_new.size, then.driver_running.size) <= allowed:
                 larger = fit
@@ -509,7 +509,7 @@ def _stronger(layout: Layout, belt: PlacedBelt) -> tuple[Advice, ...]:
     least = belt.result.smallest_pitch or 0.0
     enlarged: list[Advice] = []
     for step in range(1, LARGER_TRIED):
-        larger = refitted(layout, belt, *both_resized(layout, belt, 1 + step / 10))
+        larger = refit(layout, belt, *both_resized(layout, belt, 1 + step / 10))
         after = larger.result
         if larger.remedies and after is not None and after.small_pitch >= least and _carries(after):
             said = f"use {larger.said}, unless its own table lets your belt carry more"
@@ -521,14 +521,14 @@ def _stronger(layout: Layout, belt: PlacedBelt) -> tuple[Advice, ...]:
         for step in range(1, 40):
             # Toothed belts come in many widths: by eighths until one carries the power.
             width = math.ceil(made.width * (1 + step / 8))
-            if _carries(tried(replace(belt.request, belt=replace(made, width=float(width))))):
+            if _carries(try_out(replace(belt.request, belt=replace(made, width=float(width))))):
                 remedy = belt_value(layout, belt, width=length(layout, float(width)))
                 said = f"use a belt {say(layout, float(width))} wide, with rims to match"
                 enlarged.insert(0, Advice(said, (remedy,)))
                 break
         return (*enlarged, Advice("use a stronger section or larger pulleys"))
     for count in range(made.count + 1, MOST_BELTS + 1):
-        if _carries(tried(replace(belt.request, belt=replace(made, count=count)))):
+        if _carries(try_out(replace(belt.request, belt=replace(made, count=count)))):
             said = f"{look}; by this one it takes {count} belts side by side, or larger pulleys"
             enlarged.insert(0, Advice(said, (belt_value(layout, belt, count=count),)))
             break
@@ -602,7 +602,7 @@ def _speeds_reached(layout: Layout, belt: PlacedBelt) -> Advice:
     )
     for end, pitch in ends:
         for up in (True, False):
-            other = refitted(layout, belt, resized(layout, belt, end, pitch, up))
+            other = refit(layout, belt, resize(layout, belt, end, pitch, up))
             if other.remedies and other.result and other.result.reach and other.result.reach.reached:
                 return Advice(f"{said}: use {other.said}", other.remedies)
     return Advice(f"{said}, with another belt and centre distance (`platekit drive --choose` ranks them)", ())
@@ -651,7 +651,7 @@ def torque_short(layout: Layout) -> Iterator[Finding]:
         motor, short = belt.request.motor, share / TORQUE_MARGIN
         ratio = belt.result.ratio / short
         said = f"a ratio of {ratio:.2f} to 1, where its speeds are fast enough"
-        other = refitted(layout, belt, resized(layout, belt, "driven", belt.result.driven_pitch / short, up=True))
+        other = refit(layout, belt, resize(layout, belt, "driven", belt.result.driven_pitch / short, up=True))
         ideas: list[Advice] = []
         if other.remedies:
             ideas.append(Advice(f"a ratio of {ratio:.2f} to 1 would do: use {other.said}", other.remedies))

@@ -71,7 +71,7 @@ def middle(belt: PlacedBelt) -> Point:
     return ((ax + bx) / 2, (ay + by) / 2)
 
 
-def tried(request: DriveRequest) -> DriveResult | None:
+def try_out(request: DriveRequest) -> DriveResult | None:
     """The drive after a change (mm, N, rpm); None when it does not exist."""
     from platekit.drive import work_out
 
@@ -81,7 +81,7 @@ def tried(request: DriveRequest) -> DriveResult | None:
         return None
 
 
-def resized(layout: Layout, belt: PlacedBelt, end: End, pitch: float, up: bool) -> Resized:
+def resize(layout: Layout, belt: PlacedBelt, end: End, pitch: float, up: bool) -> Resized:
     """A pulley with a pitch diameter of at least (`up`) or at most `pitch` mm, told the way the spec tells it."""
     words: PulleyWords = getattr(stage_of(layout, belt), end)
     field = f"{belt.field}.{end}"
@@ -113,21 +113,21 @@ def both_resized(layout: Layout, belt: PlacedBelt, factor: float) -> tuple[Resiz
     """Both pulleys larger or smaller by a factor (a ratio of diameters), so that the speeds stay."""
     up = factor > 1
     result = belt.result
-    driver = resized(layout, belt, "driver", result.driver_pitch * factor, up)
+    driver = resize(layout, belt, "driver", result.driver_pitch * factor, up)
     section = belt.request.belt.section if belt.request.belt else None
     # By as much as the rounded driver really grew, so that the ratio is kept as well as can be.
     grown = driver.pulley.pitch(section) / result.driver_pitch
-    return driver, resized(layout, belt, "driven", result.driven_pitch * grown, up)
+    return driver, resize(layout, belt, "driven", result.driven_pitch * grown, up)
 
 
-def refitted(layout: Layout, belt: PlacedBelt, *changes: Resized) -> Refit:
+def refit(layout: Layout, belt: PlacedBelt, *changes: Resized) -> Refit:
     """The drive with other pulleys (mm): on its belt if that still fits, else on the next stock belt."""
     request = belt.request
     for change in changes:
         request = with_pulley(request, change)
     said = " and ".join(f"a {change.end} pulley of {change.said}" for change in changes)
     remedies = tuple(change.remedy for change in changes)
-    after = tried(request)
+    after = try_out(request)
     # Larger pulleys want a longer belt: the same one may no longer reach, or not go over the rims.
     # Whether the pulleys still clear each other where the belt is put on.
     nearest = None
@@ -146,7 +146,7 @@ def refitted(layout: Layout, belt: PlacedBelt, *changes: Resized) -> Refit:
         size = next((one for one in belts.stock(made.section) if one.pitch_length >= least), None)
         if size is None:
             return Refit(None, (), said)
-        after = tried(replace(request, belt=replace(made, length=size.length, of=size.of)))
+        after = try_out(replace(request, belt=replace(made, length=size.length, of=size.of)))
         said = f"{said} with a belt {size.label}"
         remedies = (*remedies, other_length(layout, belt, size))
     return Refit(after, remedies if placed_by_belt(layout, belt) and after is not None else (), said)

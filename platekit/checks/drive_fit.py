@@ -56,7 +56,7 @@ def take_up(layout: Layout) -> Iterator[Finding]:
         if not any(pulley.travel is not None for pulley in belt.pulleys):
             yield from _fixed(layout, belt, needed)
             continue
-        reach = reached(belt)
+        reach = reach_of(belt)
         least, most, shafts = needed.shortest, needed.longest, "the shafts come"
         closer, farther = "closer", "farther apart"
         # With idlers no one distance tells whether the belt fits: the way round all wheels does, against the lengths
@@ -135,7 +135,7 @@ def take_up(layout: Layout) -> Iterator[Finding]:
         )
 
 
-def reached(belt: PlacedBelt) -> Reached:
+def reach_of(belt: PlacedBelt) -> Reached:
     """The centre distances (mm) that the shafts can have; with idlers, how long the way round the wheels can be.
 
     Exact at the ends of the travel and where a straight travel comes closest; where several parts travel, the

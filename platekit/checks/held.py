@@ -42,7 +42,7 @@ def steel_under(layout: Layout) -> Iterator[Finding]:
         if mount.stack is None or mount.standard is not None or mount.stack.into == "plate" or mount.name in wrong:
             continue
         screw = tables.screw(mount.stack.size).diameter
-        flats = described(layout, mount)
+        flats = bodies_of_part(layout, mount)
         if not any(
             distance(Disc(point, screw / 2), shape).distance < 0 for point in mount.points for _, shape, _ in flats
         ):
@@ -102,7 +102,7 @@ def steel_under(layout: Layout) -> Iterator[Finding]:
             break
 
 
-def described(layout: Layout, mount: PlacedMount) -> list[Flat]:
+def bodies_of_part(layout: Layout, mount: PlacedMount) -> list[Flat]:
     """The bodies of a part that begin at its mating face, or in front of it, and lie on its own side."""
     found = []
     for body in layout.bodies:

@@ -110,7 +110,7 @@ def copies_fit(layout: Layout) -> Iterator[Finding]:
     cutting = layout.cutting
     if cutting.remnant is None and cutting.copies == 1:
         return
-    from platekit.cutting.nest import nested, remnant_fault
+    from platekit.cutting.nest import nest, remnant_fault
 
     # a remnant's corners come from a tape measure: they may cross
     fault = remnant_fault(layout)
@@ -124,7 +124,7 @@ def copies_fit(layout: Layout) -> Iterator[Finding]:
             acceptable=False,
         )
         return
-    found = nested(layout)
+    found = nest(layout)
     if found is None:
         yield Finding(
             rule="remnant",

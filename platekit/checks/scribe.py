@@ -17,7 +17,7 @@ MOST_LISTED = 8
 """Most words that are listed for one reason (ours): nobody writes more by hand from a sentence."""
 
 
-def left_out(layout: Layout) -> Iterator[Finding]:
+def not_scribed(layout: Layout) -> Iterator[Finding]:
     """Words (letters so many mm high) that are not scribed, with the reasons, in one finding."""
     if not layout.cutting.scribe:
         return
@@ -71,7 +71,7 @@ RULES = (
         "a word to be scribed that finds no room on the steel, or has signs without strokes",
         "2 mm of steel to every edge and mark",
         "ours",
-        left_out,
+        not_scribed,
         levels=("note",),
     ),
 )

@@ -29,7 +29,7 @@ SHEAR_OF_YIELD = 1 / math.sqrt(3)
 # ---------------------------------------------------------------------------------- under a head
 
 
-def let_in(layout: Layout) -> Iterator[Finding]:
+def counterbore(layout: Layout) -> Iterator[Finding]:
     """Heads let so deep into the plate that too little (mm) is left under them to carry the screw's pull."""
     for stack in layout.stacks:
         if not stack.let_in:
@@ -170,7 +170,7 @@ RULES = (
         "a head let in so deep that it pulls through",
         f"{LEFT_UNDER_A_HEAD:g} mm left under it, or what the screw's preload needs in shear, if that is more",
         "from memory; shear by von Mises (Shigley)",
-        let_in,
+        counterbore,
         levels=("stop",),
     ),
     Rule(

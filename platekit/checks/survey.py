@@ -152,7 +152,7 @@ def _finding(
 
 def _disagreeing(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[Finding]:
     # Blunders are looked for first: one wrong reading makes all the others disagree too.
-    wrong = suspected(found)
+    wrong = suspect_of(found)
     if wrong is not None:
         yield _blunder(layout, mount, found, wrong)
     elif found.dof and found.probability < UNLIKELY:
@@ -373,7 +373,7 @@ def _by_name(reading: Reading) -> str:
 
 
 @lru_cache(maxsize=16)
-def suspected(found: Survey) -> Suspect | None:
+def suspect_of(found: Survey) -> Suspect | None:
     """The reading of a survey (mm) that is most likely wrong, worked out once."""
     from platekit.survey.blunder import suspect
 
@@ -385,7 +385,7 @@ def next_one(found: Survey) -> Proposal | None:
     """The further reading (mm) that helps a survey most, worked out once: first of all, one that shows who is wrong."""
     from platekit.survey.further import checking_reading, doubtful, next_reading
 
-    unsettled = doubtful(found) and not found.floating and not found.loose_diameters and suspected(found) is None
+    unsettled = doubtful(found) and not found.floating and not found.loose_diameters and suspect_of(found) is None
     return (checking_reading(found) if unsettled else None) or next_reading(found)
 
 

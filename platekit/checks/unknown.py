@@ -13,14 +13,14 @@ from typing import TYPE_CHECKING
 from platekit import tables
 from platekit.analysis.fitting import MOST_JOINTS
 from platekit.checks.advice import say
-from platekit.checks.cutting import passed
+from platekit.checks.cutting import cut_to_pass
 from platekit.checks.drive_edits import middle, whole
 from platekit.checks.finding import Advice, Finding
-from platekit.checks.held import described
+from platekit.checks.held import bodies_of_part
 from platekit.checks.room import fan_end, motors, need_of, on_feet
 from platekit.checks.rule import Rule
 from platekit.checks.strength import gap_in
-from platekit.cutting import capability_of, suited
+from platekit.cutting import capability_of, suitability
 from platekit.errors import LookupFailed
 from platekit.geometry import Disc, Index, distance, hull
 from platekit.laying.shafts import shaft_of
@@ -38,7 +38,7 @@ FEW = 2
 
 def not_checked(layout: Layout) -> Iterator[Finding]:
     """Every gap: sizes whose scatter no table holds, mounts without screws, pilots without depth, belts unrated."""
-    if suited(layout).fitness == "unknown":
+    if suitability(layout).fitness == "unknown":
         name = layout.cutting.process
         yield Finding(
             rule="not-checked",
@@ -51,7 +51,7 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
     # Openings that something must pass, of a size for which no table says how far it comes off. ISO 9013 gives its
     # limits by ranges of size and thickness; outside of these its silence is no zero.
     capability = capability_of(layout)
-    openings = [opening for opening, _ in passed(layout) if not capability.scatter(opening.size).value]
+    openings = [opening for opening, _ in cut_to_pass(layout) if not capability.scatter(opening.size).value]
     if capability.own_scatter is None and openings:
         first = openings[0]
         yield Finding(
@@ -243,7 +243,7 @@ def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
     # A part that was described, but not where its screws hold.
     if stack.into != "part" or mount.standard is not None or mount.pad is not None:
         return
-    flats = [flat for flat in described(layout, mount) if flat[2][0] >= -SAME_LENGTH]
+    flats = [flat for flat in bodies_of_part(layout, mount) if flat[2][0] >= -SAME_LENGTH]
     spots = [Disc(point, tables.screw(size).diameter / 2) for point in mount.points]
     if flats and not any(distance(spot, shape).distance < 0 for spot in spots for _, shape, _ in flats):
         names = _some(tuple(dict.fromkeys(name for name, _, _ in flats)), "")

@@ -8,7 +8,7 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from platekit.cutting.capability import Capability, Suited, capability_of, suited
+from platekit.cutting.capability import Capability, Suited, capability_of, suitability
 from platekit.cutting.needs import can_pierce, must_pass
 from platekit.cutting.operations import Operation, Operations, how_made, operations_of, words_of
 
@@ -33,7 +33,7 @@ __all__ = [
     "operations_of",
     "paths_of",
     "plan",
-    "suited",
+    "suitability",
     "words_of",
 ]
 

@@ -96,7 +96,7 @@ class Suited(Struct, frozen=True):
         return self.fitness not in ("no", "hardly", "beyond")
 
 
-def suited(layout: Layout) -> Suited:
+def suitability(layout: Layout) -> Suited:
     """Whether the layout's process cuts its plate.
 
     What the user's own machine is known to cut, by a row of its file for this thickness or by rows on both sides of

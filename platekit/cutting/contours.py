@@ -48,7 +48,7 @@ def cut_out(outline: Shape, openings: Sequence[Shape]) -> tuple[tuple[Shape, ...
     """The pieces that are left of an outline, and the openings wholly inside them; overlapping openings as one."""
     inside: list[Merged] = []
     across: list[Shape] = []
-    for opening in merged(openings):
+    for opening in merge(openings):
         if edge_distance(opening.shape, outline).distance > EPS:
             inside.append(opening)
         else:
@@ -57,11 +57,11 @@ def cut_out(outline: Shape, openings: Sequence[Shape]) -> tuple[tuple[Shape, ...
     return pieces, tuple(inside)
 
 
-def merged(shapes: Sequence[Shape]) -> tuple[Merged, ...]:
+def merge(shapes: Sequence[Shape]) -> tuple[Merged, ...]:
     """The shapes, those that overlap taken together; what they shut in goes with them, as it would drop out.
 
     >>> from platekit.geometry import Disc
-    >>> [one.members for one in merged([Disc((0, 0), 1), Disc((9, 0), 1), Disc((0, 1), 2)])]
+    >>> [one.members for one in merge([Disc((0, 0), 1), Disc((9, 0), 1), Disc((0, 1), 2)])]
     [(0, 2), (1,)]
     """
     # Sets of overlapping shapes by union-find: each points to another of its set, the leader to itself, and looking up

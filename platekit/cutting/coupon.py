@@ -98,7 +98,7 @@ def _up(value: float, step: float) -> float:
     return math.ceil(value / step - 1e-9) * step
 
 
-def judged(readings: CouponReadings) -> CouponResult:
+def judge(readings: CouponReadings) -> CouponResult:
     """What the readings (mm) say.
 
     Raises SurveyError for readings that contradict each other or that no cut can leave.

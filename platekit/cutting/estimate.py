@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from platekit.cutting.capability import capability_of, suited
+from platekit.cutting.capability import capability_of, suitability
 from platekit.cutting.paths import Paths, is_round, paths_of
 from platekit.cutting.scribe import scribed
 from platekit.geometry import Point
@@ -113,7 +113,7 @@ def plan(layout: Layout) -> CutPlan | None:
     """
     capability = capability_of(layout)
     pace = usual_pace(capability.process, layout.thickness)
-    if pace is None or not suited(layout).cuts:
+    if pace is None or not suitability(layout).cuts:
         return None
     machine = layout.spec.machine
     # a word of warning where usual speeds are those of another material

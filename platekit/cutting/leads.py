@@ -92,7 +92,7 @@ class Entered(Struct, frozen=True):
     lead_out: tuple[Edge, ...]
 
 
-def entered(site: Site, directed: Sequence[Edge]) -> Entered:
+def lead_into(site: Site, directed: Sequence[Edge]) -> Entered:
     """The best way into a path (mm) whose edges run in the direction of cutting."""
     if site.hole_radius is not None and not site.keep_out:
         # A small round hole is entered from its middle: in a circle nothing else is near, so nothing needs asking.

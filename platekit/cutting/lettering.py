@@ -123,7 +123,7 @@ def unknown(text: str) -> str:
     return "".join(dict.fromkeys(sign for sign in text if sign != " " and sign not in alphabet()))
 
 
-def lettered(text: str, height: float) -> Lettering:
+def letter(text: str, height: float) -> Lettering:
     """A plain text in capitals `height` mm high. Raises `ValueError` for nothing to draw or a sign that is unknown."""
     if not text or unknown(text):
         raise ValueError(f"cannot be scribed: {text!r}")

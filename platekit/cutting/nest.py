@@ -62,7 +62,7 @@ class Nest(Struct, frozen=True):
         return len(self.poses) >= self.wanted
 
 
-def nested(layout: Layout) -> Nest | None:
+def nest(layout: Layout) -> Nest | None:
     """The copies (mm) that the spec asks for on its remnant, else on its sheet; None where it names neither.
 
     Raises `GeometryError` for a remnant whose corners cross.
@@ -77,13 +77,13 @@ def nested(layout: Layout) -> Nest | None:
         return None
     kerf, margin = layout.limits.kerf.value, margin_of(layout)
     gap, edge_gap = margin + 2 * kerf, margin + kerf
-    poses = laid(layout.outline, sheet, cutting.copies, gap, edge_gap)
+    poses = lay_out_copies(layout.outline, sheet, cutting.copies, gap, edge_gap)
     used = len(poses) * layout.outline.area / sheet.area
     return Nest(sheet, cutting.remnant is not None, cutting.copies, poses, gap, edge_gap, used)
 
 
 @lru_cache(maxsize=16)
-def laid(outline: Shape, sheet: Loop, count: int, gap: float, edge_gap: float) -> tuple[Pose, ...]:
+def lay_out_copies(outline: Shape, sheet: Loop, count: int, gap: float, edge_gap: float) -> tuple[Pose, ...]:
     """Poses of up to `count` copies of an outline in a sheet, none nearer than `gap` (mm), nor `edge_gap` to its edge.
 
     Fewer come back when no more find a place.

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from platekit.cutting.capability import Capability, capability_of
 from platekit.cutting.contours import Contour, contours
-from platekit.cutting.leads import Site, entered
+from platekit.cutting.leads import Site, lead_into
 from platekit.cutting.lettering import Stroke
 from platekit.cutting.operations import operations_of
 from platekit.cutting.route import in_order
@@ -180,7 +180,7 @@ def cut_path(
         overrun=capability.overrun.value,
         keep_out=keep_out,
     )
-    way = entered(site, directed(loop, clockwise))
+    way = lead_into(site, in_direction(loop, clockwise))
     return CutPath(contour.name, contour.kind, contour.shape, way.lead_in, way.contour, way.overrun, way.lead_out)
 
 
@@ -192,7 +192,7 @@ def outside_path(layout: Layout) -> CutPath | None:
     return cut_path(Contour("outside", "outside", layout.outline), capability, direction_of(layout))
 
 
-def directed(loop: Loop, clockwise: bool) -> tuple[Edge, ...]:
+def in_direction(loop: Loop, clockwise: bool) -> tuple[Edge, ...]:
     """The edges of a loop run clockwise or counter-clockwise."""
     if not clockwise:
         return loop.edges

@@ -20,8 +20,8 @@ from typing import TYPE_CHECKING, Final, Literal
 from msgspec import Struct
 
 from platekit.cutting.capability import capability_of
-from platekit.cutting.contours import merged
-from platekit.cutting.lettering import Stroke, lettered, plain, unknown
+from platekit.cutting.contours import merge
+from platekit.cutting.lettering import Stroke, letter, plain, unknown
 from platekit.cutting.operations import CROSS, Operations, operations_of
 from platekit.geometry import (
     Arc,
@@ -192,7 +192,7 @@ def _in_order(wanted: tuple[_Wanted, ...], order: tuple[What, ...], table: bool,
         if want.what == "names" and names > MOST_NAMES:
             left_out.append(LeftOut(text, want.what, want.feature, "many"))
             continue
-        letters = lettered(text, plate.height)
+        letters = letter(text, plate.height)
         upright = Box(-letters.box.y1, letters.box.x0, -letters.box.y0, letters.box.x1)
         # Level first, as it is read without turning the plate; upright where that finds no room.
         for turn, box in ((0.0, letters.box), (UPRIGHT, upright)):
@@ -265,7 +265,7 @@ class _Room:
             for x, y in operations.marks:
                 taken.append(_Taken(_rectangle(Box(x - arm, y - arm, x + arm, y + arm)), (opening.name,)))
         cut = [(operations.opening, operations.cut) for operations in plate.made if operations.cut is not None]
-        for one in merged([shape for _, shape in cut]):
+        for one in merge([shape for _, shape in cut]):
             if len(one.members) > 1:
                 taken.append(_Taken(filled(one.shape), tuple(cut[member][0] for member in one.members)))
         self._taken = tuple(taken)

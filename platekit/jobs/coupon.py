@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 
 from platekit.choices import Process
-from platekit.cutting.coupon import Coupon, CouponResult, coupon_for, judged
+from platekit.cutting.coupon import Coupon, CouponResult, coupon_for, judge
 from platekit.drawing.cautions import CAUTIONS, TWO_LINES
 from platekit.errors import OutputError, PlatekitError, UnitError
 from platekit.export.coupon import coupon_dxf, coupon_form, readings_text, row_of
@@ -43,7 +43,7 @@ def coupon(process: Process, thickness: str, out: Path) -> Told:
 def machine_row(readings_file: Path, machine_file: Path) -> Told:
     """Judges a file of readings and writes the row into the machine file; raises `PlatekitError`."""
     readings = load_coupon(readings_file)
-    row = store(judged(readings), readings, machine_file)
+    row = store(judge(readings), readings, machine_file)
     return Told(
         "done",
         lambda: f"wrote {machine_file}: {row}",

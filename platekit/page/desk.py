@@ -26,7 +26,7 @@ from platekit.spec import Spec, loads_at
 from platekit.spec.editing import Value, with_value
 from platekit.spec.places_to_find import to_be_found
 from platekit.spec.reading import text_of_spec
-from platekit.studies.advised import edited, judge
+from platekit.studies.advised import after_edit, judge
 from platekit.tables.rows import use_own
 
 MOST_STEPS: Final = 200
@@ -169,7 +169,7 @@ class Desk:
                 raise SpecError(now.problems)
             # a place that was found stays while something else is dragged: to search again takes seconds
             spec = now.layout.spec if now.fresh and now.layout is not None else now.spec
-            layout = lay_out(edited(spec, [Remedy(field, value) for field, value in edits]))
+            layout = lay_out(after_edit(spec, [Remedy(field, value) for field, value in edits]))
             return layout, check(layout, QUICK)
 
     def _same(self, state: str) -> Now:

@@ -144,7 +144,7 @@ class _TrialBench:
 
     def _judged(self, remedies: tuple[Remedy, ...]) -> _Outcome:
         try:
-            changed = lay_out(edited(self.layout.spec, remedies))
+            changed = lay_out(after_edit(self.layout.spec, remedies))
             # Strength takes seconds a plate where all else takes hundredths: such an edit costs far more of the work
             # that is left.
             if bends_otherwise(self.layout, changed):
@@ -174,7 +174,7 @@ def _missing(verdict: Verdict) -> dict[Subject, float]:
     return found
 
 
-def edited(spec: Spec, remedies: Iterable[Remedy]) -> Spec:
+def after_edit(spec: Spec, remedies: Iterable[Remedy]) -> Spec:
     """A spec after an edit; a place that was found for it stays. Raises as `load` does."""
     again = with_data(spec, ((remedy.field, remedy.value) for remedy in remedies))
     waiting = to_be_found(again)

@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from platekit import tables
 from platekit.analysis.fitting import FitCure, MountFit, fits, way_out
-from platekit.checks.survey import UNLIKELY, next_one, suspected
+from platekit.checks.survey import UNLIKELY, next_one, suspect_of
 from platekit.errors import PlatekitError, SpecError
 from platekit.laying.measured import net_of
 from platekit.layout import lay_out
@@ -194,7 +194,7 @@ def _solved(mount: str, pattern: MeasuredPattern, unit: Unit) -> Surveyed:
     likely = tuple(match for match in matches if match.fits and match.share >= LEAST_SHARE)[:MOST_CANDIDATES]
     return replace(
         one,
-        suspect=suspected(survey),
+        suspect=suspect_of(survey),
         candidates=likely,
         nominals=nominals(survey),
         circle=circle if circle is not None and circle.consistent else None,

@@ -272,7 +272,7 @@ def test_a_swing_is_judged_by_the_distances_it_really_gives() -> None:
         text = changed((TAKE_UP, swing.replace("TURN", turn).replace("AUTO", "auto")))
         found = of_rule(text, "take-up")
         layout = laid(text)
-        reach = drive_fit.reached(layout.belts[0])
+        reach = drive_fit.reach_of(layout.belts[0])
         needed = layout.belts[0].result.travel
         assert needed is not None
         # pivot to machine shaft 210.2, to motor shaft 233.8, 230.3 apart: tightens as it swings away, upwards

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platekit.cutting.coupon import LEAST_SCATTER, Coupon, coupon_for, judged
+from platekit.cutting.coupon import LEAST_SCATTER, Coupon, coupon_for, judge
 from platekit.errors import LookupFailed, SpecError, SurveyError
 from platekit.geometry import Shape, distance, edge_distance
 from platekit.spec.coupon import CouponReadings, coupon_of
@@ -48,7 +48,7 @@ slot: {{length: {pairs[3]}, width: {pairs[4]}}}
 def test_an_example_by_hand() -> None:
     # 130 - 128.5 and 130 - 128.4: kerf 1.55. Holes are 1.2, 1.2 and 1.3 over, the slot 1.3: 0.35, 0.35, 0.25, 0.25 less
     # than the kerf, -0.3 on the average, 0.05 apart from it. All are 0.7 narrower below: atan(0.35 / 10).
-    found = judged(coupon_of(READINGS))
+    found = judge(coupon_of(READINGS))
     assert found.kerf == pytest.approx(1.55)
     assert found.hole_error == pytest.approx(-0.3)
     assert found.scatter == pytest.approx(0.05)
@@ -64,7 +64,7 @@ def test_an_example_by_hand() -> None:
     thickness=st.floats(2, 30),
 )
 def test_a_known_machine_comes_back(kerf: float, error: float, lean: float, kerf_set: float, thickness: float) -> None:
-    found = judged(coupon_of(text_of(kerf, error, lean, kerf_set, thickness)))
+    found = judge(coupon_of(text_of(kerf, error, lean, kerf_set, thickness)))
     assert found.kerf == pytest.approx(kerf)
     assert found.hole_error == pytest.approx(error, abs=1e-9)
     assert 2 * thickness * math.tan(found.taper) == pytest.approx(lean, abs=1e-9)
@@ -72,7 +72,7 @@ def test_a_known_machine_comes_back(kerf: float, error: float, lean: float, kerf
 
 
 def test_a_lean_the_other_way_is_no_taper() -> None:
-    assert judged(coupon_of(text_of(1.5, 0.0, -0.3))).taper == 0.0
+    assert judge(coupon_of(text_of(1.5, 0.0, -0.3))).taper == 0.0
 
 
 WRONG = [
@@ -87,7 +87,7 @@ WRONG = [
 def test_readings_that_cannot_be_are_told(old: str, new: str, said: str) -> None:
     assert READINGS.count(old) == 1
     with pytest.raises(SurveyError, match=said):
-        judged(coupon_of(READINGS.replace(old, new)))
+        judge(coupon_of(READINGS.replace(old, new)))
 
 
 def test_a_reading_left_out_is_told_with_its_place() -> None:

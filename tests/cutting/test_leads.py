@@ -9,8 +9,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from platekit.cutting.leads import Entered, Site, entered, starting_at
-from platekit.cutting.paths import directed
+from platekit.cutting.leads import Entered, Site, lead_into, starting_at
+from platekit.cutting.paths import in_direction
 from platekit.geometry import Arc, Disc, Edge, Line, Loop, Shape, between, curved_slot, polygon_loop, rectangle, slot
 
 HALF = 0.75
@@ -22,7 +22,7 @@ def way_into(
 ) -> tuple[Site, Entered]:
     path = shape.grown(-HALF if kind == "inside" else HALF).loop()
     site = Site(path, shape, kind, True, 2 * HALF, lead, room, 4.0, keep_out)
-    return site, entered(site, directed(path, clockwise=kind == "outside"))
+    return site, lead_into(site, in_direction(path, clockwise=kind == "outside"))
 
 
 SHAPES: dict[str, Shape] = {
@@ -136,7 +136,7 @@ def test_a_lead_into_any_polygon_is_clear_or_there_is_none(
     grown = shape.grown_all(-HALF if kind == "inside" else HALF)
     assume(len(grown) == 1)
     site = Site(grown[0], shape, kind, True, 2 * HALF, 5.0, ROOM, 4.0)
-    way = entered(site, directed(grown[0], clockwise=kind == "outside"))
+    way = lead_into(site, in_direction(grown[0], clockwise=kind == "outside"))
     for edge in way.lead_in:
         for share in (0.0, 0.1, 0.35, 0.6, 0.85, 1.0):
             assert depth(site, edge, share) >= HALF - 1e-5

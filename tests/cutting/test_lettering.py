@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platekit.cutting.lettering import BETWEEN, CAPITAL, Sign, alphabet, lettered, plain, unknown
+from platekit.cutting.lettering import BETWEEN, CAPITAL, Sign, alphabet, letter, plain, unknown
 from platekit.geometry import Arc, box_round, edge_intersections
 from platekit.spec.fields import MAX_NAME
 
@@ -65,21 +65,21 @@ def test_signs_that_are_easily_taken_for_each_other_differ(pair: str) -> None:
 
 def test_arcs_are_true_arcs() -> None:
     """An O is two half circles of radius 3 and two lines of 4, at capitals 10 high."""
-    edges = [edge for stroke in lettered("O", 12.0).strokes for edge in stroke]
+    edges = [edge for stroke in letter("O", 12.0).strokes for edge in stroke]
     assert sorted(edge.radius for edge in edges if isinstance(edge, Arc)) == pytest.approx([3.6, 3.6])
     assert math.fsum(edge.length for edge in edges) == pytest.approx(2 * math.pi * 3.6 + 2 * 4.8)
 
 
 @pytest.mark.parametrize("height", [2.0, 6.0, 25.4])
 def test_a_text_is_as_high_as_asked_and_stands_on_its_base_line(height: float) -> None:
-    letters = lettered("HIT 1", height)
+    letters = letter("HIT 1", height)
     assert letters.box.y0 == pytest.approx(0.0, abs=1e-12)
     assert letters.box.height == pytest.approx(height)
     assert letters.box.x0 == pytest.approx(0.0, abs=1e-12)
 
 
 def test_letters_follow_each_other_from_left_to_right() -> None:
-    letters = lettered("HI", CAPITAL)
+    letters = letter("HI", CAPITAL)
     (upright,) = letters.strokes[-1]
     assert upright.a[0] == upright.b[0] == pytest.approx(alphabet()["H"].width + BETWEEN)
 
@@ -114,17 +114,17 @@ def test_any_text_is_scribed_whole_or_refused(text: str) -> None:
     assert plain(said) == said
     if not said or unknown(said):
         with pytest.raises(ValueError, match="cannot be scribed"):
-            lettered(said, 6.0)
+            letter(said, 6.0)
         return
-    letters = lettered(said, 6.0)
+    letters = letter(said, 6.0)
     assert len(letters.strokes) == sum(len(alphabet()[sign].strokes) for sign in said if sign != " ")
     assert not any(unicodedata.combining(sign) for sign in said)
 
 
 def test_the_proportions_are_those_of_iso_3098() -> None:
     """Type B, in tenths of the height (from memory): two between letters, six between words, most letters six wide."""
-    apart = lettered("II", 10.0).box.width
-    words = lettered("I I", 10.0).box.width
+    apart = letter("II", 10.0).box.width
+    words = letter("I I", 10.0).box.width
     assert (apart, words) == (pytest.approx(2.0), pytest.approx(6.0))
     wide = [alphabet()[sign].width for sign in "ABDGHKNOPQRSTUVXYZ"]
     assert set(wide) == {6.0}

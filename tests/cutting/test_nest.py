@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from platekit.checks import check
-from platekit.cutting.nest import laid, nested
+from platekit.cutting.nest import lay_out_copies, nest
 from platekit.geometry import Disc, Loop, Pose, Shape, distance, edge_distance, polygon_loop, rectangle
 from platekit.layout import lay_out
 from platekit.placed import Layout
@@ -49,7 +49,7 @@ def assert_clear(shape: Shape, sheet: Loop, poses: tuple[Pose, ...], gap: float,
 
 @pytest.mark.parametrize(("shape", "sheet", "count", "least"), [(ANGLE, SHEET, 12, 12), (ANGLE, TRIANGLE, 20, 6)])
 def test_copies_keep_their_gaps(shape: Shape, sheet: Loop, count: int, least: int) -> None:
-    poses = laid(shape, sheet, count, GAP, EDGE)
+    poses = lay_out_copies(shape, sheet, count, GAP, EDGE)
     assert least <= len(poses) <= count
     assert_clear(shape, sheet, poses, GAP, EDGE)
 
@@ -58,19 +58,19 @@ def test_rectangles_fill_a_sheet_made_for_them() -> None:
     # four by three, 10 mm between and 5 mm round: 4 x 100 + 3 x 10 + 2 x 5 = 440, and 3 x 60 + 2 x 10 + 2 x 5 = 210
     plate = rectangle(100, 60)
     sheet = rectangle(440.5, 210.5, center=(0, 0))
-    poses = laid(plate, sheet, 20, 10.0, 5.0)
+    poses = lay_out_copies(plate, sheet, 20, 10.0, 5.0)
     assert len(poses) == 12
     assert_clear(plate, sheet, poses, 10.0, 5.0)
 
 
 def test_a_hair_too_small_is_too_small() -> None:
-    assert laid(rectangle(100, 60), rectangle(109.9, 200), 1, 10.0, 5.0) != ()  # it stands upright
-    assert laid(rectangle(100, 60), rectangle(109.9, 69.9), 1, 10.0, 5.0) == ()
+    assert lay_out_copies(rectangle(100, 60), rectangle(109.9, 200), 1, 10.0, 5.0) != ()  # it stands upright
+    assert lay_out_copies(rectangle(100, 60), rectangle(109.9, 69.9), 1, 10.0, 5.0) == ()
 
 
 def test_a_plate_that_lies_only_aslant_is_turned_in_small_steps() -> None:
     slanted = rectangle(150, 40, turn=math.radians(35))
-    poses = laid(rectangle(120, 15), slanted, 1, 5.0, 5.0)
+    poses = lay_out_copies(rectangle(120, 15), slanted, 1, 5.0, 5.0)
     assert len(poses) == 1
     assert_clear(rectangle(120, 15), slanted, poses, 5.0, 5.0)
 
@@ -87,20 +87,20 @@ def test_whatever_is_laid_on_a_cropped_sheet_is_clear(
     radius: float, width: int, height: int, cut: int, gap: float
 ) -> None:
     sheet = polygon_loop([(0, 0), (width, 0), (width, height - cut), (width - cut, height), (0, height)])
-    poses = laid(Disc((3, -4), radius), sheet, 6, gap, gap)
+    poses = lay_out_copies(Disc((3, -4), radius), sheet, 6, gap, gap)
     assert_clear(Disc((3, -4), radius), sheet, poses, gap, gap)
     if 2 * (radius + gap) + 1 < min(width, height) - cut:
         assert poses
 
 
 def test_the_same_plate_is_laid_the_same_way() -> None:
-    once = laid(ANGLE, TRIANGLE, 5, GAP, EDGE)
-    laid.cache_clear()
-    assert laid(ANGLE, TRIANGLE, 5, GAP, EDGE) == once
+    once = lay_out_copies(ANGLE, TRIANGLE, 5, GAP, EDGE)
+    lay_out_copies.cache_clear()
+    assert lay_out_copies(ANGLE, TRIANGLE, 5, GAP, EDGE) == once
 
 
 def test_kerf_and_margin_lie_between() -> None:
-    found = nested(scale("sheet: [600, 300], copies: 4, margin: 3"))
+    found = nest(scale("sheet: [600, 300], copies: 4, margin: 3"))
     assert found is not None
     assert found.fits
     # two cuts of 1.5 mm and the margin between them; to the edge one of them
@@ -110,7 +110,7 @@ def test_kerf_and_margin_lie_between() -> None:
 
 
 def test_without_sheet_or_remnant_nothing_is_laid() -> None:
-    assert nested(scale("copies: 3")) is None
+    assert nest(scale("copies: 3")) is None
 
 
 def findings(cutting: str) -> list[tuple[str, str]]:

@@ -19,7 +19,7 @@ from msgspec.structs import replace
 
 from platekit.checks import check
 from platekit.checks.finding import Finding, Verdict
-from platekit.cutting.contours import cut_out, merged
+from platekit.cutting.contours import cut_out, merge
 from platekit.errors import OutputError
 from platekit.export.exact import simplest, slices, without_specks
 from platekit.export.skin import skin
@@ -105,9 +105,9 @@ def test_two_recesses_of_one_side_that_overlap(winder: Layout) -> None:
 
 def test_merged_keeps_what_stands_alone_as_it_is() -> None:
     alone = [Disc((x, 0), 1.0) for x in range(0, 300, 3)]
-    assert [one.shape for one in merged(alone)] == alone
-    assert merged([]) == ()
-    chain = merged([Disc((x, 0), 1.0) for x in (0, 1.5, 3.0, 9.0)])
+    assert [one.shape for one in merge(alone)] == alone
+    assert merge([]) == ()
+    chain = merge([Disc((x, 0), 1.0) for x in (0, 1.5, 3.0, 9.0)])
     assert [one.members for one in chain] == [(0, 1, 2), (3,)]
     assert cut_out(PLATE, [])[1] == ()
 

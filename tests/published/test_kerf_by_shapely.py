@@ -24,8 +24,8 @@ from shapely.geometry import LineString, Polygon
 
 from platekit.cutting.capability import capability_of
 from platekit.cutting.contours import Contour, contours
-from platekit.cutting.leads import Site, entered
-from platekit.cutting.paths import cut_path, directed, paths_of
+from platekit.cutting.leads import Site, lead_into
+from platekit.cutting.paths import cut_path, in_direction, paths_of
 from platekit.export.dxf_files.kerf import kerf_bytes, shift_of
 from platekit.export.dxf_files.kerf_proof import ring_of
 from platekit.geometry import Disc, Edge, Line, Shape, curved_slot, polygon_loop, rectangle, slot
@@ -86,7 +86,7 @@ def test_the_path_is_half_a_kerf_off_by_shapely_too(name: str, kerf: float, kind
     assert apart(ring(grown.edges), by_shapely) < BOUND
     # the way in and out changes nothing of the ring itself
     site = Site(grown, shape, kind, scrap_left=True, kerf=kerf, lead=4.0, room=kerf, overrun=4.0)
-    way = entered(site, directed(grown, clockwise=kind == "outside"))
+    way = lead_into(site, in_direction(grown, clockwise=kind == "outside"))
     assert apart(ring(way.contour), by_shapely) < BOUND
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Any, Final
 
-from platekit.cutting.nest import Nest, nested
+from platekit.cutting.nest import Nest, nest
 from platekit.drawing.svg.foot import caution_foot
 from platekit.drawing.svg.parts import (
     COLOURS,
@@ -37,7 +37,7 @@ def wanted_copies(layout: Layout) -> Nest | None:
     cutting = layout.cutting
     if cutting.copies == 1 and cutting.remnant is None:
         return None
-    found = nested(layout)
+    found = nest(layout)
     return found if found is not None and found.poses else None
 
 

@@ -66,7 +66,7 @@ def fit_sources(layout: Layout) -> Iterator[SourceRow]:
 
 def _by_standard(layout: Layout) -> dict[float, Value]:
     """What the standard says of each size that stays as cut and that something must pass."""
-    from platekit.checks.cutting import passed
+    from platekit.checks.cutting import cut_to_pass
 
     capability = capability_of(layout)
-    return {opening.size: capability.scatter(opening.size) for opening, _ in passed(layout)}
+    return {opening.size: capability.scatter(opening.size) for opening, _ in cut_to_pass(layout)}
