@@ -55,6 +55,7 @@ class Capability(Struct, frozen=True):
         if self.own_scatter is not None:
             return self.own_scatter
         assert self.traits.iso_class is not None
+        # the standard's limits are by ranges of thickness and size; outside of them it says nothing
         found = limit_deviation(self.traits.iso_class, self.thickness, min(size, LARGEST_LISTED))
         if found is None:
             return Value(0.0, f"ISO 9013 gives none for {self.thickness:g} mm")
@@ -63,6 +64,7 @@ class Capability(Struct, frozen=True):
     @property
     def taper_loss(self) -> float:
         """How much narrower a hole is at its small end than at its large one, mm."""
+        # both sides of an opening lean by the same angle over the whole thickness
         return 2 * self.thickness * math.tan(self.taper.value)
 
     def small_end(self, size: float) -> float:
@@ -72,7 +74,7 @@ class Capability(Struct, frozen=True):
 
 
 def capability_of(layout: Layout) -> Capability:
-    """What the process of this layout, or the machine that its spec names, holds in its plate."""
+    """What the process of this layout, or the machine that its spec names, holds in its plate (mm, rad)."""
     cutting = layout.cutting
     return _capability(cutting.process, layout.thickness, layout.limits, layout.spec.machine, cutting.position)
 
@@ -97,11 +99,12 @@ class Suited(Struct, frozen=True):
 
 
 def suitability(layout: Layout) -> Suited:
-    """Whether the layout's process cuts its plate.
+    """Whether the layout's process cuts its plate, by material and thickness (mm).
 
     What the user's own machine is known to cut, by a row of its file for this thickness or by rows on both sides of
     it, goes before what is usual.
     """
+    # first what the material says whatever its thickness, then how thick is too thick or too thin
     family, thickness = layout.material.family, layout.thickness
     row = None if family is None else cutting_of(layout.cutting.process, family)
     if row is None:
@@ -125,6 +128,7 @@ def suitability(layout: Layout) -> Suited:
 
 def _position(process: str, given: float | None) -> Value:
     """One standard deviation of a place, mm: a third of what the spec gives as plus or minus, else the table's."""
+    # plus or minus is a limit; a limit is three standard deviations here
     if given is not None:
         return Value(given / LIMIT_SIGMAS, "given")
     if not process_traits(process).table:

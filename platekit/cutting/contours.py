@@ -25,13 +25,14 @@ class Contour(Struct, frozen=True):
 
 
 def contours(layout: Layout) -> tuple[Contour, ...]:
-    """All that the table goes round, inside first; what is cut small is here as small as it is cut."""
+    """All that the table goes round (mm), inside first; what is cut small is here as small as it is cut."""
     cuts = [(operations.opening, operations.cut) for operations in operations_of(layout) if operations.cut is not None]
     pieces, inside = cut_out(layout.outline, [shape for _, shape in cuts])
     found = []
     for one in inside:
         names = tuple(cuts[number][0] for number in one.members)
         found.append(Contour(" with ".join(names), "inside", one.shape, names))
+    # a plate in pieces is refused elsewhere; its contours are named so that the refusal can show them
     for number, piece in enumerate(pieces, start=1):
         found.append(Contour("outside" if len(pieces) == 1 else f"outside, piece {number}", "outside", piece))
     return tuple(found)
@@ -45,7 +46,8 @@ class Merged(Struct, frozen=True):
 
 
 def cut_out(outline: Shape, openings: Sequence[Shape]) -> tuple[tuple[Shape, ...], tuple[Merged, ...]]:
-    """The pieces that are left of an outline, and the openings wholly inside them; overlapping openings as one."""
+    """The pieces (mm) that are left of an outline, and the openings wholly inside; overlapping openings as one."""
+    # what reaches the outside belongs to the outside: it is cut from it, and is no hole
     inside: list[Merged] = []
     across: list[Shape] = []
     for opening in merge(openings):
@@ -80,6 +82,7 @@ def merge(shapes: Sequence[Shape]) -> tuple[Merged, ...]:
     members: dict[int, list[int]] = {}
     for number in range(len(shapes)):
         members.setdefault(leader(number), []).append(number)
+    # one union for each set: those that stand alone keep their exact shape
     together: list[Merged] = []
     for numbers in members.values():
         alone = [shapes[number] for number in numbers]

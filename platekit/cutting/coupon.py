@@ -74,10 +74,12 @@ def coupon_for(process: str, thickness: float) -> Coupon:
     if not process_traits(process).table:
         raise SurveyError(f"a {process} press follows no drawing, so there is no coupon for it; name another process")
     kerf = rules["kerf"].value(thickness, 0.0)
+    # no smaller than a caliper's jaws go in, whatever the process holds
     smallest = max(rules["smallest_hole"].value(thickness, kerf), LEAST_HOLE)
     web = _up(rules["web"].value(thickness, kerf), ROUNDED_TO)
     a, b, c = (_up(step * smallest, ROUNDED_TO) for step in HOLE_STEPS)
     length, width = SLOT_LENGTH * a, a
+    # webs of the process on all sides: what is cut must not warp what it is measured against
     side = _up(max(a + b + c, length) + 4 * web, SQUARE_TO)
     middle = side - web - c / 2
     # four gaps alike: two at the sides, two between the holes

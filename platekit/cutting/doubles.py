@@ -67,6 +67,7 @@ def _overlaps(stretches: list[tuple[Key, Key, Stretch]], least: float) -> Iterat
     """
     if not stretches:
         return
+    # halves in every direction: of two keys nearer than half a cell at least one shift puts both into one
     for shift in itertools.product((0.0, 0.5), repeat=len(stretches[0][0])):
         cells: dict[Hashable, list[Stretch]] = defaultdict(list)
         for key, size, stretch in stretches:

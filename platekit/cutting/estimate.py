@@ -131,6 +131,7 @@ def plan(layout: Layout) -> CutPlan | None:
         under, share = machine.slow_holes
     else:
         under, share = (SLOW_UNDER, SLOW_SHARE) if capability.traits.hard_edge else (0.0, 1.0)
+    # by the very paths that are written, leads and overruns included: nothing is added as a share
     paths = paths_of(layout)
     slow = [path for path in paths.cuts if is_round(path) and path.shape.box.width < under]
     seconds = [path.length / (speed.value * (share if path in slow else 1.0)) * MINUTE for path in paths.cuts]
@@ -199,6 +200,7 @@ def travel_length(paths: Paths, start: Point) -> float:
     for stroke in paths.words:
         total += math.dist(here, stroke[0].a)
         here = stroke[-1].b
+    # a closed cut ends a little past where it began, and the head goes on from there
     for path in paths.cuts:
         total += math.dist(here, path.pierce)
         here = path.end
@@ -213,6 +215,7 @@ def margin_of(layout: Layout) -> float:
 
 def sheet_mass(layout: Layout) -> float:
     """Mass (kg) of the rectangle of sheet that the plate takes, kerf and half the margin on every side included."""
+    # the rectangle that nobody else can use: half the margin on each side belongs to the neighbour
     box, more = layout.outline.box, layout.limits.kerf.value * 2 + margin_of(layout)
     return (box.width + more) * (box.height + more) * layout.thickness * layout.material.density * 1e-9
 

@@ -52,7 +52,7 @@ class HeadSeat(Struct, frozen=True):
 
 
 def seats(layout: Layout) -> dict[str, HeadSeat]:
-    """The seat of every opening that has one, by the opening's name, in the order of the openings.
+    """The seat (mm) of every opening that has one, by the opening's name, in the order of the openings.
 
     A head that is no wider than its hole has none.
     """
@@ -63,6 +63,7 @@ def seats(layout: Layout) -> dict[str, HeadSeat]:
     }
     if not sunk:
         return {}
+    # only a mount's screw holes have heads in them: pilots and cutouts of the same mount do not
     found = (
         seat_of(opening, sunk[opening.mount], layout.thickness)
         for opening in layout.openings
@@ -72,13 +73,14 @@ def seats(layout: Layout) -> dict[str, HeadSeat]:
 
 
 def seat_of(opening: Opening, step: Operation, thickness: float) -> HeadSeat | None:
-    """The seat that a countersink or counterbore leaves at an opening; None where the hole swallows it.
+    """The seat (mm) that a countersink or counterbore leaves at an opening; None where the hole swallows it.
 
     A countersink is a cone of the step's angle, `step.diameter` wide at the face; it ends where it is as wide as the
     hole, or at the other face. A counterbore is as deep as `step.depth`, or goes through.
     """
     assert step.diameter is not None
     assert step.side is not None
+    # how far the mouth reaches beyond the hole on each side
     wider = (step.diameter - opening.size) / 2
     if wider <= SAME_LENGTH:
         return None
@@ -87,10 +89,12 @@ def seat_of(opening: Opening, step: Operation, thickness: float) -> HeadSeat | N
         shape, depth = opening.shape.grown(wider), min(step.depth, thickness)
         at_face = at_floor = 0.0
     else:
+        # a cone's half angle: so much wider for each mm of height
         slope = math.tan(math.radians(step.angle_deg) / 2)
         shape, depth = opening.shape, min(wider / slope, thickness)
         at_face, at_floor = wider, wider - depth * slope
         at_floor = at_floor if at_floor > SAME_LENGTH else 0.0  # rounding leaves no ring of a nanometre
+    # z is nil at the near face and minus the thickness at the far one; the mouth is at the face of the head
     if step.side == "near":
         solid = Upright(shape, -depth, 0.0, flare_low=at_floor, flare_high=at_face)
     else:

@@ -109,6 +109,7 @@ def plain(text: str) -> str:
     'FORDERBAND, 31/2 KW - AERØ'
     """
     said = unicodedata.normalize("NFC", text).upper().translate(_SAID_OTHERWISE)
+    # what the alphabet has with its accent (Ø, Ä) stays; from any other letter the accent is taken off
     apart = "".join(sign if sign in alphabet() else unicodedata.normalize("NFKD", sign).upper() for sign in said)
     bare = "".join(sign for sign in apart if not unicodedata.combining(sign)).replace("⁄", "/")
     return " ".join(bare.split())
@@ -127,6 +128,7 @@ def letter(text: str, height: float) -> Lettering:
     """A plain text in capitals `height` mm high. Raises `ValueError` for nothing to draw or a sign that is unknown."""
     if not text or unknown(text):
         raise ValueError(f"cannot be scribed: {text!r}")
+    # a capital's height is what the spec asks for; all else goes along
     scale, x = height / CAPITAL, 0.0
     strokes: list[Stroke] = []
     for sign in text:

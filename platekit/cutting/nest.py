@@ -76,6 +76,7 @@ def nest(layout: Layout) -> Nest | None:
     else:
         return None
     kerf, margin = layout.limits.kerf.value, margin_of(layout)
+    # between finished edges lie two kerfs and the margin, at the sheet's edge one
     gap, edge_gap = margin + 2 * kerf, margin + kerf
     poses = lay_out_copies(layout.outline, sheet, cutting.copies, gap, edge_gap)
     used = len(poses) * layout.outline.area / sheet.area
@@ -88,6 +89,7 @@ def lay_out_copies(outline: Shape, sheet: Loop, count: int, gap: float, edge_gap
 
     Fewer come back when no more find a place.
     """
+    # a disc looks the same however it is turned
     quarters = QUARTERS[:1] if isinstance(outline, Disc) else QUARTERS
     found = _Laying(outline, sheet, gap, edge_gap, quarters).lay(count)
     return found or _Laying(outline, sheet, gap, edge_gap, FINE_TURNS).lay(count)
@@ -159,6 +161,7 @@ class _Laying:
         Kept until a copy is laid beside the way: what was not free before is not free later, so that only a copy on
         the way itself can change where it ends.
         """
+        # what was let down from here before ends at the same place, unless a copy now lies on the way
         known = self._down[k].get(place)
         if known is not None:
             return known[0]

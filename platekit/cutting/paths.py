@@ -48,17 +48,17 @@ class CutPath(Struct, frozen=True):
 
     @property
     def edges(self) -> tuple[Edge, ...]:
-        """All of it in the order of cutting; each edge starts where the last one ends."""
+        """All of it (mm) in the order of cutting; each edge starts where the last one ends."""
         return (*self.lead_in, *self.contour, *self.overrun, *self.lead_out)
 
     @property
     def pierce(self) -> Point:
-        """Where the head pierces."""
+        """Where the head pierces, mm."""
         return self.edges[0].a
 
     @property
     def end(self) -> Point:
-        """Where the head stops."""
+        """Where the head stops, mm."""
         return self.edges[-1].b
 
     @property
@@ -78,11 +78,11 @@ class CutPath(Struct, frozen=True):
 
     @property
     def box(self) -> Box:
-        """The smallest box round the middle of the kerf."""
+        """The smallest box round the middle of the kerf, mm."""
         return box_round([edge.box for edge in self.edges])
 
     def moved(self, pose: Pose) -> CutPath:
-        """The cut where `pose` leads; a turned-over plate is cut the other way round."""
+        """The cut where `pose` (mm, rad) leads; a turned-over plate is cut the other way round."""
         return replace(
             self,
             shape=self.shape.moved(pose),
@@ -112,7 +112,7 @@ def direction_of(layout: Layout) -> Direction:
 
 
 def paths_of(layout: Layout, keep_out: Sequence[Shape] = ()) -> Paths:
-    """The compensated paths of a plate, ordered: marks, scribed words, openings, the outside.
+    """The compensated paths of a plate (mm), ordered: marks, scribed words, openings, the outside.
 
     `keep_out` are shapes of other parts on the same sheet (plate frame) that leads must stay clear of.
     """
@@ -130,6 +130,7 @@ def paths_of(layout: Layout, keep_out: Sequence[Shape] = ()) -> Paths:
     outside = [path for path in found if path.kind == "outside"]
     reach = heat_reach(capability)
     order = in_order([path.pierce for path in inside], corner, reach, outside[0].pierce if outside else None)
+    # two openings may share a mark, as both ends of touching slots do: it is punched once
     marks = list(dict.fromkeys(point for operations in operations_of(layout) for point in operations.marks))
     marked = in_order(marks, corner, 0.0, None)
     # Words are scribed one after the other on a short way, before anything is cut: the plate is still in one piece.
@@ -158,9 +159,10 @@ def heat_reach(capability: Capability) -> float:
 def cut_path(
     contour: Contour, capability: Capability, direction: Direction, keep_out: tuple[Shape, ...] = ()
 ) -> CutPath | None:
-    """The cut round one contour; None where the kerf does not fit into it."""
+    """The cut round one contour (mm); None where the kerf does not fit into it."""
     half = capability.kerf.value / 2
     outside = contour.kind == "outside"
+    # an opening narrower than the kerf has no path inside it; an outline grows and always has one
     try:
         middle = contour.shape.grown(half if outside else -half) if half else contour.shape
     except GeometryError:
@@ -169,6 +171,7 @@ def cut_path(
     # plasma only one side of the kerf comes out square.
     clockwise = (direction == "clockwise") == outside
     loop = middle.loop()
+    # all that a lead has to know of this cut, in one value
     site = Site(
         path=loop,
         shape=contour.shape,
@@ -185,10 +188,11 @@ def cut_path(
 
 
 def outside_path(layout: Layout) -> CutPath | None:
-    """The cut round the outline by itself, leads included; None for a process that follows no drawing."""
+    """The cut round the outline by itself (mm), leads included; None for a process that follows no drawing."""
     capability = capability_of(layout)
     if not capability.traits.table:
         return None
+    # without what lies beside it: the way in goes wherever it is best for the plate alone
     return cut_path(Contour("outside", "outside", layout.outline), capability, direction_of(layout))
 
 

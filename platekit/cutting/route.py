@@ -43,6 +43,7 @@ def in_order(places: Sequence[Point], start: Point, heat_reach: float, end: Poin
             return (row, x if row % 2 == 0 else -x, y, k)
 
         return sorted(range(len(places)), key=position)
+    # nearest first: a fair start, which the turning of pieces below then betters
     left = list(range(len(places)))
     order: list[int] = []
     here = start
@@ -77,5 +78,6 @@ def in_order(places: Sequence[Point], start: Point, heat_reach: float, end: Poin
 
 def way_cost(a: Point, b: Point, heat_reach: float) -> float:
     """What it costs to cut at `b` right after `a`, mm."""
+    # a place within the heat's reach costs more the nearer it is: at the same spot three reaches of way
     way = math.dist(a, b)
     return way + HEAT_WEIGHT * max(heat_reach - way, 0.0)

@@ -316,6 +316,7 @@ class _Room:
 
     def _free(self, box: Box, feature: str | None, to_others: float) -> bool:
         """Whether a word in that box is clear of everything; `to_others` (mm) from what is not its own."""
+        # boxes first, which cost nothing; exact distances only where boxes are near
         outer = self._outline.box.grown(-CLEAR)
         if not (outer.x0 <= box.x0 and outer.y0 <= box.y0 and box.x1 <= outer.x1 and box.y1 <= outer.y1):
             return False
@@ -405,6 +406,7 @@ def _steps(low: float, high: float, step: float) -> list[float]:
     """Values from `low` to `high`, both included, `step` or a little more apart; none if there is no room."""
     if high < low:
         return []
+    # both ends included: words often fit only against the far edge
     count = min(max(math.floor((high - low) / step), 1), ACROSS)
     return [low + (high - low) * k / count for k in range(count + 1)]
 

@@ -85,6 +85,7 @@ def tight_copies(layout: Layout, nest: Nest) -> tuple[int, ...]:
     tight = []
     for k, pose in enumerate(nest.poses):
         back = pose.inverse()
+        # in the plate's own frame, as one outline serves all copies: only what lies round it differs
         cut = cut_path(outside, capability, direction, tuple(shape.moved(back) for shape in (*around[k], *edges)))
         if cut is None or not cut.pierced_clear:
             tight.append(k + 1)
@@ -95,6 +96,7 @@ def _around(layout: Layout, poses: Sequence[Pose]) -> tuple[list[Shape], list[li
     """The outlines of all copies, and of each those of the others that its leads could reach."""
     capability = capability_of(layout)
     outlines: list[Shape] = [layout.outline.moved(pose) for pose in poses]
+    # no lead is longer than that, and the neighbour's may be as long: twice it is far enough
     reach = capability.lead.value + capability.kerf.value + capability.pierce_room.value
     near = Index([outline.box for outline in outlines])
     return outlines, [
