@@ -56,6 +56,7 @@ def meets(acceptance: AcceptedFinding, finding: Finding) -> bool:
 
 def idle(layout: Layout, found: list[Finding]) -> Iterator[Finding]:
     """An acceptance that meets no finding is said: it may be misspelt, or not needed any more."""
+    # each on its own: two may accept the same finding, and both are then in use
     for acceptance in layout.accepted:
         if not any(meets(acceptance, finding) for finding in found):
             yield Finding(

@@ -209,6 +209,7 @@ def pierce_room(layout: Layout) -> Iterator[Finding]:
         if operations.cut is None or can_pierce(operations.cut, room):
             continue
         drill = isinstance(opening.shape, Disc) and opening.role == "screw"
+        # a circle of the crater's radius has to fit inside: so it must be twice as wide somewhere
         width = rounded_up(layout, 2 * room)
         wide = f"{width:g} {layout.spec.unit}"
         mount = layout.mounts[opening.mount] if opening.role == "screw" and opening.mount is not None else None
@@ -299,6 +300,7 @@ def no_table(layout: Layout) -> Iterator[Finding]:
     capability = capability_of(layout)
     if capability.traits.table:
         return
+    # what is round is drilled, and needs no table
     others = [opening.name for opening in layout.openings if opening.through and not isinstance(opening.shape, Disc)]
     also = f", and {len(others)} openings that are not round," if len(others) > 1 else ""
     also = f" and {others[0]}" if len(others) == 1 else also

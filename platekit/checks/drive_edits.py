@@ -154,6 +154,7 @@ def refit(layout: Layout, belt: PlacedBelt, *changes: Resized) -> Refit:
 
 def placed_by_belt(layout: Layout, belt: PlacedBelt) -> bool:
     """Whether one of the two shafts goes where the belt puts it, so that another belt or pulley does no harm."""
+    # either shaft may be the one that the belt places; the other is then where it was measured
     ends = ((belt.driver.mount, belt.driven.mount), (belt.driven.mount, belt.driver.mount))
     mounts = layout.mounts
     return any(mounts[own].belt_angle is not None and mounts[own].place_from == other for own, other in ends)
@@ -210,6 +211,7 @@ def by_the_belt(layout: Layout, belt: PlacedBelt) -> Remedy:
 
 def span_moved(layout: Layout, field: str, span: Point, by: float) -> Remedy:
     """A span moved along the shaft by so many mm."""
+    # both ends by the same: a pulley keeps its width
     return Remedy(field, [in_units(layout, end + by) for end in span])
 
 

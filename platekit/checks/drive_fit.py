@@ -167,6 +167,7 @@ def _over_travel(
 
 
 def _positions(pulley: PlacedPulley, belt: PlacedBelt, alone: bool) -> list[float]:
+    # both ends always: there the shafts are closest and farthest but for a way that passes them
     low, high = ends(pulley.travel)
     between = [low + (high - low) * step / (POSITIONS + 1) for step in range(1, POSITIONS + 1)]
     if alone and isinstance(pulley.travel, Straight) and not belt.idlers:
@@ -181,6 +182,7 @@ def _positions(pulley: PlacedPulley, belt: PlacedBelt, alone: bool) -> list[floa
 def _fixed(layout: Layout, belt: PlacedBelt, needed: Needed) -> Iterator[Finding]:
     """Nothing travels: the shafts must at least be where the belt fits, and it cannot be tensioned."""
     placed = math.dist(belt.driver.center, belt.driven.center)
+    # where the belt fits by its length's tolerance alone it can be put on, though never tightened
     from_length = (needed.nominal - needed.from_length[0], needed.nominal + needed.from_length[1])
     fits = from_length[0] - REACH_TOLERANCE <= placed <= from_length[1] + REACH_TOLERANCE
     level: Level = "warn" if fits else "stop"
@@ -232,6 +234,7 @@ def _longer_travel(layout: Layout, belt: PlacedBelt, key: str, short: float) -> 
             "idler travel farther, or choose another belt length"
         )
         return (*ideas, last)
+    # slots, rails, a swing or a hinge: each has its own keys for how far it goes
     kind: str = take_up_words.choice
     straight = take_up_words.straight is not None
     words = getattr(take_up_words, kind)
@@ -383,6 +386,7 @@ def has_room(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, by: float) 
                 if any(_in_the_way(body, other) for other in others):
                     return False
         return True
+    # rim and hub go together; whatever else runs with the belt goes along, too
     own = [body for body in layout.bodies if body.pulley == pulley.name]
     others = [body for body in layout.bodies if body.belt != belt.name]
     rims = [rim for rim in own if rim.name == pulley.name]
@@ -427,6 +431,7 @@ def pulley_order(layout: Layout) -> Iterator[Finding]:
             if pulley.drawn.lies or belt.impossible:  # it is beside the plate or above it, not behind
                 continue
             beyond = pulley.z[1] <= low if pulley.side == "near" else pulley.z[0] >= high
+            # a shaft needs a way through the plate at its middle; how wide is for other rules
             spot = Disc(pulley.center, SHAFT_POINT)
             if pulley.name in wrong:  # `shaft-place` says it
                 continue

@@ -313,6 +313,7 @@ def _sockets(layout: Layout, guard: Guard) -> Iterator[Finding]:
         # through the sheet alone first: an opening far enough from the belt needs nothing behind it
         width = min(shape.box.width, shape.box.height) if size_of(shape) == 0 else size_of(shape)
         danger = _from_danger(layout, guard, shape, back)
+        # a hand that comes straight at the opening is kept off by the sheet's distance from the belt alone
         direct = _reached(width, isinstance(shape, Disc))
         if danger >= direct - SAME_LENGTH:
             continue

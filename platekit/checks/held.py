@@ -48,6 +48,7 @@ def steel_under(layout: Layout) -> Iterator[Finding]:
         ):
             continue
         needed = WALL * screw
+        # the thickest of what lies round each screw counts: parts of one casting are described one by one
         walls = {
             hole: max((edge_distance(Disc(point, screw / 2), shape).distance, name) for name, shape, _ in flats)
             for hole, point in zip(mount.hole_names, mount.points, strict=True)
@@ -118,7 +119,7 @@ def bodies_of_part(layout: Layout, mount: PlacedMount) -> list[Flat]:
 
 
 def few_screws(layout: Layout) -> Iterator[Finding]:
-    """Parts that are held by fewer screws than their face has holes for."""
+    """Parts that are held by fewer screws than their face (circle, mm) has holes for."""
     for mount in layout.mounts.values():
         if mount.standard is not None or len(mount.points) < 2:
             continue
@@ -157,6 +158,7 @@ def _full(layout: Layout, mount: PlacedMount) -> tuple[int, str] | None:
     even = max(radii) - min(radii) <= SAME_CIRCLE / 2
     circle = 2 * sum(radii) / len(radii) if even and min(radii) > SAME_CIRCLE else None
     if circle is not None:
+        # a standard face with this circle and pilot says how many holes it has; one with as many as are used settles it
         rows = [row for row in map(tables.mount, tables.names()) if _fits(mount, row, circle)]
         if any(row.holes == used for row in rows):
             return None
@@ -204,6 +206,7 @@ def _on_division(points: Sequence[Point], full: int) -> bool:
     """Whether points about 0,0 lie on an even division of the circle into so many."""
     step = math.tau / full
     first = math.atan2(points[0][1], points[0][0])
+    # from the first point, since nobody says where on its circle a pattern begins
     offs = [(math.atan2(y, x) - first) / step for x, y in points]
     return all(abs(off - round(off)) * step <= SAME_ANGLE for off in offs)
 

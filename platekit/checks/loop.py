@@ -83,6 +83,7 @@ def belt_loop(layout: Layout) -> Iterator[Finding]:
 
 def _inside(belt: PlacedBelt) -> Shape | None:
     """What a belt's runs enclose, seen along its shafts, without the pulleys."""
+    # pulleys as wide as the belt runs on them, at nominal: travel hardly changes what lies within
     wheels = [Wheel(*pulley.center, pulley.pitch_diameter, pulley.inside) for pulley in belt.pulleys]
     try:
         return polygon_loop([point for span in route(wheels).spans for point in (span.start, span.end)])

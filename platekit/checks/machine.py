@@ -84,6 +84,7 @@ def bed(layout: Layout) -> Iterator[Finding]:
 
     path = outside_path(layout)
     # The head runs half a kerf outside and starts with a way in: that is what must be reached.
+    # a process without a path is none that a bed bounds: the plate's own box stands in
     box = layout.outline.box if path is None else path.box
     plate, reach = sorted((box.width, box.height)), sorted(machine.bed)
     # Longer side against longer side: a plate may be laid on the table either way.

@@ -36,7 +36,7 @@ STEEL = 210_000.0
 
 
 def motor_speed(layout: Layout) -> Iterator[Finding]:
-    """A speed that no motor of the frequency beside it has under load."""
+    """A speed (rpm) that no motor of the frequency (Hz) beside it has under load."""
     from platekit.drive.motors import MAINS_HZ, MOST_POLES, InductionMotor, mains_reading
     from platekit.tables.motors import usual_slip
 
@@ -129,7 +129,7 @@ def speed_doubted(layout: Layout) -> bool:
 
 
 def motor_power(layout: Layout) -> Iterator[Finding]:
-    """A power that is not made in the frame that the spec names."""
+    """A power (kW) that is not made in the frame that the spec names."""
     motor = layout.belts[0].request.motor if layout.belts else None
     if motor is None or not motor.power_w:
         return
@@ -138,6 +138,7 @@ def motor_power(layout: Layout) -> Iterator[Finding]:
     mount = layout.mounts[belt.driver.mount]
     frames = [frame for standard in _standards(layout, mount) if (frame := motor_frame(standard)) is not None]
     if not frames and mount.standard is None and len(mount.own_points) > 1:
+        # nobody named a standard: the frame whose holes are as far apart is the next best thing to go by
         frames = [frame_by_holes(2 * reach(mount.own_points))]
     for frame in frames:
         if LITTLE * frame.least_w <= power <= MUCH * frame.most_w:
@@ -171,7 +172,7 @@ def _standards(layout: Layout, mount: PlacedMount) -> Iterator[StandardMount]:
 
 
 def thin_plate(layout: Layout) -> Iterator[Finding]:
-    """A plate much thinner than is usual under a motor of that frame."""
+    """A plate much thinner (mm) than is usual under a motor of that frame."""
     found: list[tuple[MotorFrame, PlacedMount, StandardMount]] = []
     for mount in layout.mounts.values():
         for standard in _standards(layout, mount):
@@ -181,6 +182,7 @@ def thin_plate(layout: Layout) -> Iterator[Finding]:
     if not found:
         return
     frame, mount, standard = max(found, key=lambda one: one[0].plate)
+    # a plate bends by one over modulus times thickness cubed: as stiff in another material goes with the cube root
     least = frame.plate * (STEEL / layout.material.modulus) ** (1 / 3)
     if layout.thickness >= least - SAME_LENGTH:
         return
@@ -206,7 +208,7 @@ def thin_plate(layout: Layout) -> Iterator[Finding]:
 
 
 def rim_width(layout: Layout) -> Iterator[Finding]:
-    """A rim on which the belt does not fit."""
+    """A rim (width, mm) on which the belt does not fit."""
     for belt in layout.belts:
         made = belt.request.belt
         if made is None:
@@ -252,6 +254,7 @@ def _belt_width(belt: PlacedBelt) -> float | None:
     if section.family == "ribbed":
         return section.pitch * made.ribs if made.ribs else None
     try:
+        # belts side by side stand as far apart as the grooves, which are wider than the belts
         spacing = belts.groove(made.section, belt.result.small_pitch).spacing
     except LookupFailed:
         spacing = section.top_width

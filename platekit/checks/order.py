@@ -50,7 +50,7 @@ _latest = _Latest()
 
 
 def reach(layout: Layout) -> Iterator[Finding]:
-    """Screws that neither a socket nor a spanner gets at, whatever the order of assembly."""
+    """Screws that neither a socket nor a spanner gets at (room in mm), whatever the order of assembly."""
     # A screw under the shaft of its own part is in the wrong place, not out of reach: `shaft-place` says it.
     wrong = {(one.hole, name) for one in misplaced(layout) for name in one.shafts}
     for one in _latest.of(layout).always:
@@ -114,12 +114,13 @@ def _tabs_elsewhere(layout: Layout, one: Hindrance) -> Iterator[Advice]:
 
 
 def order(layout: Layout) -> Iterator[Finding]:
-    """What cannot be brought in straight, an order that does not exist, and screws that are covered afterwards."""
+    """What cannot be brought in straight (mm), an order that does not exist, and screws covered afterwards."""
     found = _latest.of(layout)
     for one in found.always:
         if not one.screws:
             mount = layout.mounts.get(one.item)
             own = {body.name: body for body in layout.bodies if body.name in one.bodies}
+            # only what the item brings and what is on the plate: the rest comes off or goes on in another order
             pairs = [(a, b) for a in own.values() for b in own.values() if a.carrier == one.item and b.carrier == PLATE]
             advice = move_apart(layout, pairs, 0.0) if pairs else NO_ADVICE
             yield Finding(
@@ -293,9 +294,10 @@ def _is(names: Sequence[str]) -> str:
 
 
 def new_holes(layout: Layout) -> Iterator[Finding]:
-    """Holes that would have to be drilled into a part that should stay as it was, or opened up in it."""
+    """Holes (mm) that would have to be drilled into a part that should stay as it was, or opened up in it."""
     for name in layout.originals:
         mount = layout.mounts[name]
+        # a name that is no hole's would hide a hole that has to be drilled
         unknown = tuple(hole for hole in mount.new_holes if hole not in mount.hole_names)
         drilled = tuple(hole for hole in mount.new_holes if hole in mount.hole_names)
         if unknown:

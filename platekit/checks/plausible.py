@@ -134,6 +134,7 @@ def unusual(layout: Layout) -> Iterator[Finding]:
         if figure.place == "possible" or figure.meant(spec):
             continue
         (low, high), worst = figure.usually, figure.place == "impossible"
+        # against what is possible where it is beyond that, else against what is usual: the nearer end of either
         bound = figure.possible if worst else figure.usually
         needed = bound[0] if figure.value < bound[0] else bound[1]
         less = figure.value < bound[0]

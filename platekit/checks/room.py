@@ -60,7 +60,7 @@ def motors(layout: Layout) -> Iterator[PlacedMount]:
 
 
 def air(layout: Layout) -> Iterator[Finding]:
-    """Fans that something stands so near behind that they get no air."""
+    """Fans that something stands so near (mm) behind that they get no air."""
     for mount in layout.mounts.values():
         cover = fan_end(layout, mount)
         if cover is not None:
@@ -104,6 +104,7 @@ def fan_end(layout: Layout, mount: PlacedMount) -> Body | None:
     if not said and (on_feet(mount) or all(motor.name != mount.name for motor in motors(layout))):
         return None
     # The fan sits at the end away from the shaft, under whatever of the motor reaches farthest out.
+    # what ends at the mating face or before it is no fan's cover
     standing = [body for body in own if span_on(layout, mount, body.z)[1] > SAME_LENGTH]
     end = max(said or standing, key=lambda body: (span_on(layout, mount, body.z)[1], body.name), default=None)
     return None if end is not None and end.needs not in (None, "air") else end
@@ -118,7 +119,7 @@ def on_feet(mount: PlacedMount) -> bool:
 
 
 def access(layout: Layout) -> Iterator[Finding]:
-    """Nipples, lids and glands that nobody gets at, because the plate or a part is over them."""
+    """Nipples, lids and glands that nobody gets at (room in mm), because the plate or a part is over them."""
     for body in layout.bodies:
         if body.kind != "given" or body.carrier not in layout.mounts:
             continue
@@ -161,6 +162,7 @@ def _gun(layout: Layout, mount: PlacedMount, body: Body) -> Iterator[Finding]:
     near = mount.side == "near"
     tip = body.z[0] if near else body.z[1]
     face = high if near else low
+    # how far the nipple's tip stands out of the plate's face, on the side that the part is on
     over = (tip - face) if near else (face - tip)
     if over < -SAME_LENGTH:
         return  # it stands in the plate or through it: openings and `blocked` say what there is to say
@@ -169,6 +171,7 @@ def _gun(layout: Layout, mount: PlacedMount, body: Body) -> Iterator[Finding]:
     hit = _first(layout, body, gun, with_plate=over < GUN_LONG)
     if hit is None:
         return
+    # from the side the coupler needs half its width below the nipple's middle, which the plate's face may take
     side_room = over + (body.z[1] - body.z[0]) / 2 >= GUN_WIDE / 2
     aside = _outward(mount, body, GUN_LONG)
     if side_room and aside is not None:
@@ -218,6 +221,7 @@ def _first(layout: Layout, own: Body, space: Upright, *, with_plate: bool) -> st
     for body in layout.bodies:
         if body.name == own.name or body.kind == "belt":
             continue
+        # what a part brings with it was so when it was bought
         if body.carrier == own.carrier and (body.kind != "given" or distance(body.shape, own.shape).distance <= 0):
             continue  # its own part's screws, and what it sits on
         if any(distance(shape, space.shape).distance < -SAME_LENGTH for shape in body.covered(space.low, space.high)):

@@ -145,6 +145,7 @@ def washer(layout: Layout) -> Iterator[Finding]:
         # without a washer the head itself bears: as it was laid out, else as its table has it
         heads = (b.shape.box.width for b in layout.bodies if b.kind == "head" and b.carrier == stack.mount)
         bearing = stack.washer_outer or next(heads, tables.screw(stack.size).socket_head_diameter or 0.0)
+        # on both sides of the hole or slot, across which a head stands like a bridge
         needed = mount.hole + 2 * BEARING_OVERLAP
         if bearing >= needed:
             continue

@@ -236,6 +236,7 @@ def shaft_end(layout: Layout) -> Iterator[Finding]:
                 past = _past(span, shaft.stretch)
                 if past <= SAME_LENGTH:
                     continue
+                # the end that it reaches past, of the two the one that it reaches past farther
                 low, high = shaft.stretch
                 wide = pulley.span[1] - pulley.span[0]
                 level: Level = "warn" if hub is None and past <= (1 - SITS) * wide + SAME_LENGTH else "stop"
@@ -355,6 +356,7 @@ def shaft_place(layout: Layout) -> Iterator[Finding]:
                 off = math.dist(body.shape.center, pulley.center)
                 if off <= ON_AXIS or min(body.z[1], pulley.z[1]) - max(body.z[0], pulley.z[0]) <= SAME_LENGTH:
                     continue
+                # the edit puts the pulley where the shaft was measured: a shaft is easier to find than a middle
                 shape = words_at(layout, f"{body.field}.shape")
                 place: list[FieldValue] = [] if shape is None else [length(layout, value) for value in shape.at]
                 yield Finding(
@@ -423,6 +425,7 @@ def idler_screw(layout: Layout) -> Iterator[Finding]:
             words = None if idler.mount in layout.mounts else words_at(layout, idler.field)
             if words is None or words.screw is not None:
                 continue
+            # an idler on an arm turns on the arm's own pin, not on the plate
             swing = None if words.take_up is None else words.take_up.swing
             if swing is not None and swing.pivot_hole is not None:  # it turns on its arm, the arm on the pivot
                 continue

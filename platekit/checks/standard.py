@@ -334,6 +334,7 @@ def _of_body(
     level: Level = "stop",
 ) -> Finding:
     """A figure of a body beside the standard's, both mm; `sense` is -1 where the spec counts it the other way."""
+    # both figures and whose they are, so that a reader sees which of the two was looked up
     found, listed = figures
     return _finding(
         layout,

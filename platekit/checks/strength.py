@@ -107,6 +107,7 @@ def gap_in(layout: Layout) -> tuple[str, str] | None:
         )
     if layout.material.family in CREEPING:
         return (f"{layout.material.name} gives way with time", "ask who sells it what it bears for years")
+    # the first gap is enough to say: the next check, with that one filled, says the next
     wanted = missing(layout)
     if wanted:
         return wanted[0].why, wanted[0].advice
@@ -126,6 +127,7 @@ def bends_otherwise(before: Layout, after: Layout) -> bool:
 
     if not asked_for(after) or missing(after):
         return False
+    # two questions that are equal have one answer, which is kept: then nothing has to be worked out
     try:
         return missing(before) != () or question_of(before) != question_of(after)
     except PlatekitError:

@@ -212,6 +212,7 @@ def _disagreeing(layout: Layout, mount: PlacedMount, found: Survey) -> Iterator[
 def _blunder(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) -> Finding:
     if not wrong.sure:
         # Several explanations suit about as well: one must not be picked for the user, who can settle it by measuring.
+        # all holes in doubt are named, in the order in which they were read
         names = tuple(dict.fromkeys(name for index in wrong.doubted for name in _features(mount, index)))
         settles = wrong.settles
         advice = f"measure {_by_name(wrong.reading)} again, then the others that are named"
@@ -284,6 +285,7 @@ def reading_edit(layout: Layout, mount: PlacedMount, found: Survey, index: int, 
     field = reading_field(layout, mount.name, found, index)
     if index >= len(found.net.readings):
         return Remedy(field, value)
+    # as it would be typed: holes, kind, figure, then what it was measured with, if that was said
     parts: list[FieldValue] = [*reading.features, reading.kind, value]
     if reading.tool is not None:
         parts.append(reading.tool)

@@ -122,6 +122,7 @@ def _strength(layout: Layout) -> Iterator[Finding]:
     if gap is None:
         from platekit.strength.question import question_of, without_forces
 
+        # there is an answer: what is left is what it could not take in
         question = question_of(layout)
         for belt in without_forces(layout, [part.name for part in question.carried]):
             yield Finding(
@@ -235,6 +236,7 @@ def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
             f"thread_in is not given; a shield of aluminium wants {say(layout, wanted)}",
             "see whether a magnet sticks to the part, and give screws: thread_in",
         )
+    # too loose it slips, too tight it breaks: without a torque nobody knows which
     size = mount.stack.size
     try:
         tables.torque(size, USUAL_CLASS[tables.screw(size).system])
