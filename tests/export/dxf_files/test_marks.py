@@ -10,7 +10,7 @@ from ezdxf.document import Drawing
 
 from platekit.checks import check
 from platekit.choices import MarkKind
-from platekit.cutting.nest import nested
+from platekit.cutting.nest import nest
 from platekit.export.dxf_files.copies import copies_dxf_bytes, copies_kerf_bytes
 from platekit.export.dxf_files.cut import FORMS, dxf_bytes
 from platekit.export.dxf_files.kerf import cuttable_paths, kerf_bytes, shift_of
@@ -48,17 +48,17 @@ def again(document: Drawing) -> bytes:
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_file_has_the_marks_in_their_kind_and_passes_its_proof(kind: MarkKind) -> None:
     layout = plate(kind)
-    nest = nested(layout)
-    assert nest is not None
+    copies = nest(layout)
+    assert copies is not None
     each = 2 if kind == "cross" else 1
     bare = dxf_bytes(lay_out(loads(SPEC.replace("KIND", kind).replace("[revision]", "[]"), "marked")))
     marks = [entity for entity in opened(bare).modelspace() if entity.dxf.layer == "MARK"]
     assert [mark.dxftype() for mark in marks] == [KINDS[kind]] * 3 * each
     for form in FORMS:
         dxf_bytes(layout, form, "in")
-        copies_dxf_bytes(layout, nest, form)
+        copies_dxf_bytes(layout, copies, form)
     kerf_bytes(layout)
-    copies_kerf_bytes(layout, nest)
+    copies_kerf_bytes(layout, copies)
     assert not [finding for finding in check(layout).findings if finding.rule == "cut-file"]
 
 
