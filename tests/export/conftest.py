@@ -38,7 +38,7 @@ mounts:
     pilot: {diameter: 24, depth: 2, opening: recess, clearance: 0.3}
     at: [105, -10]
     bolts: {size: M6, into: plate, flange: 8}
-cutting: {process: laser, kerf: 0.3}
+cutting: {process: laser, kerf: 0.3, drilling: 0.3 mm}
 limits: {fit_stop: 0.5}                 # these plates are for files; the odds are judged elsewhere
 """
 
