@@ -63,6 +63,38 @@ INTO_THE_WORDS = {
 }
 """The files that may, and why."""
 
+TESTS = Path(__file__).parent
+TESTS_OF_SEVERAL = {
+    "checks/test_lying.py": "rules of many files on drives whose shafts lie along the plate",
+    "checks/test_rules.py": "every rule on a plate has its case here",
+    "export/dxf_files/test_marks.py": "one mark in each of the files that are cut",
+    "export/test_heads_shown.py": "recessed heads in every output",
+    "export/test_overlaps.py": "words of every output",
+    "export/test_told_alike.py": "one form of words in every output",
+    "geometry/test_doors.py": "what the whole room imports",
+    "geometry/test_far_away.py": "every measure of the room, far from the origin",
+    "jobs/test_units.py": "units in the outputs of every command",
+    "jobs/test_wording.py": "words in the outputs of several commands",
+    "laying/test_any_lying.py": "drives drawn at random, through all of the room",
+    "laying/test_bases.py": "slide rails, hinges and jacking screws together",
+    "laying/test_swings_and_reliefs.py": "swings, reliefs, and what geometry refuses of both",
+    "spec/test_hazards.py": "files against every reader of the room",
+    "spec/test_mutations.py": "specs spoiled at random, against every reader of the room",
+    "spec/test_problems.py": "sentences of every reader of the room",
+    "survey/test_stories.py": "blame, plan and solution of the same nets",
+    "tables/test_search_text_figures.py": "search, text and figures of one row",
+}
+"""Tests in the folder of a room that are of several modules of it, and of what."""
+NO_ROOM = {
+    "adversary": "spoiled input, against the commands",
+    "benchmarks": "times, measured by hand",
+    "browser": "the page in a browser",
+    "docs": "makes the pages of docs",
+    "machines": "same bytes on every processor",
+    "published": "results against published ones",
+}
+"""Folders of tests that belong to no room, and what they are."""
+
 
 def modules() -> list[Path]:
     return sorted(PACKAGE.rglob("*.py"))
@@ -141,6 +173,27 @@ def test_every_module_of_the_package_belongs_to_a_room() -> None:
             continue
         name = ".".join(("platekit", *path.relative_to(PACKAGE).with_suffix("").parts))
         assert room(name) is not None, f"{name} belongs to no room"
+
+
+def test_every_room_has_its_folder_of_tests() -> None:
+    rooms = {path.parent.name for path in PACKAGE.glob("*/__init__.py")}
+    folders = {path.relative_to(TESTS).parts[0] for path in TESTS.glob("*/**/*.py")}
+    assert folders - NO_ROOM.keys() == rooms
+    for name in rooms:
+        assert list((TESTS / name).rglob("test_*.py")), f"{name} has no tests"
+
+
+def test_a_test_in_the_folder_of_a_room_is_named_for_a_module_of_it() -> None:
+    """`test_x.py` is of module or room `x` at the same place; `test_x_more.py` says what of `x` it is about."""
+    strange = set()
+    for path in TESTS.glob("*/**/test_*.py"):
+        here = path.relative_to(TESTS)
+        if here.parts[0] not in NO_ROOM:
+            words = here.stem.removeprefix("test_").split("_")
+            beginnings = [PACKAGE / here.parent / "_".join(words[:count]) for count in range(1, len(words) + 1)]
+            if not any(one.with_suffix(".py").exists() or (one / "__init__.py").exists() for one in beginnings):
+                strange.add(here.as_posix())
+    assert strange == TESTS_OF_SEVERAL.keys()
 
 
 def test_a_check_loads_none_of_the_slow_libraries() -> None:

@@ -20,7 +20,7 @@ from platekit.cli import Exit
 from platekit.drawing.pdf import letters
 from platekit.errors import OutputError, PlatekitError
 from tests.adversary.commands import run
-from tests.test_writing import NARROW, ROOT
+from tests.export.test_publishing import NARROW, ROOT
 
 LINE = [sys.executable, "-m", "platekit"]
 ENV = {**os.environ, "PYTHONPATH": str(ROOT)}

@@ -120,7 +120,7 @@ ONLY_NOTES = {"no-table", "drawing"}
 IN_ORDER = {rule.name for rule in (*order.RULES, *seats.RULES)}
 """Their cases are in test_assembly.py and test_seats.py."""
 ON_THE_DRIVE = {rule.name for rule in (*drive.RULES, *drive_fit.RULES)}
-"""Their cases are in test_drive_rules.py."""
+"""Their cases are in test_drive.py."""
 ON_PARTS = {rule.name for rules in (shafts, idlers, held, loop, room) for rule in rules.RULES}
 """Their cases are in test_shafts.py, test_held.py, test_loop.py, test_room.py, laying/test_idlers.py."""
 UNKNOWN = {rule.name for rule in unknown.RULES}
@@ -128,7 +128,7 @@ UNKNOWN = {rule.name for rule in unknown.RULES}
 ON_THE_GUARD = {"guard"}
 """Its cases are in tests/laying/test_guard.py."""
 SCRIBED = {"scribe"}
-"""Its cases are in test_scribe_rule.py."""
+"""Its cases are in test_scribe.py."""
 ON_THE_MOTOR = {rule.name for rule in motor.RULES}
 """Their cases are in test_motor.py."""
 ON_STRENGTH = {rule.name for rule in strength.RULES}

@@ -11,7 +11,7 @@ from textwrap import dedent
 
 from msgspec import Struct
 
-from tests.checks import carried, lying, rollers, test_drive_rules, test_rules
+from tests.checks import carried, lying, rollers, test_drive, test_rules
 from tests.checks import drives as driven
 from tests.checks import plates as plain
 
@@ -216,7 +216,7 @@ def plates() -> Iterator[tuple[str, Plate]]:
     """Every plate, each with the rule that it is for."""
     for case, swaps in {**test_rules.CASES, **CHANGED_PLATES}.items():
         yield case.split()[0], Plate(plain.changed(*swaps), plain.SOUND)
-    drives = {**test_drive_rules.CASES, **{case: driven.changed(*swaps) for case, swaps in CHANGED_DRIVES.items()}}
+    drives = {**test_drive.CASES, **{case: driven.changed(*swaps) for case, swaps in CHANGED_DRIVES.items()}}
     for case, text in drives.items():
         yield case.split()[0], Plate(text, driven.TOOTHED if "section: L" in text else driven.SOUND)
     for case, swaps in CHANGED_ROLLERS.items():

@@ -22,7 +22,7 @@ from platekit.export.marks import mark_of
 from platekit.export.publishing import FilesWanted, every_cut_suffix, publish
 from platekit.export.standing import cut_files
 from tests.adversary.commands import run
-from tests.test_writing import NARROW, PLATE, STOPPED, WIDE, contents, papers, published, stale_cut_files
+from tests.export.test_publishing import NARROW, PLATE, STOPPED, WIDE, contents, papers, published, stale_cut_files
 
 SMALL_PAPER = "paper: {size: {width: 40, height: 40}}\n"
 UNUSABLE = WIDE.replace("thickness: 5", "thicknes: 5")
