@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Container, Iterable, Iterator
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import product
 from typing import Literal
 
@@ -41,7 +41,7 @@ from platekit.geometry import (
 from platekit.laying.guard import BOX, COVER, HALVES
 from platekit.laying.guard_bodies import guard_screw_ends
 from platekit.laying.tools import HANDLE_IN_FLATS, SWING, ScrewEnd, screw_ends
-from platekit.placed import Body, Layout, Side
+from platekit.placed import Body, Guard, Layout, PlacedBelt, PlacedMount, Side
 
 TOOL_ROOM = 0.5
 """Least room between a tool and what it must pass, mm (ours)."""
@@ -108,7 +108,27 @@ class Assembly(Struct, frozen=True):
 
 def assembly(layout: Layout) -> Assembly:
     """The order in which everything goes on, found from its end; or the circle that makes it impossible."""
-    bench = _Disassembly(layout)
+    ends = (*screw_ends(layout), *guard_screw_ends(layout))
+    mounts = tuple(layout.mounts.values())
+    return _in_order(_Bench(layout.bodies, mounts, layout.belts, layout.guard, ends, layout.plate_z))
+
+
+class _Bench(Struct, frozen=True):
+    """All that the order of assembly depends on (mm)."""
+
+    bodies: tuple[Body, ...]
+    mounts: tuple[PlacedMount, ...]
+    belts: tuple[PlacedBelt, ...]
+    guard: Guard | None
+    ends: tuple[ScrewEnd, ...]
+    plate_z: tuple[float, float]
+
+
+@lru_cache(maxsize=8)  # two rules and several papers of a plate ask for its order
+def _in_order(there_is: _Bench) -> Assembly:
+    """The order in which all this goes on."""
+    bench = _Disassembly(there_is)
+    mounts = bench.mounts
     # Taking off is putting on, run backwards. Of those that could come off first the one named last in the spec does,
     # so that the order told follows the spec wherever it is free to.
     left = dict(bench.items)
@@ -139,8 +159,8 @@ def assembly(layout: Layout) -> Assembly:
         tools = {name: tool for name in item.screws if (tool := bench.tool_for(item.screws[name], on)) is not None}
         covered = [name for name in tools if bench.tool_for(item.screws[name], everything) is None]
         by = {owner for name in covered for end in item.screws[name] for owner in bench.over(end) if owner not in on}
-        stack = layout.mounts[item.name].stack if item.kind == "mount" else None
-        guard = layout.guard if item.kind == "guard" else None
+        stack = mounts[item.name].stack if item.kind == "mount" else None
+        guard = there_is.guard if item.kind == "guard" else None
         size = None if stack is None else stack.size
         if guard is not None and item.screws:
             size = guard.cover_screw if item.name == COVER else guard.screw
@@ -155,7 +175,7 @@ def assembly(layout: Layout) -> Assembly:
                 tools=tuple(sorted(set(tools.values()))),
                 covered=tuple(covered),
                 covered_by=tuple(other.name for other in order if other.name in by),
-                slides=item.kind == "mount" and layout.mounts[item.name].hole_travel is not None,
+                slides=item.kind == "mount" and mounts[item.name].hole_travel is not None,
             )
         )
     return Assembly(tuple(steps), (), bench.always())
@@ -178,20 +198,21 @@ class _Item(Struct, frozen=True):
 
 
 class _Disassembly:
-    """A layout taken apart into items, and what hinders what, each found out once."""
+    """What is on the plate taken apart into items, and what hinders what, each found out once."""
 
-    def __init__(self, layout: Layout) -> None:
-        self.layout = layout
-        self._owners = [owner_of(body) for body in layout.bodies]
+    def __init__(self, there_is: _Bench) -> None:
+        self.bodies = there_is.bodies
+        self.mounts = {mount.name: mount for mount in there_is.mounts}
+        self._owners = [owner_of(body) for body in there_is.bodies]
         owned: dict[str, list[Body]] = {}
-        for owner, body in zip(self._owners, layout.bodies, strict=True):
+        for owner, body in zip(self._owners, there_is.bodies, strict=True):
             owned.setdefault(owner, []).append(body)
-        self.items = {item.name: item for item in _items(layout, owned)}
+        self.items = {item.name: item for item in _items(there_is, owned)}
         self._over: dict[tuple[str, str], dict[str, tuple[str, ...]]] = {}
         self._swings: dict[tuple[str, str, frozenset[int], bool], bool] = {}
         self._seen: dict[tuple[str, int], tuple[Solid, ...]] = {}
         self._round: dict[tuple[str, str], tuple[int, ...]] = {}
-        self._index = Index([body.swept.box for body in layout.bodies])
+        self._index = Index([body.swept.box for body in there_is.bodies])
         # By item: the items that go on after it.
         self._needed: dict[str, list[str]] = {}
         for item in self.items.values():
@@ -208,11 +229,11 @@ class _Disassembly:
                 continue
             found: dict[str, dict[str, None]] = {}
             in_place: set[str] = set()
-            stood = item.name in self.layout.mounts and self.layout.mounts[item.name].original
+            stood = item.name in self.mounts and self.mounts[item.name].original
             for body in item.bodies:
                 path, box = _way_in(body, item)
                 for k in self._index.near(box):
-                    owner, other = self._owners[k], self.layout.bodies[k]
+                    owner, other = self._owners[k], self.bodies[k]
                     if owner == item.name or owner in in_place or other.carrier == body.carrier:
                         continue
                     if stood and other.is_ground:  # both were there before the plate
@@ -234,7 +255,7 @@ class _Disassembly:
             socket = end.socket()
             found: dict[str, list[str]] = {}
             for k in self._index.near(socket.swept.box, TOOL_ROOM, CROWD):
-                other = self.layout.bodies[k]
+                other = self.bodies[k]
                 if not _counts(other, end) or not _level(socket.z, other):
                     continue
                 # At some position of the travels; what moves with the screw is met at nominal.
@@ -284,7 +305,7 @@ class _Disassembly:
         near = frozenset(
             k
             for k in crowd
-            if self._owners[k] in there and _counts(self.layout.bodies[k], end) and _level(level, self.layout.bodies[k])
+            if self._owners[k] in there and _counts(self.bodies[k], end) and _level(level, self.bodies[k])
         )
         key = (end.screw, end.what, near, swings)
         if key not in self._swings:
@@ -326,7 +347,7 @@ class _Disassembly:
         if key not in self._seen:
             # Seen from the mount that carries the screw: with that at rest, everything else travels the other way, so
             # one place of the tool stands for all positions of the travel.
-            body = self.layout.bodies[k]
+            body = self.bodies[k]
             if body.carrier == end.mount:
                 self._seen[key] = body.solids
             elif end.travel is None:
@@ -396,29 +417,30 @@ def owner_of(body: Body) -> str:
     return (body.pulley or body.name) if body.kind == "pulley" else body.carrier
 
 
-def _items(layout: Layout, owned: dict[str, list[Body]]) -> Iterator[_Item]:
+def _items(there_is: _Bench, owned: dict[str, list[Body]]) -> Iterator[_Item]:
     """Mounts, pulleys after their mounts, belts after their pulleys and the guard over them, its cover last."""
     screws: dict[str, dict[str, tuple[ScrewEnd, ...]]] = {}
-    for end in (*screw_ends(layout), *guard_screw_ends(layout)):
+    for end in there_is.ends:
         own = screws.setdefault(end.mount, {})
         own[end.screw] = (*own.get(end.screw, ()), end)
-    for mount in layout.mounts.values():
+    for mount in there_is.mounts:
         bodies = tuple(body for body in owned.get(mount.name, []) if not body.hardware)
         yield _Item(mount.name, "mount", bodies, mount.side, screws.get(mount.name, {}))
-    low, high = layout.plate_z
-    for belt in layout.belts:
+    names = {mount.name for mount in there_is.mounts}
+    low, high = there_is.plate_z
+    for belt in there_is.belts:
         for pulley in belt.pulleys:
             # A pulley on a shaft through the plate goes on from behind it; any other comes as its shaft lets it.
             beyond = not pulley.drawn.lies and (pulley.z[1] <= low if pulley.side == "near" else pulley.z[0] >= high)
             side: Side | None = ("far" if pulley.side == "near" else "near") if beyond else None
-            after = frozenset({pulley.mount} & layout.mounts.keys())
+            after = frozenset({pulley.mount} & names)
             yield _Item(pulley.name, "pulley", tuple(owned.get(pulley.name, [])), side, {}, after)
         name = f"{belt.name}.belt"
         before = {p.name for p in belt.pulleys}
-        if layout.guard is not None and layout.guard.belt == belt.name:
+        if there_is.guard is not None and there_is.guard.belt == belt.name:
             before.add(BOX)
         yield _Item(name, "belt", tuple(owned.get(name, [])), None, {}, frozenset(before))
-    guard = layout.guard
+    guard = there_is.guard
     if guard is None:
         return
     # The halves of a split back plate, past the pulleys that stay on; the box; the cover once the belt is on. The belt

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from msgspec.structs import replace
 
 from platekit import tables
-from platekit.analysis.assembly import PLATE, TOOL_ROOM, Assembly, AssemblyStep, Hindrance, assembly
+from platekit.analysis.assembly import PLATE, TOOL_ROOM, AssemblyStep, Hindrance, assembly
 from platekit.checks.advice import move_apart, rounded_up, say
 from platekit.checks.finding import NO_ADVICE, Advice, Finding, Remedy
 from platekit.checks.rule import Rule
@@ -29,23 +29,6 @@ TAB_COUNTS = (3, 5, 6, 2)
 """So many tabs are tried for a guard whose screws no tool gets at (ours)."""
 
 
-class _Latest:
-    """Keeps the order of assembly of the layout asked for last: two rules ask for it."""
-
-    def __init__(self) -> None:
-        self._kept: tuple[Layout, Assembly] | None = None
-
-    def of(self, layout: Layout) -> Assembly:
-        """The order of assembly of a layout."""
-        kept = self._kept
-        if kept is None or kept[0] is not layout:
-            kept = self._kept = (layout, assembly(layout))
-        return kept[1]
-
-
-_latest = _Latest()
-
-
 # --------------------------------------------------------------------------------------------- reach
 
 
@@ -53,7 +36,7 @@ def reach(layout: Layout) -> Iterator[Finding]:
     """Screws that neither a socket nor a spanner gets at (room in mm), whatever the order of assembly."""
     # A screw under the shaft of its own part is in the wrong place, not out of reach: `shaft-place` says it.
     wrong = {(one.hole, name) for one in misplaced(layout) for name in one.shafts}
-    for one in _latest.of(layout).always:
+    for one in assembly(layout).always:
         if one.screws and not all((screw, body) in wrong for screw in one.screws for body in one.bodies):
             mount = layout.mounts.get(one.item)
             own = frozenset(one.screws)
@@ -115,7 +98,7 @@ def _tabs_elsewhere(layout: Layout, one: Hindrance) -> Iterator[Advice]:
 
 def order(layout: Layout) -> Iterator[Finding]:
     """What cannot be brought in straight (mm), an order that does not exist, and screws covered afterwards."""
-    found = _latest.of(layout)
+    found = assembly(layout)
     for one in found.always:
         if not one.screws:
             mount = layout.mounts.get(one.item)

@@ -54,6 +54,15 @@ def items(layout: platekit.Layout) -> list[str]:
 # --------------------------------------------------------------------------------------------- order
 
 
+def test_equal_layouts_share_one_order_and_a_changed_one_has_its_own() -> None:
+    """The order is kept by what it depends on, not by which layout asked last."""
+    frame = "  frame: {carried_by: machine, shape: {rectangle: {width: 500, height: 200}}, span: [9, 90]}\n"
+    first = assembly(laid_out())
+    assert [step.item for step in assembly(laid_out(MOTOR + frame)).steps] == ["motor", "machine"]
+    assert [step.item for step in first.steps] == ["machine", "motor"]
+    assert assembly(laid_out()) is first
+
+
 def test_parts_that_do_not_disturb_each_other_go_on_as_the_spec_lists_them() -> None:
     layout = laid_out()
     assert items(layout) == ["machine", "motor"]
