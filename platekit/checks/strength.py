@@ -25,6 +25,7 @@ from platekit.tables.torques import USUAL_CLASS
 
 if TYPE_CHECKING:
     from platekit.strength.answer import Answer, AtScrew
+    from platekit.strength.question import Missing
     from platekit.strength.shown import Shown
 
 MUCH_TILT: Final = 3.0
@@ -92,32 +93,37 @@ def shown_of(layout: Layout) -> Shown | None:
     return shown(question_of(layout))
 
 
-def gap_in(layout: Layout) -> tuple[str, str] | None:
+def gap_in(layout: Layout) -> Missing | None:
     """Why the strength of a plate that carries something is not looked at, and what would let it; None where it is."""
-    from platekit.strength.question import asked_for, missing, usually
+    from platekit.strength.question import Missing, asked_for, mechanism, missing, question_of, usually
 
     if not asked_for(layout):
         others = [name for name in layout.mounts if name not in layout.originals]
         if not others:
-            return ("nothing is said to be carried by it", "")
-        return (
+            return Missing(None, "nothing is said to be carried by it", "")
+        return Missing(
+            others[0],
             f"nothing says what {_listed(others)} weigh{'s' if len(others) == 1 else ''}",
             f"give mounts: {others[0]}: mass: {{total: ... kg, centre: [0, 0, ...]}} from its plate or data "
             f"sheet{usually(layout.mounts[others[0]])}, and plate: mounting",
         )
     if layout.material.family in CREEPING:
-        return (f"{layout.material.name} gives way with time", "ask who sells it what it bears for years")
+        return Missing(None, f"{layout.material.name} gives way with time", "ask who sells it what it bears for years")
     # the first gap is enough to say: the next check, with that one filled, says the next
     wanted = missing(layout)
     if wanted:
-        return wanted[0].why, wanted[0].advice
+        return wanted[0]
     from platekit.strength.answer import answered
-    from platekit.strength.question import question_of
 
     try:
-        answered(question_of(layout))
+        question = question_of(layout)
+        # a motion that is free is mended at its mount; whatever else fails lies in the edges that are meshed
+        loose = mechanism(question)
+        if loose is not None:
+            return loose
+        answered(question)
     except PlatekitError as error:
-        return str(error), "mend what is said of its edges first, then check again"
+        return Missing(None, str(error), "mend what is said of its edges first, then check again")
     return None
 
 

@@ -111,13 +111,13 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
 def _strength(layout: Layout) -> Iterator[Finding]:
     """A plate of which nothing says what it carries, and belts whose pull on it is not known."""
     gap = gap_in(layout)
-    if gap is not None and gap[1]:
+    if gap is not None and gap.advice:
         yield Finding(
             rule="not-checked",
             level="note",
-            message=f"not checked: whether the plate holds, how far it bends and shakes, because {gap[0]}",
+            message=f"not checked: whether the plate holds, how far it bends and shakes, because {gap.why}",
             features=("plate",),
-            advice=Advice(gap[1]),
+            advice=Advice(gap.advice),
         )
     if gap is None:
         from platekit.strength.question import question_of, without_forces

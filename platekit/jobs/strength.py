@@ -21,8 +21,8 @@ def strength(path: Path, working: Working = silent) -> Told:
     # asked for by name, so a gap is the user's error here; in `check` it is only something that was not checked
     gap = gap_in(layout)
     if gap is not None:
-        why, advice = gap
-        raise SpecError((layout.spec.problem("mounts", why, advice or "name what else is bolted to it"),))
+        where = gap.field if gap.advice else "mounts"
+        raise SpecError((layout.spec.problem(where, gap.why, gap.advice or "name what else is bolted to it"),))
     # only once it is known that there is something to work out: this brings the solver along
     from platekit.export.text.strength import StrengthAnswers, strength_figures, strength_text, strength_verdict
     from platekit.strength.answer import answered, frequencies, shaken

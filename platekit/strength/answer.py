@@ -21,7 +21,7 @@ from platekit.geometry.plane import Spatial
 from platekit.strength.element import IN_PLANE, UNKNOWNS, Plate, Steel
 from platekit.strength.joined import Gripped, Joined, Loose, Movements, OnRib, OnRing
 from platekit.strength.mesh import Floats, Mesh, Spot, mesh
-from platekit.strength.question import GRAVITY, Part, Pull, Question, Rib, Seat, Stand
+from platekit.strength.question import GRAVITY, Part, Pull, Question, Rib, Seat, Stand, mechanism
 from platekit.strength.ribs import stations, welded
 from platekit.strength.rings import Ring, gripped, rigid_mass, wrench
 from platekit.strength.stresses import AlongEdges, AtNodes, along_edges, at_hole, at_nodes
@@ -353,19 +353,10 @@ class Worked:
     """A question with its plate meshed and factored, and every ring's answer: all states come from it cheaply."""
 
     def __init__(self, question: Question, spare: Sequence[Seat] = (), coarse: frozenset[int] = frozenset()) -> None:
-        # statics first: without two screws in the ground and in each carried part no mesh makes the plate hold
-        if not question.held:
-            raise StrengthError("nothing holds the plate; one mount has to stay as it was")
-        holes: dict[str | None, list[str]] = {}
-        for part in question.parts:  # all that holds the plate counts as one part, under None
-            listed = holes.setdefault(part.name if part.mass else None, [])
-            listed.extend(seat.hole for seat in part.positions[0].seats)
-        for name, names in holes.items():
-            if len(names) == 1:
-                what = "the plate" if name is None else name
-                raise StrengthError(
-                    f"only one screw holds {what} ({names[0]}): it can turn about it; give it a second one"
-                )
+        # statics first: what turns about one screw no mesh makes hold
+        loose = mechanism(question)
+        if loose is not None:
+            raise StrengthError(f"{loose.why}; {loose.advice}")
         self.question = question
         seats = dict.fromkeys(seat.ring for part in question.parts for stand in part.positions for seat in stand.seats)
         seats |= dict.fromkeys(ring for rib in question.ribs for ring in stations(rib))

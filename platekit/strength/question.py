@@ -159,11 +159,16 @@ class Question(Struct, frozen=True):
 
 
 class Missing(Struct, frozen=True):
-    """A figure that is wanted: of which mount (None: the plate), what it is, what to give."""
+    """What keeps a plate from being worked out: of which mount (None: the plate), why, what to give."""
 
     mount: str | None
     why: str
     advice: str
+
+    @property
+    def field(self) -> str:
+        """Where in the spec it is mended."""
+        return "plate" if self.mount is None else f"mounts.{self.mount}"
 
 
 def asked_for(layout: Layout) -> bool:
@@ -192,6 +197,41 @@ def _missing(layout: Layout) -> Iterator[Missing]:
             yield Missing(name, f"{name} stays as it was and has a mass", "take its mass out, or say what is original")
         if mount.stack is None:
             yield Missing(name, f"nothing says what screws hold {name}", "give its `screws`")
+
+
+def mechanism(question: Question) -> Missing | None:
+    """The motion (turns in the plane, mm) that the screws leave free to the plate or to a part on it; None: all hold.
+
+    A washer has a width and grips, so that a row of screws holds against tipping about its own line, and a slot against
+    sliding along it; what the grip is worth is `slip`'s to judge. But round one axis nothing holds: a screw grips its
+    part there on hardly any arm, and works loose.
+    """
+    if not question.held:
+        return Missing(
+            None, "nothing holds the plate: it can move any way; one mount has to stay as it was", "say which: original"
+        )
+    # all that holds the plate counts as one part: a screw in each of two mounts is two
+    groups = [("the plate", question.held), *((part.name, (part,)) for part in question.carried)]
+    for what, parts in groups:
+        seats = [seat for part in parts for seat in part.positions[0].seats]
+        if not seats:
+            return Missing(
+                parts[0].name,
+                f"no screw holds {what}: it is free to slide, to turn and to lift off",
+                "give its pattern at least two holes apart",
+            )
+        first = seats[0]
+        if all(math.dist(seat.center, first.center) <= SAME_LENGTH for seat in seats):
+            x, y = first.center
+            names = ", ".join(seat.hole for seat in seats)
+            which = f"only one screw holds {what} ({names})" if len(seats) == 1 else f"all that holds {what} ({names})"
+            which += "" if len(seats) == 1 else " lies at one place"
+            return Missing(
+                parts[0].name,
+                f"{which}: it is free to turn in its plane about ({x:.1f}, {y:.1f}) mm",
+                "give it a second screw at another place",
+            )
+    return None
 
 
 def usually(mount: PlacedMount) -> str:

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 import platekit
 from platekit.checks import Finding, strength, unknown
+from platekit.jobs.strength import strength as strength_job
 from platekit.placed import Layout
 from platekit.spec import with_value
+from platekit.strength.question import mechanism, question_of
 from tests.checks import carried, drives
 from tests.checks.carried import CASES, SOUND
 
@@ -151,7 +155,49 @@ def test_a_part_on_one_screw_can_turn() -> None:
     stays = f"{carried.MACHINE_BOLTS}\n    original: true"
     text = SOUND.replace(carried.MACHINE_BOLTS, stays).replace("mounts:\n", f"mounts:\n{one}")
     assert not found(text)
-    assert any("only one screw holds cover (cover" in message for message in gaps(text))
+    (told,) = (message for message in gaps(text) if "only one screw holds cover (cover" in message)
+    assert told.endswith("it is free to turn in its plane about (-150.0, -100.0) mm")
+
+
+@pytest.mark.parametrize(
+    ("points", "said"),
+    [
+        ("[[0, 0]]", "only one screw holds the plate (machine.1): it is free to turn in its plane about (0.0, 0.0) mm"),
+        ("[[0, 0], [20, 0]]", ""),  # a row of two: their washers hold it against tipping about their line
+    ],
+)
+def test_a_plate_that_can_move_is_said_with_the_motion(points: str, said: str, tmp_path: Path) -> None:
+    text = SOUND.replace("circle: {count: 4, diameter: 120, start: 45 deg}", f"points: {points}, hole: 9")
+    told = mechanism(question_of(laid(text)))
+    assert ("" if told is None else told.why) == said
+    if not said:
+        return
+    assert not found(text)
+    assert any(said in message for message in gaps(text))
+    path = tmp_path / "plate.yaml"
+    path.write_text(text, encoding="utf-8")
+    line = next(number for number, one in enumerate(text.splitlines(), 1) if one == "  machine:")
+    with pytest.raises(platekit.SpecError, match=re.escape(said)) as caught:
+        strength_job(path)
+    assert f"plate.yaml:{line}:" in str(caught.value)
+    assert "\n" not in str(caught.value).strip()
+
+
+def test_screws_at_one_place_hold_no_better_than_one() -> None:
+    asked = question_of(laid(SOUND))
+    (machine,) = asked.held
+    (stand,) = machine.positions
+    one, *_ = stand.seats
+    twice = replace(stand, seats=(one, replace(one, hole="machine.9")))
+    for seats, said in ((twice.seats, "lies at one place: it is free to turn"), ((), "it is free to slide, to turn")):
+        held = replace(machine, positions=(replace(stand, seats=seats),))
+        told = mechanism(replace(asked, parts=(held, *asked.carried)))
+        assert told is not None
+        assert said in told.why
+        assert told.field == "mounts.machine"
+    told = mechanism(replace(asked, parts=asked.carried))
+    assert told is not None
+    assert "nothing holds the plate: it can move any way" in told.why
 
 
 def test_what_a_standard_motor_weighs_is_told_with_the_advice() -> None:
@@ -175,7 +221,6 @@ def test_a_motor_of_unknown_size_is_not_looked_at_for_shaking() -> None:
 
 def test_a_stiffer_seat_is_a_stiffer_plate() -> None:
     from platekit.strength.answer import answered
-    from platekit.strength.question import question_of
 
     sags = []
     for support in ("soft", "steel"):
