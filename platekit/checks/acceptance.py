@@ -110,6 +110,9 @@ class _Shortfall(Struct, frozen=True):
         if worse <= slack + 1e-9:
             return cls("")
         words = [show_length(value, unit) if by_length else _with_unit(value, finding.unit) for value in (then, worse)]
+        # below zero a figure says how far one thing is inside another: the sentence says that already, in words
+        if min(then, finding.found) < 0:
+            return cls(f"that is {words[1]} worse than what was accepted", worse=True)
         return cls(f"accepted at {words[0]}, now {figure(layout, finding)}, {words[1]} worse", worse=True)
 
 

@@ -130,7 +130,7 @@ def copies_fit(layout: Layout) -> Iterator[Finding]:
         yield Finding(
             rule="remnant",
             level="note",
-            message=f"{cutting.copies} copies are wanted, but no sheet is named to lay them out on",
+            message=f"{cutting.copies} copies are wanted, but no sheet is named to nest them on",
             features=("outline",),
             advice=Advice("give the sheet: cutting: {sheet: [1000, 500]}, or a remnant"),
         )
@@ -160,7 +160,7 @@ def copies_fit(layout: Layout) -> Iterator[Finding]:
         yield Finding(
             rule="remnant",
             level="stop",
-            message=f"{count} of {found.wanted} copies found a place on the {what}, {say(layout, found.gap)} apart",
+            message=f"{count} of {found.wanted} copies could be nested on the {what}, {say(layout, found.gap)} apart",
             features=("outline",),
             at=layout.outline.box.center,
             found=float(count),
@@ -220,7 +220,7 @@ RULES = (
     ),
     Rule(
         "remnant",
-        "copies that do not fit on the sheet or remnant",
+        "copies that cannot be nested on the sheet or remnant",
         "the thickness, at least 5 mm, and the kerf between copies",
         "from memory",
         copies_fit,

@@ -300,6 +300,13 @@ def shaft_end(layout: Layout) -> Iterator[Finding]:
                 )
 
 
+def _from_face(layout: Layout, above: float) -> str:
+    """How far above a face something is (mm), for a sentence without a minus sign."""
+    if abs(above) <= SAME_LENGTH:
+        return "level with"
+    return f"{say(layout, abs(above))} {'above' if above > 0 else 'below'}"
+
+
 def _held(layout: Layout, pulley: PlacedPulley, by: float = 0.0) -> list[Span]:
     """What may hold a pulley, as spans: its rim's width, and its hub's if it has one; moved by so many mm along z."""
     mount = layout.mounts[pulley.mount]
@@ -383,8 +390,9 @@ def shaft_place(layout: Layout) -> Iterator[Finding]:
         yield Finding(
             rule="shaft-place",
             level="stop",
-            message=f"{body.name} lies inside the plate: its axis is {say(layout, above)} above the face of "
-            f"{mount.name}, where the plate takes up {say(layout, taken[0])} to {say(layout, taken[1])}",
+            message=f"{body.name} lies inside the plate: its axis is {_from_face(layout, above)} the face of "
+            f"{mount.name}, where the plate reaches from {_from_face(layout, taken[0])} it to "
+            f"{_from_face(layout, taken[1])} it",
             features=(body.name, mount.name),
             at=body.shape.centroid,
             found=above,

@@ -41,7 +41,7 @@ def counterbore(layout: Layout) -> Iterator[Finding]:
         yield Finding(
             rule="counterbore",
             level="stop",
-            message=f"{stack.mount}: a head let in by {say(layout, stack.let_in)} leaves "
+            message=f"{stack.mount}: a head recessed by {say(layout, stack.let_in)} leaves "
             f"{say(layout, max(left, 0.0))} of the plate under it; {say(layout, needed)} is needed{why}",
             features=layout.mounts[stack.mount].hole_names,
             at=layout.mounts[stack.mount].points[0],
@@ -167,7 +167,7 @@ def _cut_away(layout: Layout, sunk: dict[str, HeadSeat]) -> Iterator[Finding]:
 RULES = (
     Rule(
         "counterbore",
-        "a head let in so deep that it pulls through",
+        "a head recessed so deep that it pulls through",
         f"{LEFT_UNDER_A_HEAD:g} mm left under it, or what the screw's preload needs in shear, if that is more",
         "from memory; shear by von Mises (Shigley)",
         counterbore,
@@ -175,7 +175,7 @@ RULES = (
     ),
     Rule(
         "head-seat",
-        "a head let in whose seat is cut away, too narrow for it, or not to be drilled",
+        "a recessed head whose seat is cut away, too narrow for it, or not to be drilled",
         f"{LEFT_UNDER_A_HEAD:g} mm to recesses and seats of the other side; {BEARING_OVERLAP:g} mm of cone all round",
         "from memory",
         head_seat,

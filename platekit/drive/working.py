@@ -481,7 +481,7 @@ def _notes(request: DriveRequest, geometry: _Geometry, forces: Forces | None) ->
                 f"the nearest is {nearest.label} with {nearest.pitch_length:.1f} mm"
             )
     if forces is not None and forces.mass_kg_m is None:
-        said.append("the belt's width or ribs are not given, so the pull of its own mass is left out")
+        said.append("the belt's width or ribs are not given, so the pull of its own mass is not included")
     if forces is not None and forces.rating.power_w is None:
         said.append("rating: look up what this belt may carry in its maker's table")
     return tuple(said)

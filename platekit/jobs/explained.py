@@ -12,7 +12,7 @@ from platekit.export.text.terminal import folded
 from platekit.placed import Layout
 from platekit.studies.governing import Explained, Governing, explained
 from platekit.studies.loaded import Used, used
-from platekit.units import INCH, show_length
+from platekit.units import INCH, Unit, show_length
 
 
 def explained_text(layout: Layout) -> str:
@@ -48,10 +48,11 @@ def _numbered(sentences: Iterator[str]) -> Iterator[str]:
 def pair_words(layout: Layout, one: Explained) -> str:
     """How near two things come, and which number of the spec would change that most; lengths in the spec's unit."""
     pair, governs = one.pair, one.governs
-    found, now, needed = (show_length(value, layout.spec.unit) for value in (pair.found, one.now, pair.needed))
-    # under half a hundredth, `now` and `least` would be printed as the same figure twice
-    least = f", least {found}{said_positions(layout, pair.positions)}" if one.now - pair.found >= 0.005 else ""
-    said = f"{pair.a} and {pair.b}: {now} now{least}; {needed} needed."
+    now, found = (_apart(value, layout.spec.unit) for value in (one.now, pair.found))
+    # under half a hundredth, `now` and the least would be printed as the same figure twice
+    least = f", at the least {found}{said_positions(layout, pair.positions)}" if one.now - pair.found >= 0.005 else ""
+    needed = show_length(pair.needed, layout.spec.unit)
+    said = f"{pair.a} and {pair.b}: {now} now{least}; {needed} between them is needed."
     if governs is None:
         return f"{said} No single number of the spec governs it."
     # what governs is told by its key, so that it can be found in the spec; how far it may go is in the unit typed there
@@ -61,6 +62,12 @@ def pair_words(layout: Layout, one: Explained) -> str:
     if governs.may_grow < 0:
         return f"{said} must shrink by {-governs.may_grow:.4g} {governs.unit}."
     return f"{said} may grow by {governs.may_grow:.4g} {governs.unit}."
+
+
+def _apart(gap: float, unit: Unit) -> str:
+    """A gap (mm) in words: below zero it is how far one thing stands in the other."""
+    shown = show_length(abs(gap), unit)
+    return f"{shown} into each other" if gap < 0 and shown != show_length(0.0, unit) else f"{shown} apart"
 
 
 def order_words(order: Assembly) -> Iterator[str]:

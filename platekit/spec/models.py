@@ -362,7 +362,7 @@ class ScrewWords(WordsModel):
     )
     depth: PositiveLength | None = Field(default=None, description="Usable depth of thread in the part.")
     head: Literal["hex", "socket", "countersunk"] = Field(default="hex", description="Kind of head.")
-    counterbore: YesNo = Field(default=False, description="A socket head let into the plate until it is flush.")
+    counterbore: YesNo = Field(default=False, description="A socket head recessed into the plate until it is flush.")
     washer: YesNo = Field(default=False, description="A washer under the head (and under the nut).")
     fit: Literal["close", "normal", "loose"] = Field(
         default="normal", description="Which clearance hole (ISO 273, ASME B18.2.8)."
@@ -641,9 +641,11 @@ class CuttingWords(WordsModel):
         description="Which way a compensated path runs round the outside, openings the other way; "
         "clockwise if left out.",
     )
-    copies: Count = Field(default=1, ge=1, le=MAX_COPIES, description="How many are cut from one sheet or remnant.")
+    copies: Count = Field(
+        default=1, ge=1, le=MAX_COPIES, description="How many are nested (laid side by side) on one sheet or remnant."
+    )
     margin: LengthFromZero | None = Field(
-        default=None, description="Left between copies and to the edge of the sheet, the kerf not counted."
+        default=None, description="Left between copies and to the edge of the sheet, the kerf not included."
     )
     remnant: list[Pair] | None = Field(
         default=None,

@@ -101,6 +101,14 @@ def test_a_name_that_the_finding_has_not_keeps_an_acceptance_from_meeting_it() -
     assert any(finding.rule == "accept" for finding in verdict.findings)
 
 
+def test_what_lies_inside_something_is_never_told_with_a_minus_sign() -> None:
+    verdict = judged(78, accepting("-1.5", "[m.1, c]", "overlap"))  # 2.5 mm into the hole by now
+    (found,) = (finding for finding in verdict.findings if finding.rule == "overlap")
+    assert found.stops
+    assert "that is 1 mm worse than what was accepted" in found.message
+    assert "-" not in found.message
+
+
 def test_a_body_that_stands_in_the_plate_is_never_accepted() -> None:
     text = PLATE.replace("UNITS", "mm").replace("AT", "0") + (
         "bodies: {lug: {carried_by: m, shape: {circle: {diameter: 10}, at: [60, 0]}, span: [-5, 0]}}\n"

@@ -80,7 +80,7 @@ BAD: dict[str, tuple[tuple[tuple[str, str], ...], str, str, str]] = {
     "inside the plate": (
         (("height: -150", "height: -7"),),
         "shaft-place",
-        "its axis is -7 mm above the face of bed, where the plate takes up -15 mm to 0 mm",
+        "its axis is 7 mm below the face of bed, where the plate reaches from 15 mm below it to level with it",
         "    shaft: {height: -7",
     ),
     "below the floor": (

@@ -132,7 +132,7 @@ def test_a_remnant_whose_corners_cross_is_told() -> None:
 def test_copies_without_a_place_are_counted() -> None:
     ((level, message),) = findings("sheet: [300, 110], copies: 3, margin: 4")
     assert level == "stop"
-    assert message.startswith("2 of 3 copies found a place on the sheet")
+    assert message.startswith("2 of 3 copies could be nested on the sheet")
 
 
 def test_copies_without_a_sheet_are_only_noted() -> None:

@@ -112,11 +112,11 @@ def test_the_picture_has_a_ring_for_each_dashed_where_it_is_behind(layout: Layou
     assert {name for name, ring in rings.items() if ring.get("stroke-dasharray")} == {"clamp.1", "slide.1"}
     titles = [ring.find(f"{SVG}title") for ring in rings.values()]
     assert any(title is not None and "17.92 across, 4.46 mm deep" in (title.text or "") for title in titles)
-    assert "head let in, near and far side" in [text.text for text in root.iter(f"{SVG}text")]
+    assert "recessed head, near and far side" in [text.text for text in root.iter(f"{SVG}text")]
 
 
 def test_the_picture_of_a_plate_without_let_in_heads_does_not_explain_them(plain: Layout) -> None:
-    assert "head let in" not in svg_text(plain, check(plain))
+    assert "recessed head" not in svg_text(plain, check(plain))
 
 
 def test_list_and_figures_tell_width_and_depth(layout: Layout) -> None:
@@ -139,4 +139,4 @@ def test_the_chain_of_a_screw_says_how_deep_its_head_is_let_in(layout: Layout) -
     """16 mm of plate less 12 mm let in, and a washer of 2 mm: 6 mm is clamped."""
     pages = pypdfium2.PdfDocument(sheet_bytes(layout, check(layout)))
     words = " ".join(page.get_textpage().get_text_bounded() for page in pages)
-    assert "plate 16 + washer 2 - head let in 12 = 6 mm" in " ".join(words.split())
+    assert "plate 16 + washer 2 - recessed head 12 = 6 mm" in " ".join(words.split())

@@ -57,7 +57,7 @@ def copies_svg(layout: Layout, found: Nest) -> str:
     paper = node(root, "rect", width=WIDTH, fill=PAPER)
     what = "remnant" if found.remnant else "sheet"
     size = f"{show_length(box.width, unit)} x {show_length(box.height, unit)}"
-    said = f"{layout.title}: {len(found.poses)} of {found.wanted} on a {what} of {size}"
+    said = f"{layout.title}: {len(found.poses)} of {found.wanted} nested on a {what} of {size}"
     text(root, MARGIN, 24, said, 17, bold=True)
     apart = f"{show_length(found.gap, unit)} between finished edges, {show_length(found.edge_gap, unit)} to its edge"
     text(root, MARGIN, 44, f"{apart}; material used: {100 * found.used:.0f} %", 13)

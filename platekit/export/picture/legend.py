@@ -109,9 +109,9 @@ def draw_sign(group: Element, key: str, x: float, y: float) -> None:
 
 SIGNS: Final = {
     "plate": "steel, and what is cut out",
-    "zero": "zero of a part's own figures",
+    "zero": "zero (datum) of a part's figures",
     "punch": "marked only, drilled later",
-    "mouth": "head let in, near and far side",
+    "mouth": "recessed head, near and far side",
     "scribed": "words scribed by the table",
     "near": "part on the near side",
     "far": "part on the far side, hidden",

@@ -92,7 +92,7 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
         *drive_sources(layout),
     )
     sources = tuple(replace(row, value=said_in(row.value, unit)) for row in sources)
-    rows = tuple(finding_rows(verdict, unit))
+    rows = tuple(finding_rows(verdict))
     # Only the switches that would do something: one that changes nothing is taken for broken
     present = {"dimensions", "names", *(side_of(layout, body) for body in parts(layout))}
     if layout.cutting.scribe:

@@ -19,7 +19,7 @@ from platekit.drawing.svg.shown import numbered_kinds, parts, side_of
 from platekit.export.bench.words import place_words, screw_name, torque_words
 from platekit.geometry import Swing, ends
 from platekit.placed import Body, Layout, PlacedMount, ScrewStack
-from platekit.units import Unit, mm_per, show_length
+from platekit.units import mm_per
 
 if TYPE_CHECKING:
     pass
@@ -36,7 +36,6 @@ class FindingRow(Struct, frozen=True):
     advice: str
     edits: tuple[tuple[str, str], ...]
     features: tuple[str, ...]
-    figures: str
     accepted: str | None
 
 
@@ -111,19 +110,10 @@ class Slider(Struct, frozen=True):
 # ------------------------------------------------------------------------------------------- findings
 
 
-def finding_rows(verdict: Verdict, unit: Unit) -> Iterator[FindingRow]:
-    """The findings, like ones in one row, with both numbers; lengths in the unit given."""
+def finding_rows(verdict: Verdict) -> Iterator[FindingRow]:
+    """The findings, like ones in one row; both numbers of each stand in its sentence, so they are not said again."""
     for count, alike in numbered_kinds(verdict):
         finding = alike[0]
-        # both numbers of a finding, lengths in the unit of the spec
-        said = []
-        for word, value in (("found", finding.found), ("needed", finding.needed)):
-            if value is not None and finding.unit == "mm":
-                said.append(f"{word} {show_length(value, unit)}")
-            elif value is not None:
-                said.append(f"{word} {number(value, 3)} {finding.unit}".rstrip())
-        if finding.unit == "ways":
-            said = [f"fits {number(finding.found or 0.0, 3)} ways round, one would be unmistakable"]
         # the same edit may mend several findings of a kind: it is shown once
         edits = ((remedy.field, value_words(remedy.value)) for one in alike for remedy in one.remedies)
         yield FindingRow(
@@ -135,7 +125,6 @@ def finding_rows(verdict: Verdict, unit: Unit) -> Iterator[FindingRow]:
             finding.advice.text,
             tuple(dict.fromkeys(edits)),
             features_of(alike),
-            ", ".join(said),
             finding.accepted,
         )
 

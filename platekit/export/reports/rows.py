@@ -194,8 +194,18 @@ def tight_rows(layout: Layout) -> Iterator[TightRow]:
     unit = layout.spec.unit
     for pair in tightest(layout):
         when = said_positions(layout, pair.positions).removeprefix(" with ")
-        found, needed, spare = (figure(value, unit) for value in (pair.found, pair.needed, pair.spare))
-        yield TightRow(pair.a, pair.b, found, needed, spare, when, pair.spare < -1e-6)
+        # a minus sign says little to a reader: below zero the words say what it means
+        short, within = pair.spare < -1e-6, pair.found < -1e-6
+        found, needed, spare = (figure(abs(value), unit) for value in (pair.found, pair.needed, pair.spare))
+        yield TightRow(
+            pair.a,
+            pair.b,
+            f"{found} into each other" if within else found,
+            needed,
+            f"{spare} too near" if short else spare,
+            when,
+            short,
+        )
 
 
 # ------------------------------------------------------------------------------------------- sources

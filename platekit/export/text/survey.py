@@ -71,7 +71,7 @@ def pattern_lines(one: Surveyed, unit: Unit) -> Iterator[str]:
     yield from _columns(_hole_rows(one.survey, unit))
     yield from in_paragraph(HOLE_WORDS)
     yield ""
-    rows: Rows = [("reading", "value", "off by", "in sigmas", "checked", "")]
+    rows: Rows = [("reading", "value", "residual", "in sigmas", "checked", "")]
     for checked in one.survey.readings:
         reading, value = checked.reading, say(checked.reading.value, unit)
         name = f"{'-'.join(reading.features)} {reading.kind}"
@@ -134,8 +134,8 @@ HOLE_WORDS: Final = (
 )
 """What the columns of the holes mean."""
 READING_WORDS: Final = (
-    "off by: the reading less what all of them together say; checked: how much of a slip in it the others would show, "
-    "from 0 % (none: measure something beside it) to 100 %"
+    "residual: the reading less what all of them together say; checked: how much of a slip in it the others would "
+    "show, from 0 % (none: measure something beside it) to 100 %"
 )
 """What the columns of the readings mean."""
 

@@ -63,7 +63,7 @@ function table(mount, told, show, unit, page, ways) {
       make("td", {}, slip ? "slip?" : ""),
     );
   });
-  const heads = ["between", "how", `reads (${unit})`, `off (${unit})`, ""].map((word) => make("th", { scope: "col" }, word));
+  const heads = ["between", "how", `reads (${unit})`, `residual (${unit})`, ""].map((word) => make("th", { scope: "col" }, word));
   return make("table", {}, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows));
 }
 

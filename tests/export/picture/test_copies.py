@@ -33,7 +33,7 @@ def test_every_copy_is_drawn_with_its_openings_and_number() -> None:
     # the sheet, and for each of three copies an outline and two holes
     assert len(root.findall(f".//{SVG}path")) == 1 + 3 * 3
     said = [element.text or "" for element in root.iter(f"{SVG}text")]
-    assert said[0] == "Beehive scale, <three> of them: 3 of 3 on a sheet of 500 mm x 200 mm"
+    assert said[0] == "Beehive scale, <three> of them: 3 of 3 nested on a sheet of 500 mm x 200 mm"
     assert said[1].startswith("6 mm between finished edges, 4.5 mm to its edge; material used: 29 %")
     assert said[2:6] == [f"{layout.spec.name}, revision {layout.spec.revision}", "1", "2", "3"]
     assert copies_svg(layout, found) == copies_svg(layout, found)
