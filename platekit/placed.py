@@ -55,6 +55,8 @@ PartKind = Literal["given", "standard", "spigot", "pulley", "belt", "guard"]
 ScrewKind = Literal["head", "washer", "nut", "tip", "shank"]
 TakeUpKind = Literal["slots", "swing", "rails", "hinge"]
 ToolKind = Literal["socket", "spanner"]
+GuardPartKind = Literal["back", "cover", "band", "ear", "joint"]
+GuardHole = Literal["ear", "cover screw", "vent", "lap", "rivet"]
 PatternKind = Literal["standard", "circle", "rectangle", "points", "measured"]
 BodyKind = PartKind | ScrewKind | ToolKind
 
@@ -114,7 +116,8 @@ class Opening(Struct, frozen=True):
     `shape` is net and covers the travel; `center` is the nominal middle, `size` its diameter or slot width (mm; 0 for a
     cutout that is neither). `depth` is given for an opening that does not go through. `field` is where it
     stands in the spec. `label` is what a mount calls its hole (`motor.3`: `3`). `merged` are the openings that became
-    one in it. `placed` is the figure that it alone is placed by; None where it goes with something else.
+    one in it. `placed` is the figure that it alone is placed by; None where it goes with something else. `of_guard` is
+    what it is in a part of the guard.
     """
 
     name: str
@@ -131,6 +134,7 @@ class Opening(Struct, frozen=True):
     merged: tuple[str, ...] = ()
     label: str | None = None
     placed: Movable | None = None
+    of_guard: GuardHole | None = None
 
     @property
     def through(self) -> bool:
@@ -674,12 +678,13 @@ class AcceptedFinding(Struct, frozen=True):
 
 
 class FlatPart(Struct, frozen=True):
-    """What a part of the guard is told by, as a flat plate of its own.
+    """What a part of the guard is told by, as a flat plate of its own, and what `kind` of part it is.
 
     `faces` are the words for the face that one looks at: as it is drawn, and turned over. `up` says whether up on the
     machine is a direction of it, `note` where it belongs; along `folds` it is bent: marked at their ends, not cut.
     """
 
+    kind: GuardPartKind
     faces: tuple[str, str]
     up: bool
     note: str
@@ -700,6 +705,11 @@ class Layout(Struct, frozen=True):
     guard: Guard | None = None
     flat: FlatPart | None = None
     """None for the plate itself."""
+
+    @property
+    def subject(self) -> str:
+        """How a sentence about the whole names it: a part of the guard has been named before."""
+        return "the plate" if self.flat is None else "it"
 
     @property
     def thickness(self) -> float:

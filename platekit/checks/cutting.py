@@ -69,7 +69,7 @@ def process(layout: Layout) -> Iterator[Finding]:
         yield Finding(
             rule="process",
             level="stop" if found.fitness == "beyond" else "warn",
-            message=f"the plate is {what}; {told} ({source})",
+            message=f"{layout.subject} is {what}; {told} ({source})",
             features=("outline",),
             at=layout.outline.box.center,
             found=layout.thickness,

@@ -31,8 +31,6 @@ from platekit.tables.guards import largest_opening, press_distance, safety_dista
 
 GAPS = (20.0, 30.0, 40.0, 12.0, 8.0)
 """Gaps from guard to belt and pulleys that are tried, mm (ours)."""
-VENT = re.compile(r"vent \d+")
-"""The name of one opening of the cover."""
 TURNING = re.compile(r"\b(pulley|sheave|flywheel|v-belt|belt)s?\b", re.IGNORECASE)
 """Names of bodies that turn with a belt (ours)."""
 PLAIN = Advice("leave the cover plain (openings: count: 0)", (Remedy("guard.openings.count", 0),))
@@ -430,7 +428,8 @@ def _to_close(layout: Layout, guard: Guard, opening: Opening, danger: float) -> 
         if opening.role == "cutout" and isinstance(opening.shape, Disc) and opening.size > width:
             said = f"make {opening.name} {say(layout, width)} wide"
             yield Advice(said, (Remedy(f"{opening.field}.circle.diameter", size),))
-        if opening.role == "relief" and opening.field.startswith("bodies."):
+        own = next((body for body in layout.bodies if body.name == opening.for_body), None)
+        if opening.role == "relief" and own is not None and own.kind == "given":
             said = f"leave {say(layout, width)} of room round it (gap: {size:g})"
             yield Advice(said, (Remedy(f"{opening.field}.gap", size),))
     yield Advice("describe what closes it as a body, or see on the machine that a hand cannot get there")
@@ -584,23 +583,26 @@ def _nearer(layout: Layout, guard: Guard, size: str) -> Advice:
 def _parts(layout: Layout, guard: Guard) -> Iterator[Finding]:
     """What the plate's own rules on cutting say of the guard's parts; each says of which."""
     for name, flat in guard_parts(layout).items():
-        told: dict[tuple[str, str], Finding] = {}
+        holes = {opening.name: opening.of_guard for opening in flat.openings}
+        told: dict[tuple[object, ...], Finding] = {}
         for rule in PART_RULES:
             for found in rule(flat):
                 if found.level == "note":
                     continue
                 features = (name, *(f"{name}.{feature}" for feature in found.features))
                 # openings of the cover are all alike: what holds of one holds of each
-                alike = (found.rule, VENT.sub("vent", found.message))
+                kinds = tuple("vent" if holes.get(one) == "vent" else one for one in found.features)
+                figures = (say(layout, one) for one in (found.found, found.needed) if one is not None)
+                alike = (found.rule, kinds, *figures)
                 if alike in told:
                     features = (*told[alike].features, *features[1:])
                     told[alike] = replace(told[alike], features=features)
                     continue
-                first, *others = _part_ideas(layout, guard, name, found)
+                first, *others = _part_ideas(layout, guard, flat, found)
                 told[alike] = replace(
                     found,
                     rule="guard",
-                    message=f"{name}: {found.message.replace('the plate is', 'it is')}",
+                    message=f"{name}: {found.message}",
                     features=features,
                     at=None,
                     advice=first,
@@ -609,9 +611,10 @@ def _parts(layout: Layout, guard: Guard) -> Iterator[Finding]:
         yield from told.values()
 
 
-def _part_ideas(layout: Layout, guard: Guard, name: str, found: Finding) -> Iterator[Advice]:
+def _part_ideas(layout: Layout, guard: Guard, part: Layout, found: Finding) -> Iterator[Advice]:
     """What may mend a part of the guard that cannot be cut as it is, the least change first."""
-    kinds = {feature.rsplit(" ", 1)[0] for feature in found.features}
+    kinds = {opening.of_guard for opening in part.openings if opening.name in found.features}
+    of_band = part.flat is not None and part.flat.kind == "band"
     short = found.needed - found.found if found.needed is not None and found.found is not None else 0.0
     if "vent" in kinds:
         for wide in WIDER:
@@ -631,10 +634,10 @@ def _part_ideas(layout: Layout, guard: Guard, name: str, found: Finding) -> Iter
         # the holes of a lap are a quarter of the band's width from its edges
         band = rounded_up(layout, guard.band_width + 4 * max(short, 0.0))
         yield Advice(f"make the band {band:g} {layout.spec.unit} wide", (Remedy("guard.band", band),))
-    if name.startswith("guard-band") and found.rule == "stock-size":
+    if of_band and found.rule == "stock-size":
         pieces = max(len(guard.joints), 1) + 1
         yield Advice(f"make the band of {pieces} strips", (Remedy("guard.band_pieces", pieces),))
-    if name.startswith("guard-band") and guard.made != "segments":
+    if of_band and guard.made != "segments":
         said = "make the band of flat segments, welded at their edges (band_made: segments)"
         yield Advice(said, (Remedy("guard.band_made", "segments"),))
     for idea in (found.advice, *found.others):

@@ -66,7 +66,7 @@ def machine_gaps(layout: Layout) -> Iterator[Finding]:
             rule="machine",
             level="warn",
             message=f"the nearest row of {machine.file} that gives {word} is for {say(layout, reading.nearest)}; "
-            f"the plate is {say(layout, layout.thickness)} thick",
+            f"{layout.subject} is {say(layout, layout.thickness)} thick",
             features=("outline",),
             at=None,
             found=reading.nearest,

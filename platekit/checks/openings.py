@@ -560,7 +560,7 @@ def stock_size(layout: Layout) -> Iterator[Finding]:
     yield Finding(
         rule="stock-size",
         level="stop",
-        message=f"the plate is {say(layout, box.width)} x {say(layout, box.height)}"
+        message=f"{layout.subject} is {say(layout, box.width)} x {say(layout, box.height)}"
         f"{around if path is not None else ''}; the sheet is "
         f"{say(layout, sheet[0])} x {say(layout, sheet[1])}",
         features=("outline",),

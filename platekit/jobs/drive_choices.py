@@ -19,7 +19,7 @@ from platekit.export.text.terminal import folded
 from platekit.placed import Layout
 from platekit.spec.editing import Value, with_value
 from platekit.spec.source import read, source_of
-from platekit.units import Unit, length, said_in, show_length, show_speed, typed_length
+from platekit.units import Unit, said_in, show_length, show_speed, typed_length
 
 if TYPE_CHECKING:
     from platekit.drive.choosing import Choice, RankedDrives
@@ -187,7 +187,8 @@ def with_choice(layout: Layout, choice: Choice) -> str:
         words["count"] = choice.belts_needed or 1
     text = with_value(text, f"{field}.belt", words)
     for end, pulley in (("driver", choice.driver), ("driven", choice.driven)):
-        size: dict[str, Value] = {"teeth": pulley.teeth} if pulley.teeth else _diameter(pulley.label)
+        sold = pulley.sold
+        size: dict[str, Value] = {"teeth": pulley.teeth} if sold is None else {f"{sold.of}_diameter": sold.typed}
         kept = {key: value for key, value in _raw(layout, f"{field}.{end}").items() if key not in SIZES}
         text = with_value(text, f"{field}.{end}", kept | size)
     return text
@@ -195,20 +196,7 @@ def with_choice(layout: Layout, choice: Choice) -> str:
 
 def _pulley_words(pulley: StockPulley, unit: Unit) -> str:
     """A stock pulley's size in the unit of the spec, whatever it is sold by; teeth stay teeth."""
-    if pulley.teeth:
-        return pulley.label
-    size, of = pulley.label.rsplit(" ", 1)
-    return f"{show_length(length(size, unit), unit)} {of}"
-
-
-def _diameter(label: str) -> dict[str, Value]:
-    """A stock pulley's size as the spec says it.
-
-    >>> _diameter("5.75 in outside")
-    {'outside_diameter': '5.75 in'}
-    """
-    size, of = label.rsplit(" ", 1)
-    return {f"{of}_diameter": size}
+    return pulley.label if pulley.sold is None else f"{show_length(pulley.sold.mm, unit)} {pulley.sold.of}"
 
 
 def _raw(layout: Layout, field: str) -> dict[str, Value]:

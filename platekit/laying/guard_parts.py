@@ -25,7 +25,7 @@ from platekit.laying.guard import (
 )
 from platekit.laying.limits import limits_of
 from platekit.laying.relief import size_of
-from platekit.placed import SAME_LENGTH, FlatPart, Guard, Layout, Opening, Side
+from platekit.placed import SAME_LENGTH, FlatPart, Guard, GuardHole, Layout, Opening, Side
 from platekit.units import show_length
 
 PART = r"guard-(?:back|cover|band|joint|ear)(?:-\d+)?"
@@ -40,8 +40,9 @@ FLANGE_IN_THICKNESSES = 4.0
 """Shortest leg that a usual die holds, in thicknesses, the bend's inside radius to be added (common practice)."""
 LOCAL_CODES = "Local codes and licensed people decide on guards"
 """What stands on each part's paper."""
-LOOSE = FlatPart(("EITHER FACE up", "EITHER FACE up"), False, f"Flat, both faces alike. {LOCAL_CODES}.")
-"""How a segment or an ear is told that is welded on."""
+SEGMENT = FlatPart("band", ("EITHER FACE up", "EITHER FACE up"), False, f"Flat, both faces alike. {LOCAL_CODES}.")
+EAR = replace(SEGMENT, kind="ear")
+"""How a segment of the band, or an ear, is told that is welded on."""
 
 
 class Bend(Struct, frozen=True):
@@ -65,9 +66,13 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
     if guard is None:
         return {}
     plain = _in_place(guard)
-    opened = [_hole(f"cover screw {k}", at, guard.cover_hole) for k, at in enumerate(guard.cover_holes, start=1)]
+    opened = [
+        _hole(f"cover screw {k}", at, guard.cover_hole, "cover screw")
+        for k, at in enumerate(guard.cover_holes, start=1)
+    ]
     for number, shape in enumerate(guard.vents, start=1):
-        opened.append(Opening(f"vent {number}", "cutout", shape, shape.centroid, size_of(shape), "guard.openings"))
+        vent = Opening(f"vent {number}", "cutout", shape, shape.centroid, size_of(shape), "guard.openings")
+        opened.append(replace(vent, of_guard="vent"))
     cover = _part(layout, guard, "cover", sheet_with_lugs(guard, guard.cover_holes), opened, _in_place(guard, True))
     parts = {"guard-cover": cover}
     if guard.back:
@@ -76,8 +81,10 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
             name = "back" if len(found) == 1 else f"back-{index + 1}"
             parts[f"guard-{name}"] = _part(layout, guard, name, half, tuple(_in_back(guard, index)), plain)
     for index, strip in enumerate(joining_strips(guard), start=1):
-        holes = [_hole(f"rivet {k}", at, RIVET) for k, at in enumerate(strip.holes, start=1)]
-        parts[f"guard-joint-{index}"] = _part(layout, guard, f"joint-{index}", strip.shape, holes, plain)
+        holes = [_hole(f"rivet {k}", at, RIVET, "rivet") for k, at in enumerate(strip.holes, start=1)]
+        parts[f"guard-joint-{index}"] = _part(
+            layout, guard, f"joint-{index}", strip.shape, holes, replace(plain, kind="joint")
+        )
     if guard.made == "segments":
         # Flat strips, one a flat of the outline, and ears that are welded to their edges; equal ones are one part.
         alike: dict[tuple[float, float], int] = {}
@@ -86,7 +93,7 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
             alike[size] = alike.get(size, 0) + 1
         for number, ((long, wide), count) in enumerate(alike.items(), start=1):
             name = f"band-{number}"
-            parts[f"guard-{name}"] = _part(layout, guard, name, rectangle(long, wide), [], LOOSE, count)
+            parts[f"guard-{name}"] = _part(layout, guard, name, rectangle(long, wide), [], SEGMENT, count)
         ears: dict[tuple[float, float], int] = {}
         for welded, diameter in ((guard.ears, guard.ear_hole), (guard.cover_holes, guard.cover_hole)):
             for hole in welded:
@@ -96,7 +103,7 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
             half_ear, name = guard.ear / 2, f"ear-{number}"
             shape = Loop(((-half_ear, 0.0, 0.0), (half_ear, 0.0, 0.0), (half_ear, reach, 1.0), (-half_ear, reach, 0.0)))
             parts[f"guard-{name}"] = _part(
-                layout, guard, name, shape, [_hole("ear", (0.0, reach), diameter)], LOOSE, count
+                layout, guard, name, shape, [_hole("ear", (0.0, reach), diameter, "ear")], EAR, count
             )
     else:
         for index in range(len(guard.joints)):
@@ -112,7 +119,8 @@ def _in_place(guard: Guard, cover: bool = False) -> FlatPart:
     inner: Side = "far" if (guard.side == "near") == cover else "near"
     near, far = (f"{side.upper()} SIDE facing you: {'in' if side == inner else 'out'}side" for side in ("near", "far"))
     where = "the cover lies on the band" if cover else "it lies towards the plate, under the band"
-    return FlatPart((near, far), True, f"Guard on the {guard.side} side of the plate; {where}. {LOCAL_CODES}.")
+    note = f"Guard on the {guard.side} side of the plate; {where}. {LOCAL_CODES}."
+    return FlatPart("cover" if cover else "back", (near, far), True, note)
 
 
 def _strip_told(layout: Layout, guard: Guard, piece: int) -> FlatPart:
@@ -129,17 +137,17 @@ def _strip_told(layout: Layout, guard: Guard, piece: int) -> FlatPart:
         f"({unit}) of the plate's drawing, and runs to the right counter-clockwise round as seen from the cover; its "
         f"right end laps over the next left end outside. {LOCAL_CODES}."
     )
-    return FlatPart(("OUTSIDE FACE up", "INSIDE FACE up"), False, note)
+    return FlatPart("band", ("OUTSIDE FACE up", "INSIDE FACE up"), False, note)
 
 
-def _hole(name: str, at: Point, diameter: float) -> Opening:
-    return Opening(name, "cutout", Disc(at, diameter / 2), at, diameter, "guard")
+def _hole(name: str, at: Point, diameter: float, what: GuardHole) -> Opening:
+    return Opening(name, "cutout", Disc(at, diameter / 2), at, diameter, "guard", of_guard=what)
 
 
 def _in_back(guard: Guard, half: int) -> Iterator[Opening]:
     """The openings of the back plate, or of one half of it; what the seam runs through is notched there already."""
     for number, point in enumerate(guard.ears, start=1):
-        hole = _hole(f"ear {number}", point, guard.ear_hole)
+        hole = _hole(f"ear {number}", point, guard.ear_hole, "ear")
         if in_half(guard, hole.shape, half):
             yield hole
     for number, shape in enumerate(open_in_back(guard), start=1):
@@ -148,7 +156,7 @@ def _in_back(guard: Guard, half: int) -> Iterator[Opening]:
             yield Opening(name, "cutout", shape, shape.centroid, size_of(shape), "guard")
     rivets = [at for strip in joining_strips(guard) for at in strip.holes]
     for number, at in enumerate(rivets, start=1):
-        hole = _hole(f"rivet {number}", at, RIVET)
+        hole = _hole(f"rivet {number}", at, RIVET, "rivet")
         if in_half(guard, hole.shape, half):
             yield hole
 
@@ -198,17 +206,18 @@ def flat_band(guard: Guard, piece: int = 0) -> tuple[Loop, list[Opening], tuple[
     bottom, top = row(lower), row(upper)
     back = [(x, width - y, top[k - 1][2] if k else 0.0) for k, (x, y, _) in enumerate(top)][::-1]
     outline = Loop((*bottom[:-1], (*bottom[-1][:2], 0.0), *back))
+    rows: tuple[tuple[GuardHole, list[tuple[float, int, Point]], bool, float], ...] = (
+        ("ear", lower, True, guard.ear_hole),
+        ("cover screw", upper, False, guard.cover_hole),
+    )
     holes = [
-        _hole(f"{what} {k}", (x, y if low else width - y), diameter)
-        for what, tabs, low, diameter in (
-            ("ear", lower, True, guard.ear_hole),
-            ("cover screw", upper, False, guard.cover_hole),
-        )
+        _hole(f"{what} {k}", (x, y if low else width - y), diameter, what)
+        for what, tabs, low, diameter in rows
         for x, k, hole in tabs
         for y in (_tab_tip(guard, hole, seat, fold),)
     ]
     holes += [
-        _hole(f"lap {k}", (x, y), RIVET)
+        _hole(f"lap {k}", (x, y), RIVET, "lap")
         for k, (x, y) in enumerate(((x, share * width) for x in (0.0, length) for share in (0.25, 0.75)), start=1)
     ]
     # A bend is marked at both edges only, so that no line shows on the guard; a rolled curve where it begins and ends.

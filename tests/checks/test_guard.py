@@ -11,6 +11,7 @@ import platekit
 from platekit.checks.guard import TURNING, guard
 from platekit.errors import PlatekitError
 from tests import strategies
+from tests.laying.test_guard import SPEC
 from tests.strategies import USUAL, as_text
 
 SPECS = Path(platekit.__file__).parents[1] / "specs"
@@ -43,3 +44,17 @@ def test_each_example_is_guarded_or_says_why_not(path: Path) -> None:
     assert not missed(layout)
     verdict = platekit.check(layout)
     assert not [finding.message for finding in verdict.findings if finding.rule == "guard" and not finding.accepted]
+
+
+def test_openings_of_a_cover_that_are_all_alike_are_one_finding() -> None:
+    text = SPEC.replace("thickness: 2}", "thickness: 8, openings: {shape: slot, width: 1}}")
+    layout = platekit.lay_out(platekit.loads(text, "fan.yaml"))
+    assert layout.guard is not None
+    vents = {f"guard-cover.vent {number}" for number in range(1, len(layout.guard.vents) + 1)}
+    told = [finding for finding in guard(layout) if vents & set(finding.features)]
+    assert len(vents) > 1
+    assert told
+    for finding in told:
+        assert vents <= set(finding.features)
+    assert len({finding.message for finding in told}) == len(told)
+    assert not [finding for finding in guard(layout) if ": the plate" in finding.message]

@@ -57,6 +57,10 @@ def test_toothed_things_are_whole_teeth(name: str) -> None:
     for pulley in belts.stock_pulleys(name):
         assert (pulley.teeth > 0) == kind.toothed
         assert pulley.pitch_diameter == pytest.approx(pulley.teeth * kind.pitch / pi) or not kind.toothed
+        assert (pulley.sold is None) == kind.toothed
+        if pulley.sold is not None:
+            assert pulley.pitch_diameter == pytest.approx(belts.pitch_diameter(name, pulley.sold.mm, pulley.sold.of))
+            assert pulley.label.startswith(pulley.sold.typed)
 
 
 @pytest.mark.parametrize("name", NAMES)

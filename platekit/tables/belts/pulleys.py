@@ -5,8 +5,9 @@ from __future__ import annotations
 from math import pi
 from typing import Literal
 
-from msgspec import Struct
+from msgspec import Struct, convert
 
+from platekit.choices import Unit
 from platekit.errors import LookupFailed
 from platekit.tables.belts.data import figures, rows_of
 from platekit.tables.belts.sections import section
@@ -26,14 +27,40 @@ SAME_POWER = 0.03
 DiameterKind = Literal["pitch", "effective", "outside"]
 
 
+class SoldSize(Struct, frozen=True):
+    """The diameter by which a pulley is sold, in the unit of its list."""
+
+    value: float
+    unit: Unit
+    of: DiameterKind
+
+    @property
+    def mm(self) -> float:
+        """The diameter, mm."""
+        return in_mm(self.value, self.unit)
+
+    @property
+    def typed(self) -> str:
+        """The diameter as one types it into a spec.
+
+        >>> SoldSize(5.75, "in", "outside").typed
+        '5.75 in'
+        """
+        return f"{self.value:g} {self.unit}"
+
+
 class StockPulley(Struct, frozen=True):
-    """A stocked pulley: pitch diameter in mm, tooth count (0 without teeth), its size in trade words."""
+    """A stocked pulley: pitch diameter in mm, tooth count (0 without teeth), its size in trade words.
+
+    `sold` is the diameter that these words give; None for a pulley with teeth.
+    """
 
     pitch_diameter: float
     teeth: int
     label: str
     material: str
     source: Source
+    sold: SoldSize | None = None
 
 
 class SmallestPulley(Struct, frozen=True):
@@ -105,8 +132,9 @@ def stock_pulleys(name: str) -> tuple[StockPulley, ...]:
                 diameter = value * section(name).pitch / pi
                 pulley = StockPulley(diameter, int(value), f"{value:g} teeth", material, row.source)
             else:
-                diameter = _pitch_of(name, of, in_mm(value, unit))
-                pulley = StockPulley(diameter, 0, f"{value:g} {unit} {of}", material, row.source)
+                sold = convert({"value": value, "unit": unit, "of": of}, SoldSize)
+                diameter = _pitch_of(name, of, sold.mm)
+                pulley = StockPulley(diameter, 0, f"{sold.typed} {of}", material, row.source, sold)
             found.setdefault(round(pulley.pitch_diameter, 3), pulley)
     return tuple(found[diameter] for diameter in sorted(found))
 
