@@ -22,7 +22,7 @@ from platekit.laying.outline import outline_of
 from platekit.laying.packing import with_looked_up
 from platekit.laying.placing import placed_mount
 from platekit.laying.relief import opened_outline, relief_openings
-from platekit.laying.runs import Run, runs_of
+from platekit.laying.runs import Run, runs_of, twisted_of
 from platekit.laying.screws import Fastener, HoleWanted, fastener_of, hardware, hole_wanted, stack_of
 from platekit.laying.shapes import told_at
 from platekit.placed import Body, Layout, Opening, PlacedBelt, PlacedMount, PlateLimits, ScrewStack
@@ -71,7 +71,7 @@ def _laid_out(spec: Spec) -> Layout:
     outside = outline_of(spec, openings, stacks_of(mounts), limits, closed_by_plate(guard))
     # A given outline opens where a relief comes too near it; one that wraps the openings makes room by itself.
     openings, outline = opened_outline(spec, openings, outside, limits)
-    return Layout(spec, material, limits, mounts, openings, bodies, outline, belts, guard)
+    return Layout(spec, material, limits, mounts, openings, bodies, outline, belts, guard, twisted=twisted_of(spec))
 
 
 Bolted = dict[str, tuple[Fastener | None, HoleWanted, ScrewStack | None]]

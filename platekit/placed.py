@@ -454,6 +454,19 @@ class PlacedBelt(Struct, frozen=True):
         return self.driver.drawn
 
 
+class Twisted(Struct, frozen=True):
+    """A belt that is meant to be twisted, of which nothing is worked out: between which mounts, and its shafts' angle.
+
+    `angle` is in rad, more than 0 and up to a quarter turn.
+    """
+
+    name: str
+    driver: str
+    driven: str
+    angle: float
+    field: str
+
+
 class Guard(Struct, frozen=True):
     """The guard over a belt, mm: its outline and z range between back plate and cover.
 
@@ -705,6 +718,8 @@ class Layout(Struct, frozen=True):
     guard: Guard | None = None
     flat: FlatPart | None = None
     """None for the plate itself."""
+    twisted: Twisted | None = None
+    """The belt over crossed shafts; it is none of `belts`."""
 
     @property
     def subject(self) -> str:

@@ -64,7 +64,19 @@ def guard(layout: Layout) -> Iterator[Finding]:
     for belt in layout.belts:
         if guard is None or guard.belt != belt.name:
             yield _missing(layout, belt)
-    if not layout.belts:
+    if layout.twisted is not None:
+        twist = layout.twisted
+        yield Finding(
+            rule="guard",
+            level="warn",
+            message=f"{twist.name}: a twisted belt from {twist.driver} to {twist.driven}, and no guard is described",
+            features=(twist.name, twist.driver, twist.driven),
+            at=(layout.mounts[twist.driver].pose.x, layout.mounts[twist.driver].pose.y),
+            advice=Advice(
+                "make and check one by local rules before power goes on: over crossed shafts none is worked out here"
+            ),
+        )
+    elif not layout.belts:
         # slots that tension something, or a part that turns by its name, in a spec without a drive: a new motor makes
         # the old guard useless all the same, so that it is not to be forgotten
         by_hand = Advice("describe the belt (drive) and its guard (guard), or make and check one by local rules")

@@ -180,6 +180,8 @@ def _full(layout: Layout, mount: PlacedMount) -> tuple[int, str] | None:
                     f"they stand where {used} of {whole} even ones would, so {whole - used} of them are left out"
                 )
     driven = any(pulley.mount == mount.name for belt in layout.belts for pulley in (belt.driver, belt.driven))
+    if layout.twisted is not None and mount.name in (layout.twisted.driver, layout.twisted.driven):
+        driven = True
     if used < LEAST and (driven or mount.pilot is not None):
         return (
             LEAST,

@@ -85,7 +85,10 @@ def shaft_along(layout: Layout) -> Iterator[Finding]:
             continue
         # Both along the plate and nearly parallel: the driver's mount is turned by what is between them, either way
         # round, since a shaft has no front.
-        turn = "turn one of them, or take a part whose shaft points the other way; twisted belts are not checked"
+        turn = (
+            "turn one of them, or take a part whose shaft points the other way; or say that the belt is meant to be "
+            f"twisted ({belt.field}.shafts: crossed), of which nothing is worked out"
+        )
         remedies: tuple[Remedy, ...] = ()
         if off <= MEANT and driver.axis is not None and driven.axis is not None:
             (ax, ay, _), (bx, by, _) = driver.axis.direction, driven.axis.direction
@@ -477,7 +480,7 @@ RULES = (
         "common practice",
         shaft_along,
         levels=("stop",),
-        keys=("mounts.NAME.shaft", "mounts.NAME.turn"),
+        keys=("mounts.NAME.shaft", "mounts.NAME.turn", "drive.shafts"),
         acceptable="never",  # what else is wrong with such a drive is not looked at
     ),
     Rule(

@@ -97,7 +97,7 @@ def gap_in(layout: Layout) -> Missing | None:
     """Why the strength of a plate that carries something is not looked at, and what would let it; None where it is."""
     from platekit.strength.question import Missing, asked_for, mechanism, missing, question_of, usually
 
-    if not asked_for(layout):
+    if not asked_for(layout) and layout.twisted is None:
         others = [name for name in layout.mounts if name not in layout.originals]
         if not others:
             return Missing(None, "nothing is said to be carried by it", "")

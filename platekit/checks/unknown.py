@@ -7,6 +7,7 @@ a pad) is no gap.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
@@ -97,6 +98,24 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
     yield from _strength(layout)
     for belt in layout.belts:
         yield from _of_belt(layout, belt)
+    if layout.twisted is not None:
+        twist = layout.twisted
+        yield Finding(
+            rule="not-checked",
+            level="note",
+            message=f"{twist.name}: not checked: the belt's length over its twist, wrap, alignment, take-up, rating, "
+            "speeds and pull, the motor's limits and air, whether its pulleys sit on their shafts, and what pulleys "
+            f"and runs of belt run into, because the shafts of {twist.driver} and {twist.driven} are "
+            f"{math.degrees(twist.angle):.2f} degrees to each other and it is meant to be twisted (shafts: crossed)",
+            features=(twist.name, twist.driver, twist.driven),
+            at=(layout.mounts[twist.driver].pose.x, layout.mounts[twist.driver].pose.y),
+            advice=Advice(
+                "set it out by its maker's rules and turn it by hand before power goes on: each run must come off its "
+                "pulley in the plane of the pulley that it runs to, which lets it run one way only (common practice); "
+                "describe pulleys and runs as bodies to have their room checked"
+            ),
+            field=f"{twist.field}.shafts",
+        )
     if layout.guard is not None and layout.guard.on == "machine":
         yield Finding(
             rule="not-checked",

@@ -58,6 +58,10 @@ def choose(path: Path, wanted: ChoiceWanted, write: int | None = None, working: 
 
 def _with_drive(path: Path, working: Working) -> Layout:
     layout = laid_out(path, working)
+    if layout.twisted is not None:
+        wanted = "use platekit check, which says what is left to be set out by hand"
+        found = "a belt over crossed shafts, of which nothing is worked out"
+        raise SpecError((layout.spec.problem(f"{layout.twisted.field}.shafts", found, wanted),))
     if not layout.belts:
         raise SpecError((layout.spec.problem("drive", "no drive", "describe motor, belt and pulleys under `drive`"),))
     return layout

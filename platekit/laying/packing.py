@@ -8,6 +8,7 @@ from platekit import tables
 from platekit.errors import SpecError
 from platekit.laying.axes import Seated, plane_of, seated, span_of, turned_pose
 from platekit.laying.rims import with_rims
+from platekit.laying.twisted import BY_HAND, is_twisted
 from platekit.placed import SAME_LENGTH
 from platekit.spec import Spec
 from platekit.spec.drive_words import PulleyWords, SeatWords, Stage
@@ -45,6 +46,8 @@ def _standoff(spec: Spec, name: str) -> float:
         end = next((key for key, pulley in ends.items() if pulley.on == name), None)
         if end is None:
             continue
+        if is_twisted(stage):
+            raise SpecError((spec.problem(field, "packing by a twisted belt", f"give the standoff: {BY_HAND}"),))
         other = "driven" if end == "driver" else "driver"
         if spec.model.mounts[ends[other].on].packing is not None:
             found = f"packing by the belt under {name} and {ends[other].on} both"

@@ -21,6 +21,8 @@ from platekit.laying.axes import plane_of, seated
 from platekit.laying.given_places import given_pose
 from platekit.laying.idlers import idler_wheels
 from platekit.laying.located import located
+from platekit.laying.twisted import is_twisted, twisted_belt
+from platekit.placed import Twisted
 from platekit.spec import Spec
 from platekit.spec.drive_words import LENGTHS, DriveWords, PulleyWords, Stage
 from platekit.spec.models import BeltPlace
@@ -82,6 +84,9 @@ def runs_of(spec: Spec) -> tuple[Run, ...]:
     if words is None:
         return ()
     last = words.second is None
+    if is_twisted(words):  # no belt in one plane: said to be there, by `twisted_of`, and laid out nowhere
+        twisted_of(spec)
+        return ()
     first = _run(spec, "drive", "drive", words, words, before=1.0, wanted=last)
     if words.second is None:
         return (first,)
@@ -90,6 +95,24 @@ def runs_of(spec: Spec) -> tuple[Run, ...]:
     second = _run(spec, "second", "drive.second", words, words.second, before=ratio, wanted=True)
     both = efficiency(first.request) * efficiency(second.request)
     return (first, replace(second, request=replace(second.request, efficiency=both)))
+
+
+def twisted_of(spec: Spec) -> Twisted | None:
+    """The belt that the spec says is meant to be twisted; None where there is none.
+
+    Raises `SpecError` for a belt or pulley that does not exist, and for what would have to follow from such a belt.
+    """
+    words = spec.model.drive
+    if words is None or not is_twisted(words):
+        return None
+    if words.belt.choose:  # before a length is chosen for shafts in one plane
+        section = words.belt.section
+        assert section is not None
+        return twisted_belt(spec, words, "drive", located(spec, "drive.belt", lambda: belts.section(section).name))
+    run = _run(spec, "drive", "drive", words, words, before=1.0, wanted=True)
+    located(spec, "drive", lambda: pitches(run))
+    assert run.request.belt is not None
+    return twisted_belt(spec, words, "drive", run.request.belt.section)
 
 
 def _run(spec: Spec, name: str, field: str, whole: DriveWords, stage: Stage, before: float, wanted: bool) -> Run:

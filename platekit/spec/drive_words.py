@@ -317,6 +317,11 @@ class Stage(WordsModel):
     belt: Belt = Field(description="The belt, or its trade size.")
     driver: PulleyWords = Field(description="The pulley that drives.")
     driven: PulleyWords = Field(description="The pulley that is driven.")
+    shafts: Literal["parallel", "crossed"] = Field(
+        default="parallel",
+        description="How its two shafts lie to each other. `crossed` is for a belt that is meant to be twisted, such "
+        "as a quarter-turn belt: nothing of it is worked out, and what is not checked is said.",
+    )
     idlers: list[IdlerWords] = Field(default_factory=list, max_length=8, description="Idlers, in belt order.")
 
     @model_validator(mode="after")
@@ -377,4 +382,6 @@ class DriveWords(Stage):
             raise wrong("voltage control on an induction motor", "use `inverter`")
         if self.second is not None and self.second.driver.on != self.driven.on:
             raise wrong(f"a second stage that starts on {self.second.driver.on}", f"start it on {self.driven.on}")
+        if self.second is not None and "crossed" in (self.shafts, self.second.shafts):
+            raise wrong("crossed shafts in a drive of two belts", "describe only the belt over parallel shafts")
         return self

@@ -182,6 +182,9 @@ def missing(layout: Layout) -> tuple[Missing, ...]:
 
 
 def _missing(layout: Layout) -> Iterator[Missing]:
+    if layout.twisted is not None:  # a plate judged without its pull would seem to hold what it may not
+        why = f"the pull of the twisted belt of {layout.twisted.name} on it is not worked out"
+        yield Missing(None, why, "have plate and belt judged by hand")
     held = layout.originals
     if layout.mounting is None:
         yield Missing(None, "nothing says which way is down", "give plate: mounting: upright, near up or far up")
