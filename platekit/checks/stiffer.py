@@ -80,11 +80,15 @@ def endless_range() -> float:
     return min(european, limit("holed or notched edge").figure)
 
 
+def weld_category(length: float) -> float:
+    """The detail category (N/mm2) of the end of a rib's weld, by the rib's length (mm)."""
+    named = next((most for most in (50, 80, 100) if length <= most), None)
+    return limit("weld end" if named is None else f"weld end to {named} mm").figure
+
+
 def weld_range(length: float) -> float:
     """The range of stress in N/mm2 that the end of a rib's weld bears without end, by the rib's length (mm)."""
-    named = next((most for most in (50, 80, 100) if length <= most), None)
-    category = limit("weld end" if named is None else f"weld end to {named} mm").figure
-    return limit("borne without end").figure * category / limit("fatigue safety").figure
+    return limit("borne without end").figure * weld_category(length) / limit("fatigue safety").figure
 
 
 def out_of_line(shaft: ShaftSag) -> float:

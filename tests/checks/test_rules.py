@@ -28,6 +28,7 @@ from platekit.spec import with_value
 from tests.checks import plates
 from tests.checks.plates import changed
 
+BAR = "height: 20, width: 6"
 WINDOW = "window: {circle: {diameter: 30}, at: [90, -70]}"
 MACHINE_BOLTS = "bolts: {size: M8, into: part, depth: 16, washer: true}"
 MOTOR_BOLTS = "bolts: {size: M6, into: part, depth: 12, thread_in: steel, washer: true}"
@@ -103,6 +104,7 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
             "    span: [-4, 0]\n",
         ),
     ),
+    "rib": ((WINDOW, f"{WINDOW}\n  ribs: {{spine: {{side: far, from: [-100, -70], to: [280, -70], {BAR}}}}}"),),
     "clash": (("at: [170, 0]", "at: [98, 0]"),),
     "grip": ((MACHINE_BOLTS, MACHINE_BOLTS.replace("true", "true, length: 12")),),
     "washer": (

@@ -161,6 +161,10 @@ def _blocks(
     cutting = [list(row) for row in cutting_rows(layout)]
     if cutting:
         yield table("Cutting", _columns(["figure", "value"], set()), cutting, width)
+    ribs = words.rib_rows(layout, zero)
+    if ribs:
+        heads = ["rib", "flat bar", "side", "from X, Y", "to X, Y", "weld"]
+        yield table("Ribs to weld on", _columns(heads, set()), ribs, width, words.RIB_NOTE)
     if layout.guard is not None:
         guard = [list(row) for row in guard_rows(layout.guard, layout)]
         yield table("Guard, cut as parts of its own", _columns(["part", "what it is"], set()), guard, width)

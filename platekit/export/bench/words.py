@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 from typing import Final
@@ -10,8 +11,11 @@ from msgspec import Struct
 
 from platekit import tables
 from platekit.checks.finding import Finding, Verdict
+from platekit.checks.ribs import weld_leg
+from platekit.checks.stiffer import weld_category
 from platekit.cutting.operations import Operations, words_of
 from platekit.drawing.like_findings import grouped, own
+from platekit.drawing.pdf.strip import by
 from platekit.drawing.sizes import figure, mass_figure, opening_size
 from platekit.drawing.svg.parts import LEVEL_WORDS
 from platekit.errors import LookupFailed, SpecError
@@ -365,3 +369,32 @@ def drive_rows(layout: Layout) -> Iterator[tuple[str, Table]]:
             said += show_power(point.power_w, unit, ".3g")
             rows.append([at, said])
         yield belt.name, rows
+
+
+RIB_NOTE: Final = (
+    "Flat bars welded on edge, not cut with the plate; X and Y of the middles of their ends. Fillet welds along both "
+    "sides over the whole length and round the ends, their leg by common practice; class of the end: EN 1993-1-9, "
+    "table 8.4, from memory. Weld before what must be flat is finished, and have somebody qualified do it."
+)
+
+
+def rib_rows(layout: Layout, zero: Zero) -> Table:
+    """Each rib with its bar, its ends from the zero, and its weld: leg, both sides, class of its end in N/mm2."""
+    unit = layout.spec.unit
+    rows: Table = []
+    for rib in layout.ribs:
+        ends = [
+            ", ".join(_from(one, off, unit) for one, off in zip(end, zero.point, strict=True))
+            for end in (rib.start, rib.end)
+        ]
+        length = math.dist(rib.start, rib.end)
+        rows.append(
+            [
+                rib.name,
+                f"{by(rib.height, rib.width, unit)}, {show_length(length, unit)} long",
+                rib.side,
+                *ends,
+                f"leg {show_length(weld_leg(layout, rib), unit)}, both sides, class {weld_category(length):.0f}",
+            ]
+        )
+    return rows

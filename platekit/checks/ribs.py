@@ -1,0 +1,155 @@
+"""Rules on ribs: flat bars welded on edge to the plate, which need steel under all of their length."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Final
+
+from platekit.checks.advice import in_units, say
+from platekit.checks.finding import Advice, Finding, Remedy
+from platekit.checks.rule import Rule
+from platekit.geometry import Index, Point, Shape, distance, edge_distance
+from platekit.placed import SAME_LENGTH, Layout, Opening, PlacedRib
+from platekit.units import INCH
+
+LEG_SHARE: Final = 0.7
+"""Leg of a weld over the thinner of bar and plate (common practice): its throat is half of that, and two throats carry
+what the bar carries."""
+SMALLEST_LEG: Final = 3.0
+"""No weld is asked for below this leg, mm (common practice)."""
+STEPS: Final = 200
+"""Places along a bar at which a clear stretch of it is looked for (ours)."""
+SHORTEST: Final = 5.0
+"""A clear stretch shorter than this many thicknesses of its bar is no rib (ours)."""
+BESIDE: Final = 1.0
+"""Steel that is left between a shortened bar's weld and what it met, mm (ours)."""
+
+
+def weld_leg(layout: Layout, rib: PlacedRib) -> float:
+    """The leg of the fillet weld along either face of a bar, mm: in whole mm, or sixteenths of an inch."""
+    step = 1.0 if layout.spec.unit == "mm" else INCH / 16
+    leg = max(LEG_SHARE * min(rib.width, layout.thickness), SMALLEST_LEG)
+    return math.ceil(leg / step - 1e-9) * step
+
+
+def rib(layout: Layout) -> Iterator[Finding]:
+    """Bars (mm) that cross an opening, stand where a part or a washer bears, or leave the plate."""
+    holes = [opening for opening in layout.openings if opening.through or opening.depth]
+    for bar in layout.ribs:
+        covered = bar.shape
+        # one finding for each kind of thing that is met, at its worst: a bar across a row of holes is one mistake
+        room = edge_distance(covered, layout.outline)
+        if room.distance < -SAME_LENGTH:
+            yield _finding(layout, bar, "lies beyond the edge of the plate", -room.distance, "plate", room.b)
+        lost = _worst(covered, ((hole, hole.shape) for hole in holes if _opens(hole, bar)))
+        if lost:
+            deep, hole = lost[0]
+            yield _finding(layout, bar, f"lies over the opening {_and_more(lost)}", deep, hole.name, hole.center)
+        told = {hole.name for _, hole in lost}
+        pressed = _worst(covered, ((hole, seat) for hole, seat in _seats(layout) if hole.name not in told))
+        if pressed:
+            deep, hole = pressed[0]
+            said = f"lies where a washer or a part bears round {_and_more(pressed)}"
+            yield _finding(layout, bar, said, deep, hole.name, hole.center)
+
+
+def _worst(covered: Shape, shapes: Iterable[tuple[Opening, Shape]]) -> list[tuple[float, Opening]]:
+    """How deep (mm) a bar lies over each shape that it meets, the worst first; of equals as their names go."""
+    deep = [(-distance(covered, shape).distance, hole) for hole, shape in shapes]
+    met = [(depth, hole) for depth, hole in deep if depth > SAME_LENGTH]
+    return sorted(met, key=lambda one: (-round(one[0], 6), one[1].name))
+
+
+def _and_more(met: Sequence[tuple[float, Opening]]) -> str:
+    return met[0][1].name if len(met) == 1 else f"{met[0][1].name} and {len(met) - 1} more"
+
+
+def _opens(hole: Opening, bar: PlacedRib) -> bool:
+    """Whether an opening takes steel from the face that a bar stands on."""
+    return hole.through or hole.side == bar.side
+
+
+def _seats(layout: Layout) -> Iterator[tuple[Opening, Shape]]:
+    """Each screw's opening with the face round it that is pressed: by its head on one side, its part on the other."""
+    for opening in layout.openings:
+        mount = layout.mounts.get(opening.mount or "")
+        if mount is None or mount.stack is None or opening.size <= 0:
+            continue
+        over = (mount.stack.washer_outer - opening.size) / 2
+        if over > SAME_LENGTH:
+            yield opening, opening.shape.grown(over)
+
+
+def _finding(layout: Layout, bar: PlacedRib, said: str, deep: float, feature: str, at: Point) -> Finding:
+    shorter = _clear_stretch(layout, bar)
+    field = f"plate.ribs.{bar.name}"
+    if shorter is None:
+        advice = Advice("weld it where the face is free: move it aside, or leave it out")
+    else:
+        start, end = ([in_units(layout, one) for one in place] for place in shorter)
+        unit = layout.spec.unit
+        advice = Advice(
+            f"weld it only from ({start[0]:g}, {start[1]:g}) to ({end[0]:g}, {end[1]:g}) {unit}, or move it aside",
+            (Remedy(f"{field}.from", [*start]), Remedy(f"{field}.to", [*end])),
+        )
+    return Finding(
+        rule="rib",
+        level="stop",
+        message=f"{bar.name}: {say(layout, deep)} of the bar {said}, where {say(layout, 0.0)} of it may: it is welded "
+        "to steel that is free under all of its length",
+        features=(bar.name, feature),
+        at=at,
+        found=-deep,
+        needed=0.0,
+        field=field,
+        advice=advice,
+    )
+
+
+def _clear_stretch(layout: Layout, bar: PlacedRib) -> tuple[Point, Point] | None:
+    """The longest part of a bar (mm) with room for itself and its weld on free steel; None where that is no rib."""
+    room = weld_leg(layout, bar) + BESIDE
+    (ax, ay), (bx, by) = bar.start, bar.end
+    length = math.dist(bar.start, bar.end)
+    if length < SAME_LENGTH:
+        return None
+    shapes = [hole.shape for hole in layout.openings if _opens(hole, bar)] + [seat for _, seat in _seats(layout)]
+    index = Index([shape.box for shape in shapes])
+    step = length / STEPS
+
+    def at(number: int) -> Point:
+        return ax + (bx - ax) * number / STEPS, ay + (by - ay) * number / STEPS
+
+    runs: list[tuple[int, int]] = []
+    first: int | None = None
+    for number in range(STEPS + 1):
+        # each place stands for the piece of bar round it, with its weld
+        (x, y), half = at(number), (step / 2 / length)
+        ends = [(x + sign * half * (bx - ax), y + sign * half * (by - ay)) for sign in (-1, 1)]
+        piece = PlacedRib(bar.name, bar.side, ends[0], ends[1], bar.height, bar.width).shape.grown(room)
+        free = edge_distance(piece, layout.outline).distance >= 0 and all(
+            distance(piece, shapes[k]).distance >= 0 for k in index.near(piece.box, 0.0)
+        )
+        if free and first is None:
+            first = number
+        if first is not None and (not free or number == STEPS):
+            runs.append((first, number if free else number - 1))
+            first = None
+    longest = max(runs, key=lambda run: (run[1] - run[0], -run[0]), default=None)
+    if longest is None or (longest[1] - longest[0]) * step < SHORTEST * bar.width:
+        return None
+    return at(longest[0]), at(longest[1])
+
+
+RULES = (
+    Rule(
+        "rib",
+        "a welded bar that crosses an opening or a washer's seat, or stands out over the plate's edge",
+        "no overlap of the bar's own footprint",
+        "geometry",
+        rib,
+        levels=("stop",),
+        keys=("plate.ribs.NAME.from", "plate.ribs.NAME.to"),
+    ),
+)
