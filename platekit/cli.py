@@ -260,7 +260,8 @@ def drive(
     largest_driver: Length = None,
     largest_driven: Length = None,
     section: Annotated[
-        list[str] | None, typer.Option(help="With --choose: a belt section to look at; all if left out.")
+        list[str] | None,
+        typer.Option(metavar="SECTION", help="With --choose: a belt section to look at; all if left out."),
     ] = None,
     count: Annotated[int, typer.Option(min=1, max=1000, help="With --choose: how many are shown.")] = 10,
     write: Annotated[
@@ -332,7 +333,11 @@ def tables(
 def place(
     spec: SpecPath,
     mount: Annotated[
-        str | None, typer.Option(metavar="NAME", help="The mount to place; the one with `at: find` if left out.")
+        str | None,
+        typer.Option(
+            metavar="NAME",
+            help="The mount (a part that the plate bolts to) to place; the one with `at: find` if left out.",
+        ),
     ] = None,
     by: Annotated[
         Merit,
@@ -348,7 +353,7 @@ def place(
     out: Out = OUTPUT,
     as_json: AsJson = False,
 ) -> None:
-    """Find places of a mount that nothing stops.
+    """Find places where a part may go: nothing stops it there.
 
     Shows them side by side, best first.
 

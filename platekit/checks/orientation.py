@@ -41,8 +41,8 @@ def clocking(layout: Layout) -> Iterator[Finding]:
         yield Finding(
             rule="clocking",
             level="note",
-            message=f"{mount.name}: its holes fit {order} ways round (its clocking is free); a terminal box, drain or "
-            "vent goes round with the part",
+            message=f"{mount.name}: its holes fit {order} ways round (its clocking, which way round it sits, is free); "
+            "a terminal box, drain or vent goes round with the part",
             features=(mount.name,),
             at=(mount.pose.x, mount.pose.y),
             found=float(order),

@@ -218,7 +218,9 @@ class PulleyWords(WordsModel):
         default=(0.0, 0.0),
         description="[x, y] of its middle in that mount's own frame; a shaft that is told has its own place.",
     )
-    pitch_diameter: PositiveLength | None = Field(default=None, description="Pitch (datum) diameter.")
+    pitch_diameter: PositiveLength | None = Field(
+        default=None, description="Pitch (datum) diameter: where the belt's cords run, not its outside."
+    )
     effective_diameter: PositiveLength | None = Field(default=None, description="Effective diameter.")
     outside_diameter: PositiveLength | None = Field(default=None, description="Outside diameter.")
     teeth: Count | None = Field(default=None, ge=1, le=1000, description="Teeth, on a toothed belt.")
@@ -274,7 +276,10 @@ class IdlerWords(WordsModel):
     at: Annotated[
         Annotated[Pair, Tag("<plain>")] | Annotated[WrapPlace, Tag("<wrap>")],
         Discriminator(idler_place_tag),
-    ] = Field(description="[x, y] of its middle, in that mount's own frame; or found from the wrap that is wanted.")
+    ] = Field(
+        description="[x, y] of its middle, in that mount's own frame; or found from the `wrap` that is wanted: how far "
+        "the belt lies round a pulley."
+    )
     height: Length | None = Field(
         default=None,
         description="Over shafts that lie along the plate: of its axis above the mating face of what carries it.",

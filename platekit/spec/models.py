@@ -243,7 +243,7 @@ class PlateWords(WordsModel):
     thickness: PositiveLength = Field(description="Thickness of the plate.")
     outline: OutlineWords = Field(
         default_factory=lambda: OutlineWords(wrap=Wrap()),
-        description="The outside; wraps the openings if left out.",
+        description="The outside; if left out it follows the openings (`wrap`), with steel all round them.",
     )
     cutouts: dict[Name, ShapeWords] = Field(
         default_factory=dict, max_length=MAX_NAMED, description="Openings simply wanted, by name."
@@ -302,7 +302,11 @@ class RectanglePattern(WordsModel):
 class Pattern(OneOf):
     """Where a mount's holes are, in its own frame."""
 
-    standard: Designation | None = Field(default=None, description="A designation from the tables, as `NEMA 56C`.")
+    standard: Designation | None = Field(
+        default=None,
+        description="Its designation, which is what a standard calls that size, as `NEMA 56C`; `platekit tables` lists "
+        "them.",
+    )
     circle: CirclePattern | None = Field(default=None, description="Holes on a bolt circle.")
     rectangle: RectanglePattern | None = Field(default=None, description="Four holes in a rectangle.")
     points: list[Pair] | None = Field(
@@ -469,7 +473,7 @@ Place = Annotated[
 
 
 class MountWords(WordsModel):
-    """Something the plate bolts to."""
+    """Something the plate bolts to: the old machine, the new motor, a bearing, a jack plate."""
 
     side: Side = Field(description="The side of the plate that this part is on.")
     looking_at: Literal["face", "back"] | None = Field(
@@ -484,7 +488,9 @@ class MountWords(WordsModel):
         description="[x, y] of its zero, polar from another mount, by the `belt`, or left to be found (`find`).",
     )
     turn: Angle = Field(default=0.0, description="Counter-clockwise, seen from the near side.")
-    standoff: LengthFromZero = Field(default=0.0, description="How far spacers hold the part off the plate.")
+    standoff: LengthFromZero = Field(
+        default=0.0, description="How far spacers hold the part off the plate, from face to face."
+    )
     packing: Literal["belt"] | None = Field(
         default=None,
         description="`belt` works the standoff out, in thicknesses of plate and shims that are sold: its pulley comes "
@@ -571,7 +577,10 @@ class BodyWords(OneOf):
         "part's own side, negative towards and through the plate.",
     )
     gap: LengthFromZero | None = Field(default=None, description="Clearance to keep; the limit `gap` if left out.")
-    relief: Literal["auto", "none"] = Field(default="none", description="`auto` cuts it out of the plate with its gap.")
+    relief: Literal["auto", "none"] = Field(
+        default="none",
+        description="Opening in the plate that lets the body through: `auto` cuts one, with the body's gap all round.",
+    )
     needs: Need | None = Field(
         default=None,
         description="Room that it wants free: `air` behind a fan's cover, for a `grease` gun, to lift a `lid`, for a "
@@ -780,7 +789,9 @@ class SpecModel(WordsModel):
     units: Unit = Field(description="Unit of every bare number: mm or in. Nothing is guessed.")
     plate: PlateWords = Field(description="The plate itself.")
     mounts: dict[MountName, MountWords] = Field(
-        min_length=1, max_length=MAX_NAMED, description="What the plate bolts to, by name."
+        min_length=1,
+        max_length=MAX_NAMED,
+        description="What the plate bolts to, such as the old machine and the new motor, by name.",
     )
     bodies: dict[Name, BodyWords] = Field(
         default_factory=dict, max_length=MAX_NAMED, description="Space that something takes up, by name."

@@ -60,7 +60,11 @@ def complaints(data: dict[str, Any]) -> Iterator[Complaint]:
             carrier, standard, others = body.get("carried_by"), body.get("standard"), body.get("touches")
             if isinstance(carrier, str) and carrier != PLATE and carrier not in mounts:
                 path: Path = ("bodies", name, "carried_by")
-                yield Complaint(path, f"{shown(carrier)}, which is no mount", _one_of(carrier, [*mounts, PLATE]))
+                yield Complaint(
+                    path,
+                    f"{shown(carrier)}, which is no mount (nothing of that name is under `mounts`)",
+                    _one_of(carrier, [*mounts, PLATE]),
+                )
             if isinstance(standard, str):
                 yield from _looked_up(("bodies", name, "standard"), standard, tables.mount)
             for index, other in enumerate(others if isinstance(others, list) else []):
@@ -103,7 +107,11 @@ def _places(mounts: dict[str, Any]) -> Iterator[Complaint]:
             yield Complaint(path, "the mount itself", "measure from another mount, or give [x, y]")
         elif other is not None and other not in mounts:
             others = [one for one in mounts if one != name]
-            yield Complaint(path, f"{shown(other)}, which is no mount", _one_of(other, others))
+            yield Complaint(
+                path,
+                f"{shown(other)}, which is no mount (nothing of that name is under `mounts`)",
+                _one_of(other, others),
+            )
     # Exactly so many steps lead to a mount with a place of its own: that is the first of the chain which is too long,
     # and those behind it are spared the same sentence. A circle never gets there.
     for name in origin:
@@ -159,7 +167,11 @@ def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool) -> Iterat
             if isinstance(pulley.get("screw"), str):
                 yield from _looked_up((*path, *key, "screw"), pulley["screw"], tables.screw)
             if isinstance(mount, str) and mount not in allowed:
-                yield Complaint((*path, *key, "on"), f"{shown(mount)}, which is no mount", _one_of(mount, allowed))
+                yield Complaint(
+                    (*path, *key, "on"),
+                    f"{shown(mount)}, which is no mount (nothing of that name is under `mounts`)",
+                    _one_of(mount, allowed),
+                )
     # A belt gives a place only to a mount that one of its pulleys or idlers is on; a stage that is not whole yet is
     # told about otherwise, and blames nobody here.
     whole = [stage for _, stage in stages if all(isinstance(stage.get(end), dict) for end in ("driver", "driven"))]

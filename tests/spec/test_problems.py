@@ -81,7 +81,7 @@ lift.yaml:12:58  mounts.machine.pattern.circle.5: found 10,5, with a decimal com
 lift.yaml:15:25  mounts.motor.pattern.standard: found "NEMA 56Q", which is in no table; NEAREST
         pattern: {standard: NEMA 56Q}
                             ^^^^^^^^
-lift.yaml:16:16  mounts.motor.at.from: found "machin", which is no mount; use "machine"
+lift.yaml:16:16  mounts.motor.at.from: found "machin", which is no mount (nothing of that name is under `mounts`); use "machine"
         at: {from: machin, distance: -5, angle: 75 deg}
                    ^^^^^^
 lift.yaml:16:34  mounts.motor.at.distance: found -5; give a length above zero
@@ -121,7 +121,7 @@ def test_problems_come_in_the_order_of_the_file() -> None:
         (plate("kerf: 2"), "plate.kerf: found the unknown key `kerf`; it belongs under `cutting`"),
         (
             plate("colour: red"),
-            "plate.colour: found the unknown key `colour`; use material, thickness, outline, cutouts, up or mounting",
+            "plate.colour: found the unknown key `colour`; use material, thickness, outline, cutouts, ribs, up or mounting",
         ),
         (
             mount("pattern: {points: [[0, 0]]}, screws: {size: M8, into: nut}, size: M8"),
@@ -300,7 +300,7 @@ def test_problems_come_in_the_order_of_the_file() -> None:
             + PLATE
             + MOUNTS
             + "bodies: {cup: {carried_by: machin, span: [0, 1], shape: {circle: {diameter: 3}}}}\n",
-            'bodies.cup.carried_by: found "machin", which is no mount; use "machine"',
+            'bodies.cup.carried_by: found "machin", which is no mount (nothing of that name is under `mounts`); use "machine"',
         ),
         (
             HEAD

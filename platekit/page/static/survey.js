@@ -28,7 +28,7 @@ function state(told, show, unit) {
   if (told.floating.length) said.push(make("p", { class: "open" }, `Not placed yet: ${told.floating.join(", ")}.`));
   if (told.redundancy !== null && !told.floating.length && !told.suspect) {
     const worst = Math.max(...Object.values(told.holes).map((hole) => hole.sigma_mm ?? 0));
-    said.push(make("p", {}, `All holes are placed; the worst to ${show(worst, unit === "in" ? 4 : 2)} ${unit} (one standard deviation).`));
+    said.push(make("p", {}, `All holes are placed; the worst to ${show(worst, unit === "in" ? 4 : 2)} ${unit} (one standard deviation: two times out of three it is nearer).`));
   }
   return make("div", {}, ...said);
 }
