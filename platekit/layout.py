@@ -24,7 +24,7 @@ from platekit.laying.placing import placed_mount
 from platekit.laying.relief import opened_outline, relief_openings
 from platekit.laying.runs import Run, runs_of, twisted_of
 from platekit.laying.screws import Fastener, HoleWanted, fastener_of, hardware, hole_wanted, stack_of
-from platekit.laying.shapes import told_at
+from platekit.laying.shapes import errors_at
 from platekit.placed import Body, Layout, Opening, PlacedBelt, PlacedMount, PlateLimits, ScrewStack
 from platekit.spec import Spec
 from platekit.spec.figures import unit_slips
@@ -41,7 +41,7 @@ def lay_out(spec: Spec) -> Layout:
     """
     use_own(spec.own.rows)
     try:
-        with told_at(spec, "plate"):  # what has no nearer place
+        with errors_at(spec, "plate"):  # what has no nearer place
             return _laid_out(with_looked_up(spec))
     except SpecError as error:
         # Only now: a slip of the unit is looked for where nothing can be laid out; a plate that can be is the rules'
@@ -105,7 +105,7 @@ def take_space(spec: Spec, frames: dict[str, MountFrame], bolted: Bolted, limits
     """Everything that takes up space: given bodies, standard parts, spigots, screws (plate frame, mm)."""
     bodies = [*given_bodies(spec, frames, limits), *rib_bodies(spec, limits)]
     for name, frame in frames.items():
-        with told_at(spec, frame.field):
+        with errors_at(spec, frame.field):
             bodies += standard_bodies(spec, frame, limits)
             bodies += told_shafts(spec, frame, limits)
             bodies += spigot(spec, frame)
@@ -133,7 +133,7 @@ def open_up(
     """
     openings: list[Opening] = []
     for name, frame in frames.items():
-        with told_at(spec, frame.field):
+        with errors_at(spec, frame.field):
             openings += mount_openings(frame, bolted[name][1], limits)
     openings += cutout_openings(spec)
     openings += idler_holes(spec, *driven)

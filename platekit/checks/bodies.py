@@ -24,7 +24,7 @@ from platekit.geometry import (
     hull,
 )
 from platekit.laying.guard import dangers
-from platekit.laying.shafts import SHAFT_POINT, inside_the_plate, misplaced, on_the_axis
+from platekit.laying.shafts import SHAFT_POINT, inside_the_plate, misplaced_shafts, on_the_axis
 from platekit.placed import SAME_LENGTH, Body, Layout
 
 GUARD_GAPS = (0.75, 0.5, 1.3, 1.7)
@@ -147,7 +147,7 @@ def clash(layout: Layout) -> Iterator[Finding]:
     One finding a pair of bodies; what belongs to one screw is told once for each part that it meets, at its worst.
     """
     groups: dict[tuple[str, str], list[Meeting]] = {}
-    told = {(one.hole, name) for one in misplaced(layout) for name in one.shafts}  # `shaft-place` says these
+    told = {(one.hole, name) for one in misplaced_shafts(layout) for name in one.shafts}  # `shaft-place` says these
     # Each run of a belt with the shafts that it goes round: it lies on their pulleys, wherever these travel.
     round_them = frozenset(
         (run.name, body.name)

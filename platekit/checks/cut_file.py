@@ -16,7 +16,7 @@ from platekit.cutting import can_pierce, capability_of, operations_of
 from platekit.cutting.contours import Contour, contours, cut_out
 from platekit.cutting.doubles import DOUBLE, Line, Round, doubles
 from platekit.cutting.operations import CROSS
-from platekit.cutting.scribe import scribed
+from platekit.cutting.scribe import scribing_of
 from platekit.errors import GeometryError
 from platekit.geometry import Arc, Box, Disc, Edge, Index, Loop, Point, distance, edge_distance
 from platekit.placed import Layout
@@ -98,7 +98,7 @@ def cut_file(layout: Layout) -> Iterator[Finding]:
         for x, y in _crossing(crosses, [contour.shape.box for contour in near]):
             arm = CROSS / 2
             lines += [((x - arm, y), (x + arm, y)), ((x, y - arm), (x, y + arm))]
-        for stroke in scribed(layout).strokes if layout.cutting.scribe else ():
+        for stroke in scribing_of(layout).strokes if layout.cutting.scribe else ():
             for edge in stroke:
                 _add_edge(edge, lines, arcs)
         for at in list(dict.fromkeys(doubles(lines, arcs)))[:MOST_TWICE]:

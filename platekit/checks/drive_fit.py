@@ -17,7 +17,7 @@ from platekit.checks.drive_edits import by_the_belt, middle, other_length, place
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Point, Pose, Straight, covered_by_union, distance, ends, pose_at
-from platekit.laying.shafts import SHAFT_POINT, misplaced
+from platekit.laying.shafts import SHAFT_POINT, misplaced_shafts
 from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt, PlacedPulley
 from platekit.spec.take_up_words import TakeUp
 
@@ -425,7 +425,7 @@ def _in_the_way(body: Body, other: Body) -> bool:
 def pulley_order(layout: Layout) -> Iterator[Finding]:
     """Pulleys beyond the plate from their own part: each must pass an opening (mm), or be put on after the part."""
     low, high = layout.plate_z
-    wrong = {name for one in misplaced(layout) for name in one.shafts}
+    wrong = {name for one in misplaced_shafts(layout) for name in one.shafts}
     for belt in layout.belts:
         for pulley in (belt.driver, belt.driven):
             if pulley.drawn.lies or belt.impossible:  # it is beside the plate or above it, not behind

@@ -10,7 +10,7 @@ from platekit.checks.advice import say, words_at
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Point, Shape, Upright, covers, distance, edge_distance
-from platekit.laying.shafts import Span, misplaced, span_on
+from platekit.laying.shafts import Span, misplaced_shafts, span_on
 from platekit.placed import SAME_LENGTH, Layout, PlacedMount
 
 WALL = 0.25
@@ -37,7 +37,7 @@ Flat = tuple[str, Shape, Span]
 
 def steel_under(layout: Layout) -> Iterator[Finding]:
     """Screws (mm) of a part beside the bodies that it was described by, at their edge, or out of their back."""
-    wrong = {one.mount for one in misplaced(layout)}  # `shaft-place` says that its holes and bodies do not agree
+    wrong = {one.mount for one in misplaced_shafts(layout)}  # `shaft-place` says that its holes and bodies do not agree
     for mount in layout.mounts.values():
         if mount.stack is None or mount.standard is not None or mount.stack.into == "plate" or mount.name in wrong:
             continue

@@ -30,7 +30,7 @@ from platekit.cutting.heads import HeadSeat, seats
 from platekit.geometry import Disc, Index, Loop, Point, Pose, Shape, box_round, distance, edge_distance, rectangle
 from platekit.geometry.narrow import narrowest
 from platekit.laying.limits import DRILLED_WEB_IN_THICKNESS, DRILLED_WEB_LEAST, drilled_web, seat_web
-from platekit.laying.shafts import misplaced
+from platekit.laying.shafts import misplaced_shafts
 from platekit.placed import SAME_LENGTH, Layout, Opening
 from platekit.spec.models import OutlineWords
 from platekit.tables.shop import shop_figure
@@ -80,7 +80,7 @@ class _Pair(Struct, frozen=True):
 def overlap(layout: Layout) -> Iterator[Finding]:
     """Openings that run into each other (mm), or into the seat of a head at the face that it is at."""
     # A shaft through a screw hole of its own part is one mistake in one place: told once, by the rule that names it.
-    misplaced_reliefs = {(one.hole, f"{name}.relief") for one in misplaced(layout) for name in one.shafts}
+    misplaced_reliefs = {(one.hole, f"{name}.relief") for one in misplaced_shafts(layout) for name in one.shafts}
     for pair in _close_pairs(layout):
         if pair.gap > SAME_LENGTH:
             continue

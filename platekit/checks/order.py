@@ -15,7 +15,7 @@ from platekit.checks.rule import Rule
 from platekit.geometry import Point, covered_by_union, distance
 from platekit.laying.guard import BOX, COVER
 from platekit.laying.guard_bodies import guard_screw_ends
-from platekit.laying.shafts import misplaced
+from platekit.laying.shafts import misplaced_shafts
 from platekit.laying.tools import screw_ends
 from platekit.placed import SAME_LENGTH, Layout, PlacedMount
 
@@ -35,7 +35,7 @@ TAB_COUNTS = (3, 5, 6, 2)
 def reach(layout: Layout) -> Iterator[Finding]:
     """Screws that neither a socket nor a spanner gets at (room in mm), whatever the order of assembly."""
     # A screw under the shaft of its own part is in the wrong place, not out of reach: `shaft-place` says it.
-    wrong = {(one.hole, name) for one in misplaced(layout) for name in one.shafts}
+    wrong = {(one.hole, name) for one in misplaced_shafts(layout) for name in one.shafts}
     for one in assembly(layout).always:
         if one.screws and not all((screw, body) in wrong for screw in one.screws for body in one.bodies):
             mount = layout.mounts.get(one.item)

@@ -21,9 +21,9 @@ def not_scribed(layout: Layout) -> Iterator[Finding]:
     """Words (letters so many mm high) that are not scribed, with the reasons, in one finding."""
     if not layout.cutting.scribe:
         return
-    from platekit.cutting.scribe import scribed
+    from platekit.cutting.scribe import scribing_of
 
-    found = scribed(layout)
+    found = scribing_of(layout)
     if not found.left_out:
         return
     # each reason with its words, and what would do for it; in the order in which a shop could do something

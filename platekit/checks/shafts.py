@@ -18,7 +18,7 @@ from platekit.laying.shafts import (
     Span,
     inside_the_plate,
     mating_z,
-    misplaced,
+    misplaced_shafts,
     on_the_axis,
     outward,
     shaft_of,
@@ -407,7 +407,7 @@ def shaft_place(layout: Layout) -> Iterator[Finding]:
             field=f"{body.field}.height",
             acceptable=False,
         )
-    for one in misplaced(layout):
+    for one in misplaced_shafts(layout):
         shaft = one.shafts[0]
         mount = layout.mounts[one.mount]
         own = mount.own_points[mount.hole_names.index(one.hole)]

@@ -123,7 +123,7 @@ NEARER = Advice("bring what it carries nearer to the screws that hold the plate"
 
 def _thicker(layout: Layout, answer: Answer, rule: Judged) -> Iterator[Advice]:
     """The first thickness in stock that clears all that thickness can clear; else the first that ends this finding."""
-    from platekit.strength.answer import answered
+    from platekit.strength.answer import answer_to
     from platekit.strength.question import question_of, thicker
 
     now = shares(layout, answer)
@@ -137,7 +137,7 @@ def _thicker(layout: Layout, answer: Answer, rule: Judged) -> Iterator[Advice]:
     question = question_of(layout)
     for size in sizes:
         try:
-            then = shares(layout, answered(thicker(question, size)))
+            then = shares(layout, answer_to(thicker(question, size)))
         except PlatekitError:
             return
         if max(then.values()) <= 1.0:
@@ -216,7 +216,7 @@ def _screw(layout: Layout, answer: Answer, rule: Judged) -> Iterator[Advice]:
 
 def _rib(layout: Layout, answer: Answer, rule: Judged) -> Iterator[Advice]:
     """A flat bar on edge from the screws that hold the plate towards what it carries: the lowest that clears all."""
-    from platekit.strength.answer import answered
+    from platekit.strength.answer import answer_to
     from platekit.strength.question import Rib, question_of, rib_of
 
     if layout.material.family != "steel" or len(layout.openings) > CROWDED or RIB in {rib.name for rib in layout.ribs}:
@@ -232,7 +232,7 @@ def _rib(layout: Layout, answer: Answer, rule: Judged) -> Iterator[Advice]:
             taller = PlacedRib(RIB, rib.side, rib.start, rib.end, height, width)
             asked: Rib = rib_of(taller)
             try:
-                then = shares(layout, answered(replace(question, ribs=(*question.ribs, asked))))
+                then = shares(layout, answer_to(replace(question, ribs=(*question.ribs, asked))))
             except PlatekitError:
                 break
             (ax, ay), (bx, by) = rib.start, rib.end

@@ -48,10 +48,10 @@ def worked_out(layout: Layout) -> Answer | None:
     """The answer for a layout (N, N/mm2, mm); None where the spec does not say enough, or it cannot be worked out."""
     if gap_in(layout) is not None:
         return None
-    from platekit.strength.answer import answered
+    from platekit.strength.answer import answer_to
     from platekit.strength.question import question_of
 
-    return answered(question_of(layout))
+    return answer_to(question_of(layout))
 
 
 class Holds(Struct, frozen=True):
@@ -113,7 +113,7 @@ def gap_in(layout: Layout) -> Missing | None:
     wanted = missing(layout)
     if wanted:
         return wanted[0]
-    from platekit.strength.answer import answered
+    from platekit.strength.answer import answer_to
 
     try:
         question = question_of(layout)
@@ -121,7 +121,7 @@ def gap_in(layout: Layout) -> Missing | None:
         loose = mechanism(question)
         if loose is not None:
             return loose
-        answered(question)
+        answer_to(question)
     except PlatekitError as error:
         return Missing(None, str(error), "mend what is said of its edges first, then check again")
     return None

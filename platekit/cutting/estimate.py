@@ -17,7 +17,7 @@ from msgspec import Struct
 
 from platekit.cutting.capability import capability_of, suitability
 from platekit.cutting.paths import Paths, is_round, paths_of
-from platekit.cutting.scribe import scribed
+from platekit.cutting.scribe import scribing_of
 from platekit.geometry import Point
 from platekit.placed import Layout, Value
 from platekit.tables.processes import usual_pace
@@ -176,7 +176,7 @@ def plan(layout: Layout) -> CutPlan | None:
         speed_mm_min=speed,
         pierce_s=pierce,
         positioning_mm_min=positioning,
-        scribed_words=len(scribed(layout).words),
+        scribed_words=len(scribing_of(layout).words),
         scribe_length=scribe_length,
         slow_holes=len(slow),
         scribing_s=scribing,

@@ -19,7 +19,7 @@ from platekit.cutting.leads import Site, lead_into
 from platekit.cutting.lettering import Stroke
 from platekit.cutting.operations import operations_of
 from platekit.cutting.route import in_order
-from platekit.cutting.scribe import scribed
+from platekit.cutting.scribe import scribing_of
 from platekit.errors import GeometryError
 from platekit.geometry import Box, Disc, Edge, Loop, Point, Pose, Shape, box_round
 from platekit.placed import Layout
@@ -134,7 +134,7 @@ def paths_of(layout: Layout, keep_out: Sequence[Shape] = ()) -> Paths:
     marks = list(dict.fromkeys(point for operations in operations_of(layout) for point in operations.marks))
     marked = in_order(marks, corner, 0.0, None)
     # Words are scribed one after the other on a short way, before anything is cut: the plate is still in one piece.
-    words = scribed(layout).words
+    words = scribing_of(layout).words
     return Paths(
         cuts=(*(inside[k] for k in order), *outside),
         marks=tuple(marks[k] for k in marked),

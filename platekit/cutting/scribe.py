@@ -137,7 +137,7 @@ class _Wanted(Struct, frozen=True):
     feature: str | None = None
 
 
-def scribed(layout: Layout) -> Scribed:
+def scribing_of(layout: Layout) -> Scribed:
     """The words that the spec asks for, each where it is scribed (mm); without `cutting.scribe` there are none.
 
     Bend lines of a flat part are marked whether or not words are wanted: without them it cannot be bent.

@@ -25,11 +25,11 @@ def strength(path: Path, working: Working = silent) -> Told:
         raise SpecError((layout.spec.problem(where, gap.why, gap.advice or "name what else is bolted to it"),))
     # only once it is known that there is something to work out: this brings the solver along
     from platekit.export.text.strength import StrengthAnswers, strength_figures, strength_text, strength_verdict
-    from platekit.strength.answer import answered, frequencies, shaken
+    from platekit.strength.answer import answer_to, frequencies, shaken
     from platekit.strength.question import question_of
 
     question = question_of(layout)
-    worked = StrengthAnswers(question, answered(question), frequencies(question), shaken(question))
+    worked = StrengthAnswers(question, answer_to(question), frequencies(question), shaken(question))
     verdict = judge(layout)
     return Told(
         strength_verdict(verdict).word,

@@ -184,7 +184,7 @@ class Seated(Struct, frozen=True):
         return (min(found), max(found))
 
 
-def seated(spec: Spec, pulley: PulleyWords, field: str, pose: Pose, plane: Plane) -> Seated:
+def pulley_seat(spec: Spec, pulley: PulleyWords, field: str, pose: Pose, plane: Plane) -> Seated:
     """Where a pulley's shaft is when its mount lies at `pose` (mm, rad)."""
     mount = spec.model.mounts[pulley.on]
     own = own_axis(spec, pulley, field)

@@ -30,7 +30,7 @@ from platekit.geometry import (
     slot,
     sweep,
 )
-from platekit.laying.axes import Seated, plane_of, seated, span_of
+from platekit.laying.axes import Seated, plane_of, pulley_seat, span_of
 from platekit.laying.idlers import given_center, idler_field, idler_wheels, own_travel
 from platekit.laying.located import located
 from platekit.laying.mounts import MountFrame
@@ -112,7 +112,7 @@ def _placed_pulley(
     # Speeds and lengths go by the pitch diameter, but what would strike another part is the rim, with its flanges.
     pitch = located(spec, field, lambda: pulley_of(words).pitch(section))
     outside = pitch if section is None else belts.stated_diameter(section, pitch, "outside")
-    seat = seated(spec, words, field, frame.pose, plane)
+    seat = pulley_seat(spec, words, field, frame.pose, plane)
     return PlacedPulley(
         name=f"{run.name}.{end}",
         belt=run.name,

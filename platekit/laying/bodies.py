@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from platekit.geometry import Disc, Lying, Pose, Shape, Travel, sweep
 from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import pilot_of, sunk
-from platekit.laying.shapes import told_at
+from platekit.laying.shapes import errors_at
 from platekit.laying.space import on_plate, spaces_of, standard_space
 from platekit.laying.spans import z_range
 from platekit.placed import Body, Movable, PlacedRib, PlateLimits
@@ -30,7 +30,7 @@ def given_bodies(spec: Spec, frames: dict[str, MountFrame], limits: PlateLimits)
             at, where = (body.at, "at") if body.shape is None else (body.shape.at, "shape.at")
             placed = Movable("body", name, f"{field}.{where}", at)
         assert side is not None
-        with told_at(spec, field):
+        with errors_at(spec, field):
             for space in spaces_of(spec, body, field):
                 shape = space.shape.moved(pose)
                 bodies.append(

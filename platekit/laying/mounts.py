@@ -28,7 +28,7 @@ from platekit.geometry import (
     pose_at,
     rectangle_points,
 )
-from platekit.laying.axes import Seated, plane_of, seated, span_of
+from platekit.laying.axes import Seated, plane_of, pulley_seat, span_of
 from platekit.laying.given_places import on_the_ray, shows_its_back
 from platekit.laying.idlers import FARTHEST_SWING, idler_wheels, travel_ends
 from platekit.laying.located import located
@@ -226,7 +226,7 @@ class MountPlaces:
             return self._beside_the_shaft(name, at, turned, run, plane)
         own = run.pulley_on(name)
         assert own is not None
-        shaft = seated(self.spec, own, run.field_of(own), turned, plane).center
+        shaft = pulley_seat(self.spec, own, run.field_of(own), turned, plane).center
         x, y = self.shaft_by_belt(run, name, at.from_, at.angle)
         return (x - shaft[0], y - shaft[1])
 
@@ -277,7 +277,7 @@ class MountPlaces:
             wanted = f"the shafts lie along the plate: say {ways[0]:.4g} deg or {ways[1]:.4g} deg, square to them"
             said = f"a direction {math.degrees(math.acos(min(abs(share), 1.0))):.1f} degrees from square to the shafts"
             raise SpecError((self.spec.problem(field, said, wanted),))
-        there, here = self._seat(run, other, plane), seated(self.spec, own, run.field_of(own), turned, plane)
+        there, here = self._seat(run, other, plane), pulley_seat(self.spec, own, run.field_of(own), turned, plane)
         distance, rise = centre_distance(self.spec, run), here.center[1] - there.center[1]
         if distance <= abs(rise):
             found = (
@@ -303,7 +303,7 @@ class MountPlaces:
         return plane.spot((over, 0.0), planes[0] - planes[1])[:2]
 
     def _seat(self, run: Run, pulley: PulleyWords, plane: Plane) -> Seated:
-        return seated(self.spec, pulley, run.field_of(pulley), self.pose(pulley.on), plane)
+        return pulley_seat(self.spec, pulley, run.field_of(pulley), self.pose(pulley.on), plane)
 
     def belt_of(self, name: str) -> BeltSeen | None:
         """The belt that a mount's travel tightens, with the shafts of this mount and of the one at its other end.

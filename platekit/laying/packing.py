@@ -6,7 +6,7 @@ from msgspec.structs import replace
 
 from platekit import tables
 from platekit.errors import SpecError
-from platekit.laying.axes import Seated, plane_of, seated, span_of, turned_pose
+from platekit.laying.axes import Seated, plane_of, pulley_seat, span_of, turned_pose
 from platekit.laying.rims import with_rims
 from platekit.laying.twisted import BY_HAND, is_twisted
 from platekit.placed import SAME_LENGTH
@@ -73,7 +73,7 @@ def _needed(
     seats: list[Seated] = []
     for end, pulley in (own, other):
         mount = spec.model.mounts[pulley.on]
-        seats.append(seated(spec, pulley, f"{field}.{end}", turned_pose(mount), plane))
+        seats.append(pulley_seat(spec, pulley, f"{field}.{end}", turned_pose(mount), plane))
     # Shafts along the plate come to one height in the belt's plane; square to it, the rims come in line along them.
     if plane.lies:
         by = seats[1].center[1] - seats[0].center[1]

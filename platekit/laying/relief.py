@@ -32,7 +32,7 @@ from platekit.geometry import (
     union_loops,
     within_reach,
 )
-from platekit.laying.shapes import told_at
+from platekit.laying.shapes import errors_at
 from platekit.placed import SAME_LENGTH, Body, Opening, PlateLimits
 from platekit.spec import Spec
 
@@ -67,7 +67,7 @@ def _needed(
     for body in bodies:
         if not body.relief or not enters(body, plate_z):
             continue
-        with told_at(spec, body.field):
+        with errors_at(spec, body.field):
             covered = body.covered(*plate_z)
             # Many bodies share the plate with many openings: only the few that are near can let one through.
             near = [] if index is None else [through[k] for k in index.near(body.swept.box, body.gap)]

@@ -17,7 +17,7 @@ from platekit.drive.route import Wheel, centres_with_idlers, taut
 from platekit.drive.working import efficiency
 from platekit.errors import DriveError, SpecError
 from platekit.geometry import Point
-from platekit.laying.axes import plane_of, seated
+from platekit.laying.axes import plane_of, pulley_seat
 from platekit.laying.given_places import given_pose
 from platekit.laying.idlers import idler_wheels
 from platekit.laying.located import located
@@ -201,7 +201,9 @@ def _nearest_stock(spec: Spec, stage: Stage, field: str, belt: drive.Belt) -> fl
         plane = plane_of(spec, stage, field)
         ends = (("driver", stage.driver), ("driven", stage.driven))
         poses = [(end, pulley, given_pose(spec, pulley.on)) for end, pulley in ends]
-        shafts = [seated(spec, pulley, f"{field}.{end}", pose, plane).center for end, pulley, pose in poses if pose]
+        shafts = [
+            pulley_seat(spec, pulley, f"{field}.{end}", pose, plane).center for end, pulley, pose in poses if pose
+        ]
         near = math.dist(*shafts) if len(shafts) == len(ends) else None
     if near is None:
         raise DriveError("to choose a belt, give `near: CENTRE DISTANCE`, or both mounts a place of their own")
@@ -236,9 +238,9 @@ def _given_idlers(spec: Spec, stage: Stage, field: str) -> _FromOneShaft | None:
     at = spec.model.mounts[last.on].at
     if start is None:
         return None
-    origin = seated(spec, first, f"{field}.{end}", start, plane).center
+    origin = pulley_seat(spec, first, f"{field}.{end}", start, plane).center
     if other is not None:
-        shaft = seated(spec, last, f"{field}.{other_end}", other, plane).center
+        shaft = pulley_seat(spec, last, f"{field}.{other_end}", other, plane).center
         line = math.atan2(shaft[1] - origin[1], shaft[0] - origin[0])
     # The other shaft hangs on this belt: its direction is given, its distance is what is being asked.
     elif isinstance(at, BeltPlace) and not plane.lies:

@@ -197,7 +197,7 @@ class Misplaced(Struct, frozen=True):
     shafts: tuple[str, ...]
 
 
-def misplaced(layout: Layout) -> tuple[Misplaced, ...]:
+def misplaced_shafts(layout: Layout) -> tuple[Misplaced, ...]:
     """Screws and shafts of one part in one place: the shafts are not where the spec says, or the holes are not."""
     found = []
     piercing: dict[str, list[Body]] = {}

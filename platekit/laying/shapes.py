@@ -55,7 +55,7 @@ def polygon_of(spec: Spec, given: words.PolygonShape, field: str) -> Shape:
 
 
 @contextmanager
-def told_at(spec: Spec, field: str) -> Iterator[None]:
+def errors_at(spec: Spec, field: str) -> Iterator[None]:
     """What geometry refuses while this lasts becomes a `SpecError` at a field of the spec."""
     try:
         yield

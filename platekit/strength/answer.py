@@ -164,7 +164,7 @@ def _meshed(
     return mesh(outer, holes, largest, PER_TURN, spots=spots, growth=GROWTH, coarse=coarse)
 
 
-def answered(question: Question) -> Answer:
+def answer_to(question: Question) -> Answer:
     """The answer to a question (mm, N, N/mm2); raises StrengthError where the plate cannot be worked out."""
     found = _answer_or_error(question)
     if isinstance(found, StrengthError):
@@ -177,7 +177,7 @@ def answered(question: Question) -> Answer:
 def _answer_or_error(question: Question) -> Answer | StrengthError:
     """The answer, or why there is none: every rule asks for it, and finding that out may take as long."""
     try:
-        return _answer_of(worked(question))
+        return _answer_of(factored_plate(question))
     except StrengthError as error:
         return error
 
@@ -252,7 +252,7 @@ def shaken(question: Question) -> tuple[float, ...] | None:
 
 def _all_modes(question: Question) -> list[tuple[Standing, int]]:
     """Every state in which the plate may swing, and the end of the masses in it."""
-    plate = worked(question)
+    plate = factored_plate(question)
     places = [plate.standing(ground, number) for ground in GROUNDS for number in range(question.travels)]
     return [(standing, end) for standing in places for end in range(question.weights)]
 
@@ -274,7 +274,7 @@ def _with_spare(question: Question, seats: tuple[Seat, ...]) -> Worked:
 
 
 @lru_cache(maxsize=3)
-def worked(question: Question) -> Worked:
+def factored_plate(question: Question) -> Worked:
     """The plate of a question, ready for all that may be asked of it; the last few are kept."""
     return Worked(question, coarse=_coarse(question))
 
@@ -324,7 +324,7 @@ def _factored(bearing: _Bearing) -> Gripped:
     """The plate meshed, factored, and the answer of every ring on it; kept for as long as only loads change."""
     if len(bearing.holes) > MANY:  # such a factor fills memory: no two of them at once
         _factored.cache_clear()
-        worked.cache_clear()
+        factored_plate.cache_clear()
     largest = max(LARGEST, math.sqrt(bearing.outer.area) / ACROSS_PLATE)
     # triangles are fine under every washer at every end of travel, so one mesh serves all states; sorted, since the
     # order of points decides which mesh comes out where several are as good

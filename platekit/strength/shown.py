@@ -12,7 +12,7 @@ import numpy as np
 from msgspec import Struct
 
 from platekit.geometry import Point
-from platekit.strength.answer import AtScrew, State, answered, frequencies, worked
+from platekit.strength.answer import AtScrew, State, answer_to, factored_plate, frequencies
 from platekit.strength.mesh import Floats, Mesh, Whole
 from platekit.strength.question import Question
 
@@ -50,8 +50,8 @@ class Shown(Struct, frozen=True):
 
 def shown(question: Question) -> Shown:
     """The fields (N/mm2, mm) of a question that has an answer; raises StrengthError as that does."""
-    answer = answered(question)
-    plate = worked(question)
+    answer = answer_to(question)
+    plate = factored_plate(question)
     worst, furthest = answer.worst, max(answer.states, key=lambda state: state.sag)
     stress, _ = plate.fields(worst)
     _, moved = plate.fields(furthest)

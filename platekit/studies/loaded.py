@@ -43,14 +43,14 @@ def used(layout: Layout) -> tuple[Used, ...]:
     answer = worked_out(layout)
     if answer is None:
         return ()
-    from platekit.strength.answer import answered
+    from platekit.strength.answer import answer_to
     from platekit.strength.question import question_of
 
     now = shares(layout, answer)
     changed: dict[str, Mapping[Judged, float]] = {}
     for field, other in _larger(layout, question_of(layout)):
         try:
-            changed[field] = shares(layout, answered(other))
+            changed[field] = shares(layout, answer_to(other))
         except PlatekitError:
             continue
     found = []

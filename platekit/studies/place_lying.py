@@ -22,7 +22,7 @@ from msgspec.structs import replace
 from platekit.errors import SpecError
 from platekit.geometry import Plane, Point, Pose, lying
 from platekit.geometry.poses import Flags, Numbers, Poses
-from platekit.laying.axes import OwnAxis, Seated, lying_shaft, seated, span_of, told_axis, turned_pose
+from platekit.laying.axes import OwnAxis, Seated, lying_shaft, pulley_seat, span_of, told_axis, turned_pose
 from platekit.laying.given_places import shows_its_back
 from platekit.laying.located import located
 from platekit.laying.mounts import MountPlaces
@@ -217,8 +217,8 @@ def beside_of(spec: Spec, run: Run, name: str, sides: tuple[Side, ...]) -> Besid
     # The plane of the belt is that of the other shaft: how the own mount is turned is what is looked for.
     plane = lying(turned_pose(spec.model.mounts[other.on]).angle(there.along))
     places = MountPlaces(spec, runs_of(spec))
-    seat = seated(spec, other, run.field_of(other), places.pose(other.on), plane)
-    here = seated(spec, own, run.field_of(own), turned_pose(spec.model.mounts[name]), plane)
+    seat = pulley_seat(spec, other, run.field_of(other), places.pose(other.on), plane)
+    here = pulley_seat(spec, own, run.field_of(own), turned_pose(spec.model.mounts[name]), plane)
     here = replace(here, ends=axis.stretch, lies=True)
     middles = [
         None if _slides(pulley) else sum(span_of(spec, pulley, run.field_of(pulley), told, None)) / 2

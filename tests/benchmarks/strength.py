@@ -18,7 +18,7 @@ PITCH, WIDE = 16.0, 8.0
 
 
 def _forgotten() -> None:
-    for kept in (answer._answer_or_error, answer.frequencies, answer.worked, answer._coarse, answer._factored):
+    for kept in (answer._answer_or_error, answer.frequencies, answer.factored_plate, answer._coarse, answer._factored):
         kept.cache_clear()
     answer._meshed.cache_clear()
 
@@ -29,7 +29,7 @@ def seconds(question: Question) -> tuple[float, float]:
     for _ in range(3):
         _forgotten()
         start = time.process_time()
-        answer.answered(question)
+        answer.answer_to(question)
         middle = time.process_time()
         answer.frequencies(question)
         found.append((middle - start, time.process_time() - middle))
@@ -53,7 +53,7 @@ def growth(specs: Path, count: int) -> tuple[float, float]:
     for number in (count, 2 * count):
         start = time.process_time()
         _forgotten()
-        answer.answered(perforated(question_of(layout), number))
+        answer.answer_to(perforated(question_of(layout), number))
         times.append(time.process_time() - start)
     return times[0], times[1]
 

@@ -220,12 +220,12 @@ def test_a_motor_of_unknown_size_is_not_looked_at_for_shaking() -> None:
 
 
 def test_a_stiffer_seat_is_a_stiffer_plate() -> None:
-    from platekit.strength.answer import answered
+    from platekit.strength.answer import answer_to
 
     sags = []
     for support in ("soft", "steel"):
         text = SOUND.replace(carried.MACHINE_BOLTS, f"{carried.MACHINE_BOLTS}\n    support: {support}")
-        states = answered(question_of(laid(text))).states
+        states = answer_to(question_of(laid(text))).states
         sags.append(max(state.sag for state in states))
         assert len({state.ground for state in states}) == 2
     assert sags == sorted(sags, reverse=True)

@@ -13,7 +13,7 @@ from shapely.geometry import LineString, Point, Polygon
 
 import platekit
 from platekit.cutting import operations_of, paths_of, plan
-from platekit.cutting.scribe import CLEAR, Scribed, Word, face_words, scribed
+from platekit.cutting.scribe import CLEAR, Scribed, Word, face_words, scribing_of
 from platekit.errors import SpecError
 from platekit.geometry import Arc, Edge, Line
 from platekit.placed import Layout
@@ -56,14 +56,14 @@ def texts(found: Scribed) -> dict[str, str | None]:
 
 
 def test_nothing_is_scribed_unless_asked() -> None:
-    found = scribed(laid_out((", scribe: [names, face, revision, title]", "")))
+    found = scribing_of(laid_out((", scribe: [names, face, revision, title]", "")))
     assert found.words == ()
     assert found.left_out == ()
 
 
 def test_each_kind_of_word_is_scribed_once_and_each_opening_named() -> None:
     layout = laid_out()
-    found = scribed(layout)
+    found = scribing_of(layout)
     assert texts(found) == {
         "THIS FACE OUT": None,
         f"REV {layout.spec.revision.upper()}": None,
@@ -79,7 +79,7 @@ def test_each_kind_of_word_is_scribed_once_and_each_opening_named() -> None:
 
 @pytest.mark.parametrize("kind", ["names", "face", "revision", "title"])
 def test_only_what_is_asked_for(kind: str) -> None:
-    found = scribed(laid_out(("[names, face, revision, title]", f"[{kind}]")))
+    found = scribing_of(laid_out(("[names, face, revision, title]", f"[{kind}]")))
     assert {word.what for word in found.words} == {kind}
 
 
@@ -114,13 +114,13 @@ def test_the_face_says_where_it_looks(swaps: tuple[tuple[str, str], ...], words:
     """The machine is on the far side of the plate: the near face looks away from it."""
     layout = laid_out(*swaps)
     assert face_words(layout) == words
-    assert words in texts(scribed(layout))
+    assert words in texts(scribing_of(layout))
 
 
 def test_letters_are_as_high_as_asked_in_either_unit() -> None:
     for given_height, wanted in (("4", 4.0), ("1/4 in", 6.35), ("10 mm", 10.0)):
         layout = laid_out(("scribe: [names, face, revision, title]", f"scribe: [face], scribe_height: {given_height}"))
-        (word,) = scribed(layout).words
+        (word,) = scribing_of(layout).words
         ys = [y for edge in word.edges for _, y in (edge.a, edge.b)]
         assert max(ys) - min(ys) == pytest.approx(wanted)
 
@@ -144,7 +144,7 @@ def test_what_cannot_be_read_is_told_at_its_place(words: str, said: str) -> None
 
 def test_a_word_reads_from_left_to_right_on_the_face_that_is_marked() -> None:
     """Looking at the near face, the P's bowl is to the right of its stem, and the text rises above its base line."""
-    (word,) = scribed(
+    (word,) = scribing_of(
         laid_out(("title: Churn, slow motor", "title: P"), ("[names, face, revision, title]", "[title]"))
     ).words
     stem = next(edge for edge in word.edges if isinstance(edge, Line) and edge.length == pytest.approx(5.0))
@@ -163,14 +163,14 @@ def test_where_only_an_upright_strip_is_left_a_word_stands_upright() -> None:
         ("    pilot: {diameter: 60, clearance: 1.5}\n    bolts: {size: M8, into: part, depth: 40}\n", ""),
         ("[names, face, revision, title]", "[face]"),
     )
-    (word,) = scribed(layout).words
+    (word,) = scribing_of(layout).words
     assert word.turn == pytest.approx(math.pi / 2)
     assert word.box.height > word.box.width
 
 
 def test_no_room_is_told_and_nothing_shrinks() -> None:
     layout = laid_out(("[names, face, revision, title]", "[names, face, title], scribe_height: 45"))
-    found = scribed(layout)
+    found = scribing_of(layout)
     assert found.height == 45.0
     assert {one.why for one in found.left_out} == {"room"}
     assert "CHURN, SLOW MOTOR" in {one.text for one in found.left_out}
@@ -178,14 +178,14 @@ def test_no_room_is_told_and_nothing_shrinks() -> None:
 
 
 def test_signs_without_strokes_leave_the_whole_word_out() -> None:
-    found = scribed(laid_out(("title: Churn, slow motor", "title: Насос 2"), ("cable:", "Zündkabel:")))
+    found = scribing_of(laid_out(("title: Churn, slow motor", "title: Насос 2"), ("cable:", "Zündkabel:")))
     (one,) = found.left_out
     assert (one.text, one.why, one.signs) == ("Насос 2", "signs", "НАСО")
     assert texts(found)["ZUNDKABEL"] == "Zündkabel"
 
 
 def test_a_drill_press_scribes_nothing() -> None:
-    found = scribed(laid_out(("process: laser", "process: drill")))
+    found = scribing_of(laid_out(("process: laser", "process: drill")))
     assert found.words == ()
     assert {one.why for one in found.left_out} == {"table"}
 
@@ -202,10 +202,10 @@ def test_the_face_goes_before_names_where_there_is_not_room_for_both() -> None:
         ("points: [[-60, -45], [50, -40], [45, 50], [-55, 55]], hole: 9", "points: [[45, 0]], hole: 4"),
         ("    pilot: {diameter: 60, clearance: 1.5}\n    bolts: {size: M8, into: part, depth: 40}\n", ""),
     )
-    found = scribed(laid_out(*swaps, ("[names, face, revision, title]", "[names, face]")))
+    found = scribing_of(laid_out(*swaps, ("[names, face, revision, title]", "[names, face]")))
     assert "THIS FACE OUT" in texts(found)
     assert {one.what for one in found.left_out} == {"names"}
-    assert "A NAME" in texts(scribed(laid_out(*swaps, ("[names, face, revision, title]", "[names]"))))
+    assert "A NAME" in texts(scribing_of(laid_out(*swaps, ("[names, face, revision, title]", "[names]"))))
 
 
 def test_scribing_takes_its_time() -> None:
@@ -213,7 +213,7 @@ def test_scribing_takes_its_time() -> None:
     made, plain = plan(with_words), plan(without)
     assert made is not None
     assert plain is not None
-    strokes = [stroke for word in scribed(with_words).words for stroke in word.strokes]
+    strokes = [stroke for word in scribing_of(with_words).words for stroke in word.strokes]
     length = math.fsum(edge.length for stroke in strokes for edge in stroke)
     assert made.scribe_length == pytest.approx(length)
     assert made.scribing_s == pytest.approx(length / 3000 * 60)
@@ -224,11 +224,11 @@ def test_scribing_takes_its_time() -> None:
 
 def test_paths_have_every_stroke_once() -> None:
     layout = laid_out()
-    assert sorted(map(repr, paths_of(layout).words)) == sorted(map(repr, scribed(layout).strokes))
+    assert sorted(map(repr, paths_of(layout).words)) == sorted(map(repr, scribing_of(layout).strokes))
 
 
 def test_the_same_plate_has_the_same_words() -> None:
-    assert scribed(laid_out()) == scribed(laid_out())
+    assert scribing_of(laid_out()) == scribing_of(laid_out())
 
 
 def test_the_revision_mark_counts_words_only_where_there_are_any() -> None:
@@ -289,8 +289,8 @@ def assert_beside(layout: Layout, found: Scribed) -> None:
 
 def test_words_keep_clear_on_a_plain_plate() -> None:
     layout = laid_out()
-    assert_clear(layout, scribed(layout))
-    assert_beside(layout, scribed(layout))
+    assert_clear(layout, scribing_of(layout))
+    assert_beside(layout, scribing_of(layout))
 
 
 def test_what_drops_out_bears_no_word() -> None:
@@ -309,7 +309,7 @@ def test_what_drops_out_bears_no_word() -> None:
         ("    pilot: {diameter: 60, clearance: 1.5}\n    bolts: {size: M8, into: part, depth: 40}\n", ""),
         ("[names, face, revision, title]", "[face, title], scribe_height: 3"),
     )
-    found = scribed(layout)
+    found = scribing_of(layout)
     assert_clear(layout, found)
     inside = shapely.box(-45, -45, 45, 45)
     assert not any(inside.intersects(drawn(word)) for word in found.words)
@@ -328,7 +328,7 @@ def test_a_counterbore_is_kept_clear_of() -> None:
     }
     heads = [Point(o.center).buffer(widest[o.name] / 2) for o in layout.openings if o.role == "screw"]
     assert max(widest.values()) == 14.0
-    for word in scribed(layout).words:
+    for word in scribing_of(layout).words:
         assert all(drawn(word).distance(head) > CLEAR - 0.01 for head in heads)
 
 
@@ -350,7 +350,7 @@ def test_words_keep_clear_on_any_plate(spec: Data) -> None:
         layout = platekit.lay_out(platekit.loads(as_text(spec), "any"))
     except SpecError:
         assume(False)
-    found = scribed(layout)
+    found = scribing_of(layout)
     assert len(found.words) + len(found.left_out) == (
         len(layout.openings) * ("names" in spec["cutting"]["scribe"]) + len(set(spec["cutting"]["scribe"]) - {"names"})
     )

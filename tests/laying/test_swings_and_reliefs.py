@@ -6,7 +6,7 @@ import pytest
 
 from platekit.errors import GeometryError, SpecError
 from platekit.geometry import CurvedSlot, Disc
-from platekit.laying.shapes import told_at
+from platekit.laying.shapes import errors_at
 from platekit.layout import lay_out
 from platekit.spec import loads
 
@@ -76,7 +76,7 @@ def test_a_relief_is_not_larger_than_its_room() -> None:
 
 def test_what_geometry_refuses_is_told_at_its_line() -> None:
     spec = loads(STRAIGHT, "straight")
-    with pytest.raises(SpecError) as caught, told_at(spec, "bodies.box"):
+    with pytest.raises(SpecError) as caught, errors_at(spec, "bodies.box"):
         raise GeometryError("a shape 3 mm by 4 mm taken in by 2 mm: nothing is left", "take it in by less")
     [problem] = caught.value.problems
     assert problem.line == STRAIGHT[: STRAIGHT.index("  box:")].count("\n") + 1

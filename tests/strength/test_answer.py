@@ -28,7 +28,7 @@ def heavier(question: Question, times: float) -> Question:
 
 
 def test_another_load_needs_no_other_factor(question: Question, monkeypatch: pytest.MonkeyPatch) -> None:
-    first = answer.answered(question)
+    first = answer.answer_to(question)
     taken: list[int] = []
 
     def counted(stiffness: object) -> object:
@@ -36,10 +36,10 @@ def test_another_load_needs_no_other_factor(question: Question, monkeypatch: pyt
         return factor(stiffness)
 
     monkeypatch.setattr(joined, "factor", counted)
-    second = answer.answered(heavier(question, 3.0))
+    second = answer.answer_to(heavier(question, 3.0))
     assert not taken
     assert max(state.sag for state in second.states) > max(state.sag for state in first.states)
-    answer.answered(replace(question, thickness=question.thickness + 1.25))
+    answer.answer_to(replace(question, thickness=question.thickness + 1.25))
     assert taken
 
 
@@ -47,8 +47,8 @@ def test_a_plate_without_answer_is_asked_once(question: Question, monkeypatch: p
     nothing = replace(question, parts=question.carried)
     for _ in range(2):
         with pytest.raises(platekit.PlatekitError, match="nothing holds the plate"):
-            answer.answered(nothing)
-        monkeypatch.setattr(answer, "worked", None)
+            answer.answer_to(nothing)
+        monkeypatch.setattr(answer, "factored_plate", None)
 
 
 def test_threads_are_given_back() -> None:
@@ -60,7 +60,7 @@ def test_threads_are_given_back() -> None:
 
 def answered_with(mass: str) -> answer.Answer:
     text = carried.SOUND.replace("total: 6 kg", f"total: {mass}")
-    return answer.answered(question_of(platekit.lay_out(platekit.loads(text, "plate.yaml"))))
+    return answer.answer_to(question_of(platekit.lay_out(platekit.loads(text, "plate.yaml"))))
 
 
 def test_a_range_of_mass_is_carried_as_its_two_ends() -> None:
@@ -91,7 +91,7 @@ def test_an_imbalance_pushes_with_its_mass_times_its_grade_times_the_speed(quest
     top = 2610 / 60 * 2 * math.pi
     assert motor.imbalance * motor.spin / 1000 == pytest.approx(6 * 6.3e-3 * top, rel=1e-6)
     quiet = replace(question, parts=tuple(replace(part, imbalance=0.0) for part in question.parts))
-    shaken, still = answer.answered(question), answer.answered(quiet)
+    shaken, still = answer.answer_to(question), answer.answer_to(quiet)
     for one, other in zip(shaken.states, still.states, strict=True):
         more = [a.shear - b.shear for a, b in zip(one.screws, other.screws, strict=True)]
         assert all(add > 0 for add in more) == one.case.startswith("running")
@@ -143,12 +143,12 @@ def test_openings_far_from_screws_are_coarse_and_change_little(
                 more.append(spot.loop())
     many = replace(question, holes=(*question.holes, *more))
     assert len(many.holes) > answer.MANY
-    coarse = answer.answered(many)
+    coarse = answer.answer_to(many)
     monkeypatch.setattr(answer, "MANY", 1000)
     answer._coarse.cache_clear()
-    answer.worked.cache_clear()
+    answer.factored_plate.cache_clear()
     answer._answer_or_error.cache_clear()
-    fine = answer.answered(many)
+    fine = answer.answer_to(many)
     assert coarse.triangles < 0.7 * fine.triangles
     assert max(s.sag for s in coarse.states) == pytest.approx(max(s.sag for s in fine.states), rel=0.005)
     assert coarse.worst.stress == pytest.approx(fine.worst.stress, rel=0.05)

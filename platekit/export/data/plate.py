@@ -19,7 +19,7 @@ from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.cutting import plan
 from platekit.cutting.heads import HeadSeat, seats
 from platekit.cutting.operations import Operations, operations_of
-from platekit.cutting.scribe import scribed
+from platekit.cutting.scribe import scribing_of
 from platekit.drawing.cautions import CAUTIONS, NOT_FOR_CUTTING
 from platekit.export.data.cut_plan import plan_figures
 from platekit.export.data.hole_list import point_told, slot_ends, what_it_is
@@ -60,7 +60,7 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
     box, material = layout.outline.box, layout.material
     cut = [operations.cut for operations in operations_of(layout) if operations.cut is not None]
     lengths = [shape.perimeter for shape in (*cut, layout.outline)]
-    words = scribed(layout)
+    words = scribing_of(layout)
     return {
         "figures": VERSION,
         "spec": layout.spec.name,

@@ -25,7 +25,7 @@ from msgspec import Struct
 from platekit.checks.finding import Verdict
 from platekit.choices import Form, MarkKind
 from platekit.cutting.operations import operations_of
-from platekit.cutting.scribe import scribed
+from platekit.cutting.scribe import scribing_of
 from platekit.export.dxf_files.document import (
     add_edge,
     add_mark,
@@ -168,7 +168,7 @@ def items(layout: Layout, reference: bool) -> Iterator[Item]:
                 yield shape_item("REFERENCE", body.shape)
     for point in dict.fromkeys(point for operations in made for point in operations.marks):
         yield _Mark("MARK", point, layout.cutting.mark)
-    for stroke in scribed(layout).strokes:
+    for stroke in scribing_of(layout).strokes:
         yield from (_Scribed("MARK", edge) for edge in stroke)
     # openings that overlap are cut as one: two loops through each other would cut steel that is gone
     cuts = [operations.cut for operations in made if operations.cut is not None]

@@ -25,7 +25,7 @@ from platekit.cutting.capability import capability_of
 from platekit.cutting.contours import Contour, contours
 from platekit.cutting.operations import CROSS, operations_of
 from platekit.cutting.paths import direction_of
-from platekit.cutting.scribe import scribed
+from platekit.cutting.scribe import scribing_of
 from platekit.export.dxf_files.pieces import CUT_COLORS, Circle, Piece, pieces_of, shown
 from platekit.export.dxf_files.proof import INSUNITS, MARKED, refuse, spots_faults
 from platekit.export.dxf_files.words import without_words
@@ -245,7 +245,7 @@ def marks_faults(strokes: Sequence[Piece], spots: Sequence[Circle], layout: Layo
         to_file.point(point)
         for point in dict.fromkeys(point for operations in operations_of(layout) for point in operations.marks)
     ]
-    words = scribed(layout)
+    words = scribing_of(layout)
     needed = 2 * len(wanted) + sum(map(len, words.strokes))
     if len(strokes) != needed:
         yield f"it has {len(strokes)} strokes of marks, not {needed}"

@@ -23,7 +23,7 @@ from msgspec import Struct
 
 from platekit.choices import Form, MarkKind
 from platekit.cutting.operations import CROSS, MARK_CIRCLE, operations_of
-from platekit.cutting.scribe import scribed
+from platekit.cutting.scribe import scribing_of
 from platekit.errors import OutputError
 from platekit.export.dxf_files.doubles import doubled_faults
 from platekit.export.dxf_files.pieces import (
@@ -371,7 +371,7 @@ def _marks(found: ReadDrawing, layout: Layout) -> Iterator[str]:
         return
     shift = x, y = _shift(layout)
     marked = dict.fromkeys(point for operations in operations_of(layout) for point in operations.marks)
-    words = scribed(layout)
+    words = scribing_of(layout)
     strokes = [piece for piece in found.pieces if piece.layer == MARK]
     needed = 2 * len(marked) + sum(map(len, words.strokes))
     if len(strokes) != needed:
@@ -399,7 +399,7 @@ def spots_faults(strokes: Sequence[Piece], spots: Sequence[Circle], layout: Layo
     """Marks that are points or small circles: one at each centre and no other; the strokes are those of words alone."""
     kind = layout.cutting.mark
     wanted = dict.fromkeys(point for operations in operations_of(layout) for point in operations.marks)
-    words = scribed(layout)
+    words = scribing_of(layout)
     rest, wrong = without_words(strokes, words, shift, PLACE)
     yield from wrong
     if kind == "cross" or len(spots) != len(wanted) or rest:

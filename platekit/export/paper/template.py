@@ -16,7 +16,7 @@ from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.cutting.operations import Operations, operations_of
-from platekit.cutting.scribe import Word, scribed
+from platekit.cutting.scribe import Word, scribing_of
 from platekit.drawing.cautions import NOT_FOR_CUTTING
 from platekit.drawing.labels import points_along
 from platekit.drawing.pdf import strip
@@ -116,7 +116,7 @@ def template_bytes(
     about = f"{layout.spec.name}, revision {layout.spec.revision}, seen from the {' and '.join(sides)} side"
     pen = Pen(layout.title, about)
     made = {operations.opening: operations for operations in operations_of(layout)}
-    words = scribed(layout)
+    words = scribing_of(layout)
     for facing in sides:
         seen = seen_from_side(layout, facing)
         say = strip.saying(layout, verdict, facing, used)

@@ -10,7 +10,7 @@ from msgspec import Struct
 from platekit.checks.finding import Verdict
 from platekit.cutting import operations_of
 from platekit.cutting.heads import seats
-from platekit.cutting.scribe import scribed
+from platekit.cutting.scribe import scribing_of
 from platekit.drawing.svg.parts import (
     node,
 )
@@ -95,7 +95,7 @@ def draw(layout: Layout, verdict: Verdict, show: Show = "all") -> DrawnPicture:
     draw_plate(steel, layout, view)
     made = operations_of(layout)
     draw_openings(steel, layout, made, view)
-    words = scribed(layout)
+    words = scribing_of(layout)
     if words.words:
         draw_scribed(steel, words, view)
     draw_bodies(steel, layout, view, "far")

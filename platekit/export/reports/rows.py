@@ -16,7 +16,7 @@ from platekit.analysis.nearness import said_positions
 from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.cutting.capability import capability_of
 from platekit.cutting.estimate import SCRIBE_SPEED, CutPlan, plan
-from platekit.cutting.scribe import scribed
+from platekit.cutting.scribe import scribing_of
 from platekit.drawing.sizes import figure, mass_figure
 from platekit.errors import LookupFailed
 from platekit.export.bench.words import names_in_a_row
@@ -87,7 +87,7 @@ def plan_rows(layout: Layout, made: CutPlan | None) -> Iterator[Row]:
     yield "pierces", f"{made.pierces}{f', and {made.marks} centre-punch marks' if made.marks else ''}"
     if layout.cutting.scribe:
         # What is scribed, and what is left to write by hand
-        found = scribed(layout)
+        found = scribing_of(layout)
         said = f"{len(found.words)} words, {show_length(found.height, unit)} high, on the {found.side} face"
         missing = ", ".join(one.text for one in found.left_out[:MOST_LEFT_OUT])
         more = len(found.left_out) - MOST_LEFT_OUT

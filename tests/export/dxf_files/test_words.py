@@ -15,7 +15,7 @@ from ezdxf.document import Drawing
 
 from platekit.checks import Verdict
 from platekit.cutting import paths_of
-from platekit.cutting.scribe import scribed
+from platekit.cutting.scribe import scribing_of
 from platekit.drawing.pdf.strip import saying
 from platekit.drawing.seen import seen_from_side
 from platekit.export.data.plate import figures_bytes
@@ -77,7 +77,7 @@ def again(document: Drawing) -> bytes:
 @pytest.mark.parametrize("unit", ["mm", "in"])
 def test_the_layer_of_the_marks_has_every_stroke_and_no_text(layout: Layout, form: Form, unit: Unit) -> None:
     marks = [e for e in read(dxf_bytes(layout, form, unit)).modelspace() if e.dxf.layer == "MARK"]
-    edges = [edge for stroke in scribed(layout).strokes for edge in stroke]
+    edges = [edge for stroke in scribing_of(layout).strokes for edge in stroke]
     crosses = 2 * len(paths_of(layout).marks)
     assert crosses == 2
     assert len(marks) == len(edges) + crosses
@@ -93,7 +93,7 @@ def test_words_come_before_anything_is_cut(layout: Layout) -> None:
 @pytest.mark.parametrize("unit", ["mm", "in"])
 def test_the_kerf_file_has_them_as_marking_paths(layout: Layout, unit: Unit) -> None:
     marks = [e for e in read(kerf_bytes(layout, unit)).modelspace() if e.dxf.layer == "KERF-PATH-MARK"]
-    edges = [edge for stroke in scribed(layout).strokes for edge in stroke]
+    edges = [edge for stroke in scribing_of(layout).strokes for edge in stroke]
     assert len(marks) == len(edges) + 2
     size = 1.0 if unit == "mm" else 1 / 25.4
     arcs = sorted(e.dxf.radius for e in marks if e.dxftype() == "ARC")
@@ -203,7 +203,7 @@ def test_words_of_another_plate_are_refused(layout: Layout) -> None:
 
 def test_the_picture_shows_every_word(layout: Layout) -> None:
     picture = svg_text(layout, Verdict(()))
-    for word in scribed(layout).words:
+    for word in scribing_of(layout).words:
         assert f"<title>scribed: {word.text}</title>" in picture
     assert "words scribed by the table" in picture
     bare = svg_text(
@@ -216,14 +216,14 @@ def test_the_figures_have_every_word(layout: Layout) -> None:
     told = json.loads(figures_bytes(layout))["scribed"]
     assert told["face"] == "near"
     assert told["height_mm"] == 5.0
-    assert [word["text"] for word in told["words"]] == [word.text for word in scribed(layout).words]
+    assert [word["text"] for word in told["words"]] == [word.text for word in scribing_of(layout).words]
     assert {word["opening"] for word in told["words"] if word["kind"] == "names"} == {
         "sieve.1",
         "sieve.2",
         "sieve.3",
         "plug.1",
     }
-    assert told["length_mm"] == pytest.approx(scribed(layout).length)
+    assert told["length_mm"] == pytest.approx(scribing_of(layout).length)
     assert told["left_out"] == []
 
 
@@ -234,7 +234,7 @@ def dark(layout: Layout, side: Side) -> float:
     scale = 300 / 25.4
     ink = np.asarray(page.render(scale=300 / 72).to_pil().convert("L"))
     hits = []
-    for edge in (edge for stroke in scribed(layout).strokes for edge in stroke):
+    for edge in (edge for stroke in scribing_of(layout).strokes for edge in stroke):
         x, y = edge.at(0.37)
         u, v = tile.view.at((-x if side == "far" else x, y))
         column, row = round(u * scale), round(ink.shape[0] - v * scale)
