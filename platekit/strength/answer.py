@@ -457,7 +457,8 @@ class Standing:
         return at_nodes(self.plate, self._nodes)
 
     @cached_property
-    def _edges(self) -> AlongEdges:
+    def edges(self) -> AlongEdges:
+        """The stress along every edge (N/mm2), a column for each case, then those of the imbalance."""
         return along_edges(self.plate, self._nodes)
 
     @cached_property
@@ -466,7 +467,7 @@ class Standing:
         mesh = self.plate.mesh
         nodes = self._beyond_washers(mesh.nodes)
         nodes[np.unique(np.vstack(mesh.edges))] = False  # told better by the edges themselves
-        return self._beyond_washers(self._edges.where), nodes
+        return self._beyond_washers(self.edges.where), nodes
 
     def _loads(self) -> tuple[Floats, Floats, Floats]:
         """The plate's own weight, and what weighs and pulls at its parts: a column for each case.
@@ -510,7 +511,7 @@ class Standing:
 
     def state(self, column: int) -> State:
         """What one case does."""
-        edges, inside = self._edges.worst, self._inside.worst
+        edges, inside = self.edges.worst, self._inside.worst
         stress, at = self._highest(
             edges[:, column] + self._shaking(column, edges), inside[:, column] + self._shaking(column, inside)
         )
@@ -554,7 +555,7 @@ class Standing:
 
         At a start from the belt standing still; while it turns from one side of its imbalance to the other.
         """
-        edges, here = self._edges, self.columns[column]
+        edges, here = self.edges, self.columns[column]
         if here.case.turns:
             shaking = self._shaking(column, edges.middle) + self._shaking(column, edges.bending)
             return self._under_or(self._highest(2 * shaking, None), column, None)
@@ -625,7 +626,7 @@ class Standing:
     def _highest(self, at_edges: Floats, inside: Floats | None) -> tuple[float, Point]:
         """The highest stress at the edges and at the nodes beyond the washers: below these a peak is an artefact."""
         on_edges, on_nodes = self._free
-        where, stress = self._edges.where[on_edges], at_edges[on_edges]
+        where, stress = self.edges.where[on_edges], at_edges[on_edges]
         if inside is not None:
             where = np.vstack([where, self.plate.mesh.nodes[on_nodes]])
             stress = np.concatenate([stress, inside[on_nodes]])
