@@ -157,7 +157,7 @@ CASES: Final = (
 HANGING = Case("weight only", 0.0, 0.0, 0.0)
 
 
-@lru_cache(maxsize=24)
+@lru_cache(maxsize=4)  # some 50 MB each, with what the elements work out of it
 def _meshed(
     outer: Loop, holes: tuple[Loop, ...], spots: tuple[Spot, ...], largest: float, coarse: frozenset[int]
 ) -> Mesh:
@@ -273,7 +273,7 @@ def _with_spare(question: Question, seats: tuple[Seat, ...]) -> Worked:
     return Worked(question, seats, _coarse(question))
 
 
-@lru_cache(maxsize=3)
+@lru_cache(maxsize=2)  # a plate and the one that is tried beside it: up to 200 MB each
 def factored_plate(question: Question) -> Worked:
     """The plate of a question, ready for all that may be asked of it; the last few are kept."""
     return Worked(question, coarse=_coarse(question))
@@ -319,7 +319,7 @@ class _Bearing(Struct, frozen=True):
     coarse: frozenset[int]
 
 
-@lru_cache(maxsize=3)
+@lru_cache(maxsize=2)
 def _factored(bearing: _Bearing) -> Gripped:
     """The plate meshed, factored, and the answer of every ring on it; kept for as long as only loads change."""
     if len(bearing.holes) > MANY:  # such a factor fills memory: no two of them at once
@@ -419,13 +419,17 @@ class Standing:
         self, worked: Worked, ground: Ground, number: int, more: Seat | None = None, only: tuple[str, str] | None = None
     ) -> None:
         question = worked.question
-        self.question, self.plate, self.ground, self._worked = question, worked.plate, ground, worked
+        self.question, self.plate, self.ground = question, worked.plate, ground
+        # not the whole of `worked`, which keeps its standings: in a ring of references hundreds of MB would wait for
+        # the collector
+        self._gripped, self._ribs = worked.gripped, worked.ribs
         self.places = {part.name: _at(part, number) for part in question.parts}
         self.position = "" if question.travels == 1 else ("loose", "tight")[number]
         carried = [part.name for part in question.carried]
         self.seats = [(part, seat) for part in question.parts for seat in self.places[part.name].seats]
         if more is not None:
             self.seats.append((question.held[0], more))
+        self._numbers = [worked.grip(seat) for _, seat in self.seats]
         rings = [
             OnRing(
                 worked.grip(seat),
@@ -586,8 +590,7 @@ class Standing:
 
         What the springs of a seat make of the plate under it is no truth at a point: its mean is.
         """
-        grips = self._worked.gripped.grips
-        means = [grips[self._worked.grip(seat)].mean for _, seat in self.seats]
+        means = [self._gripped.grips[number].mean for number in self._numbers]
         count = len(self.plate.mesh.nodes)
         middle, bending = (
             np.stack([(mean @ field.reshape(count, -1)).reshape(3, -1) for mean in means])
@@ -609,8 +612,8 @@ class Standing:
         """
         here = self.columns[column]
         before = next(number for number, one in enumerate(self.columns) if one.load == here.load)
-        count, grips = len(self.plate.mesh.nodes), self._worked.gripped.grips
-        for rib, on_plate in zip(self.question.ribs, self._worked.ribs, strict=True):
+        count, grips = len(self.plate.mesh.nodes), self._gripped.grips
+        for rib, on_plate in zip(self.question.ribs, self._ribs, strict=True):
             (ax, ay), (bx, by) = rib.start, rib.end
             length = math.dist(rib.start, rib.end)
             x, y = (bx - ax) / length, (by - ay) / length
