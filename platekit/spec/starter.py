@@ -288,7 +288,7 @@ def _drive(standard: StandardMount, centres: float, through: float, put: FigureW
         yield f"#   driver: {{on: motor, pitch_diameter: {small}, span: {driver}}}    # span: as of a body"
         driven = f"[{put.start(near)}, {put.start(far)}]"
         yield f"#   driven: {{on: machine, pitch_diameter: {large}, span: {driven}}}"
-        yield "#   wanted: {at: driven, from: 250 rpm, to: 900 rpm}"
+        yield f"#   wanted: {{at: driven, from: {300 if put.unit == 'in' else 250} rpm, to: 900 rpm}}"
         yield "#   # the belt then places the motor:  at: {belt: {from: machine, angle: 90 deg}}"
         yield "#   # and gives the slots their length:  take_up: {slots: {along: belt, install: auto, tension: auto}}"
         yield ""

@@ -51,8 +51,9 @@ CORNER: Final = 0.01
 LABEL_LAYERS: Final = ("near", "far", "travel", "dimensions", "names", "findings")
 SMALL_HOLE: Final = 12.0
 """Of very many holes those smaller than this have no edge of their own that labels keep off, sheet units (ours)."""
-EDGE_STEP: Final = 2.0
-"""Step along visible edges at which labels are kept off them, sheet units (ours: finer than the placer's squares)."""
+EDGE_STEP: Final = 0.8
+"""Step along visible edges at which labels are kept off them, sheet units (ours: so much finer than the placer's
+squares that none is crossed at a corner between two points)."""
 
 
 class Label(Struct, frozen=True):
