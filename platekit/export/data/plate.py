@@ -210,8 +210,8 @@ def verdict_figures(verdict: Verdict) -> Figures:
                     "needed": finding.needed,
                     "unit": finding.unit,
                     "at_mm": finding.at,
-                    "field": finding.field,
-                    "line": finding.line,
+                    "field": finding.field or None,
+                    "line": finding.line or None,  # of the spec's file; none where it is about no one line
                     "advice": finding.advice.text,
                     "positions": [{"mount": one.mount, f"at_{one.unit}": one.at} for one in finding.positions],
                     "tried": finding.advice.tried,

@@ -52,6 +52,8 @@ def test_keys_of_a_finding_are_those_promised() -> None:
         "needed": 5.0,
         "unit": "mm",
         "at_mm": [1.0, 0.0],
+        "field": None,
+        "line": None,
         "advice": "move a 3 mm to the left",
         "positions": [],
         "remedies": [{"field": "plate.cutouts.a.at", "value": [1.0, "2 mm"]}],
@@ -156,7 +158,7 @@ def keys(value: Any) -> Iterator[tuple[str, Any]]:
 
 UNITLESS = {"figures", "count", "washers", "loops", "marks", "found", "needed", "bulges", "hole_diameters", "value"}
 UNITLESS |= {"probability", "standard_error", "draws", "warn_below", "stop_below", "share"}
-UNITLESS |= {"pierces", "slow_holes", "amount", "price", "sum", "strokes"}
+UNITLESS |= {"line", "pierces", "slow_holes", "amount", "price", "sum", "strokes"}
 UNITS = ("_mm", "_mm2", "_deg", "_kg", "_kg_m3", "_n_mm2", "_mm_min", "_s", "_sets")
 
 
