@@ -159,7 +159,7 @@ class Skin(Struct, frozen=True):
 # ----------------------------------------------------------------------------------------------- rings
 
 
-class _Outline(Struct, frozen=True):
+class _RingOutline(Struct, frozen=True):
     """A closed shape at one height, that has the steel within it (`outer`) or around it."""
 
     shape: Disc | Loop
@@ -178,8 +178,8 @@ class _Outline(Struct, frozen=True):
 class _Ring(Struct, frozen=True):
     """A ring of one slice: its outlines at the slice's lower and upper end, which differ where it tapers."""
 
-    low: _Outline
-    high: _Outline
+    low: _RingOutline
+    high: _RingOutline
 
     @property
     def upright(self) -> bool:
@@ -207,8 +207,8 @@ def _rings(one: Slice) -> list[_Ring]:
     pinches += [p for opening in inside if isinstance(opening.shape, Loop) for p in _twice(opening.shape)]
     for p in pinches:
         raise _pinched(p)
-    outlines = [_Outline(simplest(shape), True) for shape in pieces]
-    outlines += [_Outline(simplest(opening.shape), False) for opening in inside]
+    outlines = [_RingOutline(simplest(shape), True) for shape in pieces]
+    outlines += [_RingOutline(simplest(opening.shape), False) for opening in inside]
     rings = [_Ring(outline, outline) for outline in outlines]
     mouths = [cone.silhouette for cone in one.tapering]
     others: list[Shape] = [*mouths, *one.straight]
@@ -222,7 +222,7 @@ def _rings(one: Slice) -> list[_Ring]:
                 "the edge; move it, or leave the solid out"
             )
         ends = [cone.shape.grown(more) if (more := cone.flare(z)) else cone.shape for z in (one.low, one.high)]
-        low, high = (_Outline(simplest(shape), False) for shape in ends)
+        low, high = (_RingOutline(simplest(shape), False) for shape in ends)
         if len(low.edges) != len(high.edges):
             # in a bend tighter than the head is wide the inner side of the groove dies out on the way up
             x, y = mouth.centroid
@@ -250,7 +250,7 @@ def _twice(loop: Loop) -> list[Point]:
 class _Steel:
     """Where there is steel at one height: asked only near those rings that the other side of the height lacks."""
 
-    def __init__(self, outlines: Sequence[_Outline], apart: set[_Outline]) -> None:
+    def __init__(self, outlines: Sequence[_RingOutline], apart: set[_RingOutline]) -> None:
         self.pieces = [outline.shape for outline in outlines if outline.outer]
         # what both sides have in common is never near a border, so only the openings that differ count
         self.openings = [outline.shape for outline in outlines if not outline.outer and outline in apart]
@@ -300,7 +300,11 @@ def skin(slices: Sequence[Slice]) -> Skin:
 
 
 def _flats(
-    z: float, above: list[_Outline], below: list[_Outline], seam: _Seams, cut: dict[tuple[float, Edge], list[Edge]]
+    z: float,
+    above: list[_RingOutline],
+    below: list[_RingOutline],
+    seam: _Seams,
+    cut: dict[tuple[float, Edge], list[Edge]],
 ) -> list[Face]:
     """The flats at a height: where there is steel below and none above, and the other way round.
 

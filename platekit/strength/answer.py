@@ -404,7 +404,7 @@ class Worked:
         return self._grips[seat.ring]
 
 
-class Column(Struct, frozen=True):
+class RightSide(Struct, frozen=True):
     """One right side: a case with the light (0) or the heavy end (1) of the masses; only one where they are known."""
 
     case: Case
@@ -443,7 +443,7 @@ class Standing:
         pulled = any(self.places[name].pulls for name in carried)
         loads = ("light", "heavy") if question.weights == 2 else ("",)
         self.columns = [
-            Column(case, end, load) for end, load in enumerate(loads) for case in (CASES if pulled else (HANGING,))
+            RightSide(case, end, load) for end, load in enumerate(loads) for case in (CASES if pulled else (HANGING,))
         ]
         if only is not None:
             self.columns = [column for column in self.columns if (column.case.name, column.load) == only]

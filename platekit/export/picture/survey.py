@@ -54,7 +54,7 @@ AXIS: Final = 46.0
 """Length of the arrows that show the survey's frame, sheet units (ours)."""
 
 
-class Label(Struct, frozen=True):
+class SurveyLabel(Struct, frozen=True):
     """Words with the place that they want, sheet units; `strong` ones are framed."""
 
     words: Words
@@ -62,13 +62,13 @@ class Label(Struct, frozen=True):
     strong: bool = False
 
     @classmethod
-    def beside(cls, lines: Sequence[str], point: Point, size: float, room: float, bold: bool = False) -> Label:
+    def beside(cls, lines: Sequence[str], point: Point, size: float, room: float, bold: bool = False) -> SurveyLabel:
         """Words that want to stand beside a point, outside the radius `room` round it, sheet units."""
         words = Words(tuple((line, size, bold) for line in lines))
         return cls(words, Wish(lines[0], *point, room, words.width, words.height))
 
     @classmethod
-    def on_line(cls, line: str, ends: tuple[Point, Point], strong: bool = False) -> Label:
+    def on_line(cls, line: str, ends: tuple[Point, Point], strong: bool = False) -> SurveyLabel:
         """Words that want to stand on a line, sheet units."""
         (x1, y1), (x2, y2) = ends
         words = Words(((line, SIZE, strong),))
@@ -147,7 +147,7 @@ def drawn_survey(sheet: Element, one: Surveyed, survey: Survey, unit: Unit, top:
     for hole in holes:  # the name of each hole stands beside it, outside its ellipse
         ellipse = 0.0 if hole.floating else WITHIN_95 * enlarged * hole.ellipse.major
         room = max((hole.diameter or 0.0) / 2.0, ellipse) * view.scale + 3.0
-        names.append(Label.beside((hole.name,), view.at((hole.x, hole.y)), 17.0, max(room, 16.0), bold=True))
+        names.append(SurveyLabel.beside((hole.name,), view.at((hole.x, hole.y)), 17.0, max(room, 16.0), bold=True))
     names += drawing.labels_of_single_readings()
     # Values have only their lines to stand on, so they come first; names keep off them and, where they can, off the
     # lines: of each, 60 points are enough for the placer to feel it.
@@ -212,7 +212,7 @@ class SurveyDrawing(Struct, frozen=True):
             turn = f"rotate({number(-math.degrees(hole.ellipse.angle))} {number(x)} {number(y)})"
             node(group, "ellipse", cx=x, cy=y, rx=ellipse.major, ry=max(ellipse.minor, 0.6), transform=turn, **tone)
 
-    def labels_of_single_readings(self) -> Iterator[Label]:
+    def labels_of_single_readings(self) -> Iterator[SurveyLabel]:
         """Readings of one hole: x, y, and from an edge."""
         told: dict[str, list[str]] = {}
         for reading in self.one.net.readings:
@@ -223,7 +223,7 @@ class SurveyDrawing(Struct, frozen=True):
         for name, lines in told.items():
             hole = self.survey.holes[name]
             room = max((hole.diameter or 0.0) / 2.0 * self.view.scale + 3.0, 16.0)
-            yield Label.beside(lines, self.view.at((hole.x, hole.y)), 12.0, room)
+            yield SurveyLabel.beside(lines, self.view.at((hole.x, hole.y)), 12.0, room)
 
     def ends(self, kind: str, a: LocatedFeature, b: LocatedFeature, beside: float) -> tuple[Point, Point]:
         """From where to where a reading between two holes goes, on the sheet, moved aside."""
@@ -237,7 +237,7 @@ class SurveyDrawing(Struct, frozen=True):
         ox, oy = -uy * beside, ux * beside
         return (ax + ux * near + ox, ay + uy * near + oy), (bx - ux * far + ox, by - uy * far + oy)
 
-    def draw_readings(self, lines: Element) -> Iterator[Label]:
+    def draw_readings(self, lines: Element) -> Iterator[SurveyLabel]:
         """Draws the readings between two holes, and gives their values, those that may be wrong first."""
         normalised = {} if self.one.survey is None else {r.index: r.normalised for r in self.one.survey.readings}
         # values are written on the readings that are farthest off: the others agree, and would only cover them
@@ -245,8 +245,8 @@ class SurveyDrawing(Struct, frozen=True):
             range(len(self.one.net.readings)), key=lambda index: (-abs(normalised.get(index) or 0.0), index)
         )[:MOST_LABELLED]
         count: dict[frozenset[str], int] = {}
-        doubted: list[Label] = []
-        others: list[Label] = []
+        doubted: list[SurveyLabel] = []
+        others: list[SurveyLabel] = []
         for index, reading in enumerate(self.one.net.readings):
             wrong = self.one.suspect is not None and index in self.one.suspect.doubted
             if reading.kind not in PAIR_KINDS:
@@ -263,13 +263,15 @@ class SurveyDrawing(Struct, frozen=True):
                 likely = f"  likely {said_length(self.one.suspect.likely, self.unit)}"
                 single = self.one.suspect.sure and not self.one.suspect.alike
                 doubted.append(
-                    Label.on_line(f"{say(reading.value, self.unit)}?{likely if single else ''}", ends, strong=True)
+                    SurveyLabel.on_line(
+                        f"{say(reading.value, self.unit)}?{likely if single else ''}", ends, strong=True
+                    )
                 )
             elif index in written_on:
-                others.append(Label.on_line(say(reading.value, self.unit), ends))
+                others.append(SurveyLabel.on_line(say(reading.value, self.unit), ends))
         yield from (*doubted, *others)
 
-    def draw_proposal(self, lines: Element) -> Iterator[Label]:
+    def draw_proposal(self, lines: Element) -> Iterator[SurveyLabel]:
         """Draws the reading that would help most, dotted, and gives its words."""
         proposal = self.one.proposal
         if proposal is None or not proposal.helps or proposal.kind not in PAIR_KINDS:
@@ -278,7 +280,7 @@ class SurveyDrawing(Struct, frozen=True):
         ends = self.ends(proposal.kind, a, b, 3.0 * BESIDE)
         look = stroke("move", 2.6) | {"stroke_dasharray": "1.5 6", "stroke_linecap": "round"}
         node(lines, "line", x1=ends[0][0], y1=ends[0][1], x2=ends[1][0], y2=ends[1][1], **look)
-        yield Label.on_line(f"next: {'-'.join(proposal.features)} {proposal.kind}", ends)
+        yield SurveyLabel.on_line(f"next: {'-'.join(proposal.features)} {proposal.kind}", ends)
 
     def draw_key(self, group: Element, bottom: float) -> float:
         """What the lines and ellipses mean, with a bar for each of the two scales."""
