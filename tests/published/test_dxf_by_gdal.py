@@ -61,7 +61,7 @@ mounts:
     pattern: {points: [[0, 0], [14, 3]]}
     at: [-80, -20]
     bolts: {size: M5, into: plate, flange: 4}
-cutting: {process: laser}
+cutting: {process: laser, drilling: 0.3 mm}
 """
 
 PILOT = 61.5
