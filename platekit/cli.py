@@ -299,6 +299,18 @@ def strength(spec: SpecPath, as_json: AsJson = False) -> None:
     tell(lambda: job.strength(spec, working), as_json)
 
 
+@command("platekit parts specs/apple-mill.yaml")
+def parts(spec: SpecPath, out: Out = OUTPUT, as_json: AsJson = False) -> None:
+    """List everything to buy and to cut.
+
+    Belt, pulleys, screws by length, nuts, washers, spacers, sheet, with totals by part of the job; `make` writes the
+    same list as a file.
+    """
+    from platekit.jobs import parts as job
+
+    tell(lambda: job.parts(spec, out, working), as_json)
+
+
 Measured = Annotated[str | None, typer.Option(metavar="LENGTH", help="As measured, such as `165`, `6.5 in`.")]
 
 

@@ -213,11 +213,17 @@ def margin_of(layout: Layout) -> float:
     return max(MARGIN_IN_THICKNESSES * layout.thickness, LEAST_MARGIN) if given is None else given
 
 
-def sheet_mass(layout: Layout) -> float:
-    """Mass (kg) of the rectangle of sheet that the plate takes, kerf and half the margin on every side included."""
+def blank_size(layout: Layout) -> tuple[float, float]:
+    """Width and height (mm) of the rectangle of sheet that a plate takes, kerf and half the margin on every side."""
     # the rectangle that nobody else can use: half the margin on each side belongs to the neighbour
     box, more = layout.outline.box, layout.limits.kerf.value * 2 + margin_of(layout)
-    return (box.width + more) * (box.height + more) * layout.thickness * layout.material.density * 1e-9
+    return box.width + more, box.height + more
+
+
+def sheet_mass(layout: Layout) -> float:
+    """Mass (kg) of the rectangle of sheet that the plate takes, kerf and half the margin on every side included."""
+    wide, high = blank_size(layout)
+    return wide * high * layout.thickness * layout.material.density * 1e-9
 
 
 def _own(machine: Machine | None, thickness: float, quantity: str) -> Value | None:

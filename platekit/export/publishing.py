@@ -16,6 +16,7 @@ from msgspec import Struct
 from platekit.checks import Verdict
 from platekit.export.bench.sheet import sheet_bytes
 from platekit.export.data.hole_list import holes_bytes
+from platekit.export.data.parts_list import PARTS_SUFFIX, parts_bytes
 from platekit.export.data.plate import figures_bytes
 from platekit.export.dxf_files.copies import copies_dxf_bytes, copies_dxf_suffix, copies_kerf_bytes, copies_kerf_suffix
 from platekit.export.dxf_files.cut import FORMS, Form, Unit, dxf_bytes, dxf_suffix
@@ -120,6 +121,7 @@ def _papers(layout: Layout, verdict: Verdict, wanted: FilesWanted) -> Iterable[_
     yield ".template.pdf", lambda: template_bytes(layout, verdict, wanted.seen_from)
     yield ".sheet.pdf", lambda: sheet_bytes(layout, verdict)
     yield ".holes.csv", lambda: holes_bytes(layout, verdict)
+    yield PARTS_SUFFIX, lambda: parts_bytes(layout, verdict)
     yield ".json", lambda: figures_bytes(layout, verdict)
     yield ".report.html", lambda: report_html(layout, verdict).encode()
     if has_survey(layout):

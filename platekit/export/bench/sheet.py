@@ -29,6 +29,7 @@ from platekit.export.bench import words
 from platekit.export.bench.card import draw_card
 from platekit.export.bench.drawing import PlacedView, draw_plate, planned, scale_words
 from platekit.export.bench.from_side import draw_side
+from platekit.export.bench.parts_list import list_blocks
 from platekit.export.bench.strength import draw_strength
 from platekit.export.data.hole_list import slot_ends
 from platekit.export.files import write_whole
@@ -182,11 +183,12 @@ def _blocks(
 
 
 def _together(layout: Layout, width: float) -> Iterator[Block]:
-    """Screws to buy, the order of assembly, and the way back to the machine as it was."""
+    """What to buy and to cut, the screws, the order of assembly, and the way back to the machine as it was."""
+    yield from list_blocks(layout, width)
     screws = words.screw_rows(layout)
     if screws:
         heads = ["for", "screws", "with them", "grip: head to thread", "in the thread", "tighten to"]
-        yield table("Screws to buy", _columns(heads, set()), screws, width, words.TORQUE_NOTE)
+        yield table("Screws: grip, thread and torque", _columns(heads, set()), screws, width, words.TORQUE_NOTE)
     order = order_of(layout)
     steps = [
         [str(number), row.item, row.side, row.screws, row.tool, row.mind]

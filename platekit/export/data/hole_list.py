@@ -144,11 +144,12 @@ def holes_bytes(layout: Layout, verdict: Verdict | None = None) -> bytes:
     stream = io.StringIO(newline="")
     writer = csv.writer(stream)
     writer.writerow(headings)
-    writer.writerows([_cell(row[heading], layout.spec.unit) for heading in headings] for row in rows)
+    writer.writerows([csv_cell(row[heading], layout.spec.unit) for heading in headings] for row in rows)
     return stream.getvalue().encode("utf-8")
 
 
-def _cell(value: Cell, unit: Unit) -> str:
+def csv_cell(value: Cell, unit: Unit) -> str:
+    """A cell of a list: nothing, text that no spreadsheet takes for a formula, or a length (mm) in the unit."""
     if value is None:
         return ""
     # a cell that begins like a formula would be worked out by a spreadsheet, whoever wrote the spec
@@ -207,4 +208,4 @@ def screw_words(layout: Layout, opening: Opening) -> str | None:
         return None
     if stack.length is None:
         return f"{stack.size} {stack.head}"
-    return f"{stack.size} x {_cell(stack.length, layout.spec.unit)} {stack.head}"
+    return f"{stack.size} x {csv_cell(stack.length, layout.spec.unit)} {stack.head}"

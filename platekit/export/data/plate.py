@@ -23,6 +23,7 @@ from platekit.cutting.scribe import scribing_of
 from platekit.drawing.cautions import CAUTIONS, NOT_FOR_CUTTING
 from platekit.export.data.cut_plan import plan_figures
 from platekit.export.data.hole_list import point_told, slot_ends, what_it_is
+from platekit.export.data.parts_list import parts_figures
 from platekit.export.data.rounded import Figures, tidied
 from platekit.export.data.survey import fit_figures, pattern_figures
 from platekit.export.files import write_whole
@@ -191,6 +192,7 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
             for body in layout.bodies
         ],
         "belts": [belt_figures(belt) for belt in layout.belts],
+        "parts_list": parts_figures(layout),
     }
 
 

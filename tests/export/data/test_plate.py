@@ -159,6 +159,7 @@ def keys(value: Any) -> Iterator[tuple[str, Any]]:
 UNITLESS = {"figures", "count", "washers", "loops", "marks", "found", "needed", "bulges", "hole_diameters", "value"}
 UNITLESS |= {"probability", "standard_error", "draws", "warn_below", "stop_below", "share"}
 UNITLESS |= {"line", "pierces", "slow_holes", "amount", "price", "sum", "strokes"}
+UNITLESS |= {"to_buy", "to_cut", "open", "grooves", "teeth"}
 UNITS = ("_mm", "_mm2", "_deg", "_kg", "_kg_m3", "_n_mm2", "_mm_min", "_s", "_sets")
 
 

@@ -1,0 +1,411 @@
+"""What a job takes: everything to buy and to cut, counted once, from the layout alone.
+
+Vocabulary
+    piece      one kind of thing for one part of the job: so many screws of one size and length, one pulley, a sheet
+    part       what of the job a piece is for: `plate`, a mount by its name, a belt by its name, `guard`
+    open       what has to be settled before a piece can be bought or cut, because no figure at hand tells it
+
+Exporters put these values into words and files; none of them counts screws by itself.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from contextlib import suppress
+from typing import Literal
+
+from msgspec import Struct
+
+from platekit import tables
+from platekit.cutting.estimate import blank_size
+from platekit.errors import LookupFailed
+from platekit.geometry import Lying, Upright
+from platekit.laying.guard_parts import guard_parts
+from platekit.laying.shafts import on_the_axis
+from platekit.placed import SAME_LENGTH, Guard, Layout, PlacedBelt, PlacedMount, PlacedPulley, ScrewStack
+from platekit.tables import belts
+from platekit.tables.torques import USUAL_CLASS
+
+Get = Literal["buy", "cut"]
+PieceKind = Literal[
+    "sheet", "guard sheet", "flat bar", "screw", "nut", "washer", "spacer", "rivet", "belt", "pulley", "idler"
+]
+Open = Literal["length", "stock length", "stock size", "bore", "key", "width", "size"]
+"""What is not known of a piece; `stock length` and `stock size` say that no listed one does."""
+
+PLATE, GUARD = "plate", "guard"
+"""The parts of the job that are neither a mount nor a belt."""
+SAME_BELT = 0.05
+"""Belts whose pitch lengths differ by less are the same belt, mm (ours: tables print tenths)."""
+SAME_PULLEY = 0.05
+"""Pulleys whose pitch diameters differ by less are the same, mm (ours: tables print tenths)."""
+RIVET_SIZE = 4.8
+"""Blind rivets of a guard's band, mm (ours, the size whose hole `shop_figures.csv` lists)."""
+
+
+class StockFit(Struct, frozen=True):
+    """The stock lengths round what a screw would need, mm.
+
+    `shorter` and `longer` are its neighbours in the list (of the ideal length where none is taken). `deeper` is the
+    stock length that a deeper thread would let in where none fits now, and `depth` how deep, usable, that has to be.
+    """
+
+    shorter: float | None
+    longer: float | None
+    deeper: float | None = None
+    depth: float | None = None
+
+
+class Piece(Struct, frozen=True, kw_only=True):
+    """So many alike of one thing for one part of the job. Lengths in mm, the mass of all of them in kg.
+
+    `size` is what the trade calls it, as far as it has a name; `what` tells apart what has none: a kind of head, a
+    material, a name of ours. `pieces` are the thicknesses that a spacer is packed of.
+    """
+
+    part: str
+    get: Get
+    kind: PieceKind
+    count: int
+    size: str = ""
+    what: str = ""
+    length: float | None = None
+    width: float | None = None
+    height: float | None = None
+    thickness: float | None = None
+    bore: float | None = None
+    grooves: int = 0
+    teeth: int = 0
+    mass: float | None = None
+    pieces: tuple[float, ...] = ()
+    stock: StockFit | None = None
+    open: tuple[Open, ...] = ()
+
+    @property
+    def alike(self) -> tuple[object, ...]:
+        """What is the same of two pieces that go on one line of a shopping list: everything but what they are for."""
+        # lengths that were worked out in different ways are the same to a thousandth
+        sizes = (self.length, self.width, self.height, self.thickness, self.bore, *self.pieces)
+        said = (self.size, self.what, self.grooves, self.teeth, self.open)
+        return (self.get, self.kind, *said, *(None if one is None else round(one, 3) for one in sizes))
+
+
+class Line(Struct, frozen=True):
+    """One line of the list: what to ask for, how many in all, and how many for each part of the job; mass in kg."""
+
+    piece: Piece
+    count: int
+    by_part: tuple[tuple[str, int], ...]
+    mass: float | None
+
+
+class Total(Struct, frozen=True):
+    """What one part of the job comes to: pieces to buy and to cut, mass of what is cut (kg), how many are open."""
+
+    part: str
+    bought: int
+    cut: int
+    mass: float
+    open: int
+
+
+def pieces_of(layout: Layout) -> tuple[Piece, ...]:
+    """Everything that one machine takes, part by part in the order of the spec."""
+    found: list[Piece] = list(_plate(layout))
+    for mount in layout.mounts.values():
+        if mount.stack is not None:
+            found += _fasteners(layout, mount, mount.stack)
+    for belt in layout.belts:
+        found += _drive(layout, belt)
+    if layout.guard is not None:
+        found += _guard(layout, layout.guard)
+    return tuple(found)
+
+
+def lines_of(layout: Layout) -> tuple[Line, ...]:
+    """The list with what is alike on one line, in the order in which it is first met."""
+    together: dict[tuple[object, ...], list[Piece]] = {}
+    for piece in pieces_of(layout):
+        together.setdefault(piece.alike, []).append(piece)
+    lines = []
+    for pieces in together.values():
+        by_part: dict[str, int] = {}
+        for piece in pieces:
+            by_part[piece.part] = by_part.get(piece.part, 0) + piece.count
+        masses = [piece.mass for piece in pieces if piece.mass is not None]
+        mass = math.fsum(masses) if len(masses) == len(pieces) else None
+        lines.append(Line(pieces[0], sum(by_part.values()), tuple(by_part.items()), mass))
+    return tuple(lines)
+
+
+def totals_of(layout: Layout) -> tuple[Total, ...]:
+    """What each part of the job comes to, in the order of the list; masses in kg."""
+    found: dict[str, Total] = {}
+    for piece in pieces_of(layout):
+        before = found.get(piece.part, Total(piece.part, 0, 0, 0.0, 0))
+        cut = piece.get == "cut"
+        found[piece.part] = Total(
+            piece.part,
+            before.bought + (0 if cut else piece.count),
+            before.cut + (piece.count if cut else 0),
+            before.mass + (piece.mass or 0.0) * cut,
+            before.open + (len(piece.open) > 0),
+        )
+    return tuple(found.values())
+
+
+# ------------------------------------------------------------------------------------------- steel
+
+
+def _plate(layout: Layout) -> Iterator[Piece]:
+    wide, high = blank_size(layout)
+    yield Piece(
+        part=PLATE,
+        get="cut",
+        kind="sheet",
+        count=1,
+        what=layout.material.name,
+        length=wide,
+        width=high,
+        thickness=layout.thickness,
+        mass=layout.mass,
+    )
+    for rib in layout.ribs:
+        long = math.dist(rib.start, rib.end)
+        mass = long * rib.height * rib.width * layout.material.density * 1e-9
+        yield Piece(
+            part=PLATE,
+            get="cut",
+            kind="flat bar",
+            count=1,
+            what=layout.material.name,
+            length=long,
+            width=rib.height,
+            thickness=rib.width,
+            mass=mass,
+        )
+
+
+# ------------------------------------------------------------------------------------------ screws
+
+
+def _fasteners(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> Iterator[Piece]:
+    """The screws of a mount with nuts, washers and spacers."""
+    screw = tables.screw(stack.size)
+    yield Piece(
+        part=mount.name,
+        get="buy",
+        kind="screw",
+        count=stack.count,
+        size=stack.size,
+        what=f"{stack.head}, {USUAL_CLASS[screw.system]}",
+        length=stack.length,
+        stock=stock_fit(stack),
+        open=("stock length",) if stack.length is None else (),
+    )
+    if stack.into == "nut":
+        yield Piece(part=mount.name, get="buy", kind="nut", count=stack.count, size=stack.size)
+    if stack.washers:
+        thick = screw.washer_thickness
+        if stack.washer_outer == screw.large_washer_outer:
+            thick = screw.large_washer_thickness
+        yield Piece(
+            part=mount.name,
+            get="buy",
+            kind="washer",
+            count=stack.count * stack.washers,
+            size=stack.size,
+            width=stack.washer_outer,
+            thickness=thick,
+        )
+    yield from _spacers(layout, mount.name, stack.size, stack.count, mount.standoff)
+
+
+def _spacers(layout: Layout, part: str, size: str, count: int, high: float) -> Iterator[Piece]:
+    """Spacers of a height (mm) round screws of a size; out of sold thicknesses where these add up to it."""
+    if high <= SAME_LENGTH:
+        return
+    packed = tables.packing(high, layout.spec.unit)
+    exact = abs(packed.height - high) <= SAME_LENGTH
+    yield Piece(
+        part=part,
+        get="cut",
+        kind="spacer",
+        count=count,
+        size=size,
+        length=high,
+        bore=tables.screw(size).clearance.get("normal"),
+        pieces=packed.pieces if exact and len(packed.pieces) > 1 else (),
+    )
+
+
+def stock_fit(stack: ScrewStack) -> StockFit:
+    """The stock lengths next to what is taken, and which depth of thread would let one in where none fits; mm.
+
+    The shortest stock length that holds deep enough is the one asked about: the thread has to be as deep, usable, as
+    that screw reaches past what it clamps.
+    """
+    ideal = stack.length if stack.length is not None else stack.grip + stack.needed
+    shorter = max((one for one in stack.stock_lengths if one < ideal - SAME_LENGTH), default=None)
+    longer = min((one for one in stack.stock_lengths if one > ideal + SAME_LENGTH), default=None)
+    fits = stack.available is None or stack.into != "part"
+    if fits or stack.length in stack.stock_lengths:
+        return StockFit(shorter, longer)
+    holds = (one for one in stack.stock_lengths if one - stack.grip >= stack.needed - SAME_LENGTH)
+    deeper = min(holds, default=None)
+    depth = None if deeper is None else round(deeper - stack.grip, 6)
+    return StockFit(shorter, longer, deeper, depth)
+
+
+# ------------------------------------------------------------------------------------------- drive
+
+
+def _drive(layout: Layout, belt: PlacedBelt) -> Iterator[Piece]:
+    """Motor, belt, pulleys and idlers."""
+    request, result = belt.request, belt.result
+    made = request.belt
+    if made is None:
+        yield Piece(part=belt.name, get="buy", kind="belt", count=1, length=result.belt_length, open=("size",))
+    else:
+        size = result.belt
+        found: list[Open] = []
+        # Of the belts in stock the very one that was laid out, if there is such; else what was asked for by its length
+        pitch = result.belt_length if size is None else size.pitch_length
+        stocked = next((one for one in result.stock if abs(one.pitch_length - pitch) <= SAME_BELT), None)
+        label = made.section if size is None else size.label
+        if stocked is not None:
+            label = stocked.label
+        else:
+            found.append("stock size")
+        kind = belts.section(made.section)
+        wide = made.width or (0.0 if size is None else size.width)
+        if kind.toothed and not wide:
+            found.append("width")
+        yield Piece(
+            part=belt.name,
+            get="buy",
+            kind="belt",
+            count=made.count,
+            size=label,
+            what=f"{made.section}, {made.ribs} ribs" if made.ribs else made.section,
+            length=result.belt_length,
+            width=wide or None,
+            open=tuple(found),
+        )
+    for pulley in (belt.driver, belt.driven):
+        yield _pulley(layout, belt, pulley)
+    for idler in belt.idlers:
+        wide = idler.z[1] - idler.z[0]
+        yield Piece(
+            part=belt.name,
+            get="buy",
+            kind="idler",
+            count=1,
+            size=idler.end,
+            what="inside the belt" if idler.inside else "on its back",
+            height=idler.largest_diameter,
+            width=wide,
+            open=("bore",),
+        )
+
+
+def _pulley(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley) -> Piece:
+    """A pulley by what it is sold by: section, diameter or teeth, grooves; its bore is its shaft's diameter."""
+    made, end = belt.request.belt, belt.driver is pulley
+    teeth = belt.result.driver_teeth if end else belt.result.driven_teeth
+    material = (belt.request.driver if end else belt.request.driven).material
+    found: list[Open] = []
+    label, grooves = "", 0
+    if made is not None:
+        kind = belts.section(made.section)
+        grooves = 0 if kind.toothed else made.ribs or made.count
+        with suppress(LookupFailed):
+            stocked = next(
+                (
+                    one
+                    for one in belts.stock_pulleys(made.section)
+                    if abs(one.pitch_diameter - pulley.pitch_diameter) <= SAME_PULLEY
+                ),
+                None,
+            )
+            label = "" if stocked is None else stocked.label
+        if not label:
+            found.append("stock size")
+    bore = bore_of(layout, pulley)
+    # bush, key and keyway follow from shaft and hub, which the shaft itself and the pulley's maker tell
+    found += [*(("bore",) if bore is None else ()), "key"]
+    return Piece(
+        part=belt.name,
+        get="buy",
+        kind="pulley",
+        count=1,
+        size=label,
+        what=f"{'' if made is None else f'{made.section}, '}{material}, on {pulley.mount}",
+        height=pulley.pitch_diameter,
+        width=pulley.z[1] - pulley.z[0],
+        bore=bore,
+        grooves=grooves,
+        teeth=teeth,
+        open=tuple(found),
+    )
+
+
+def bore_of(layout: Layout, pulley: PlacedPulley) -> float | None:
+    """The diameter of the shaft that goes through a pulley's rim, mm; None where no body or standard tells it."""
+    for body in layout.bodies:
+        if body.kind == "pulley" or not on_the_axis(body, pulley):
+            continue
+        for solid in body.solids:
+            if isinstance(solid, Lying):
+                return 2 * solid.radius
+            # of a stepped shaft the step that is in the rim counts
+            if isinstance(solid, Upright) and min(solid.high, pulley.z[1]) - max(solid.low, pulley.z[0]) > SAME_LENGTH:
+                return solid.silhouette.box.width
+    standard = None if pulley.mount not in layout.mounts else layout.mounts[pulley.mount].standard
+    return None if standard is None or pulley.axis is None else standard.shaft
+
+
+# ------------------------------------------------------------------------------------------- guard
+
+
+def _guard(layout: Layout, guard: Guard) -> Iterator[Piece]:
+    """Its sheet, part by part, and what holds it together."""
+    rivets = 0
+    for name, flat in guard_parts(layout).items():
+        count = flat.cutting.copies // max(layout.cutting.copies, 1)
+        wide, high = blank_size(flat)
+        yield Piece(
+            part=GUARD,
+            get="cut",
+            kind="guard sheet",
+            count=count,
+            size=name,
+            what=guard.material.name,
+            length=wide,
+            width=high,
+            thickness=guard.thickness,
+            mass=flat.mass * count,
+        )
+        # A rivet of the band goes through both of its lapped ends, one of a joining strip through strip and back plate,
+        # whose holes are not counted again.
+        holes = [one.of_guard for one in flat.openings]
+        joint = flat.flat is not None and flat.flat.kind == "joint"
+        rivets += count * (holes.count("lap") // 2 + (holes.count("rivet") if joint else 0))
+    if rivets:
+        yield Piece(part=GUARD, get="buy", kind="rivet", count=rivets, height=RIVET_SIZE)
+    cover = "hex captive" if guard.captive else "hex"
+    of_cover = (cover, guard.cover_screw, guard.cover_length, len(guard.cover_holes))
+    # what carries a guard on the machine has holes of its own, and nobody here knows how deep
+    on_machine = guard.on == "machine"
+    of_ears = ("hex", guard.screw, None if on_machine else guard.length, len(guard.ears))
+    for (what, size, length, count), nuts in ((of_ears, not on_machine), (of_cover, True)):
+        unknown: tuple[Open, ...] = ("size",) if size is None else ("length",) if length is None else ()
+        made = what if size is None else f"{what}, {USUAL_CLASS[tables.screw(size).system]}"
+        yield Piece(
+            part=GUARD, get="buy", kind="screw", count=count, size=size or "", what=made, length=length, open=unknown
+        )
+        if size is not None and nuts:
+            yield Piece(part=GUARD, get="buy", kind="nut", count=count, size=size)
+    if guard.screw is not None and not on_machine:
+        yield from _spacers(layout, GUARD, guard.screw, len(guard.ears), guard.off_plate)

@@ -1,0 +1,156 @@
+"""The list of what to buy and to cut in words: one line a piece, for the terminal, the bench sheet and the CSV file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from platekit import tables
+from platekit.analysis.parts_list import Line, Open, Piece, lines_of, totals_of
+from platekit.drawing.sizes import figure, mass_figure
+from platekit.placed import Layout
+from platekit.units import Unit, nearest_fraction, show_fraction, show_length
+
+OPEN_WORDS: Final[dict[Open, str]] = {
+    "length": "its length is not known: measure what it clamps and what holds its thread",
+    "stock length": "no stock length fits",
+    "stock size": "not in the stock lists: ask its maker, or take one that is",
+    "bore": "its bore is the shaft's diameter, which nothing here tells: measure it",
+    "key": "key, and bush if it has one: as its maker lists them for this bore; measure the keyway of the shaft",
+    "width": "its width is not given",
+    "size": "its size is not known: measure it",
+}
+"""What to do about what is not known of a piece."""
+HEADS: Final = ("", "what", "for", "to settle")
+"""Headings of the table of lines."""
+NOTE: Final = (
+    "For one machine, counted from the layout: what is not described in the spec is not in it. Spares, paint and "
+    "electrical parts come on top."
+)
+
+Rows = list[list[str]]
+
+
+def piece_words(piece: Piece, unit: Unit) -> str:
+    """A piece as it is asked for over the counter or cut, without how many; lengths in the unit."""
+
+    def size(mm: float | None) -> str:
+        return "?" if mm is None else show_length(mm, unit)
+
+    match piece.kind:
+        case "screw":
+            return f"screw {piece.size}{_long(piece, unit)}, {piece.what}".replace("  ", " ")
+        case "nut":
+            return f"nut {piece.size}"
+        case "washer":
+            return f"washer {piece.size}, {size(piece.width)} outside, {size(piece.thickness)} thick"
+        case "spacer":
+            packed = " + ".join(figure(one, unit) for one in piece.pieces)
+            of = f" (each {packed})" if packed else ""
+            return f"spacer {size(piece.length)} long{of}, hole {size(piece.bore)}, for {piece.size}"
+        case "rivet":
+            return f"blind rivet {size(piece.height)}"
+        case "sheet" | "guard sheet":
+            blank = f"{figure(piece.length or 0, unit)} × {figure(piece.width or 0, unit)} × {size(piece.thickness)}"
+            named = "plate" if piece.kind == "sheet" else piece.size.replace("-", " ", 1)
+            return f"{named}: blank {blank} {piece.what}"
+        case "flat bar":
+            section = f"{figure(piece.width or 0, unit)} × {size(piece.thickness)}"
+            return f"flat bar {section}, {size(piece.length)} long, {piece.what}"
+        case "belt":
+            wide = "" if piece.width is None else f", {size(piece.width)} wide"
+            return f"belt {piece.size or piece.what}, {size(piece.length)} pitch length{wide}"
+        case "idler":
+            return f"{piece.size}, {size(piece.height)} across, rim {size(piece.width)}, {piece.what}"
+        case "pulley":
+            if piece.teeth:
+                sold = f"{piece.teeth} teeth"
+            else:
+                sold = piece.size or f"{size(piece.height)} pitch"
+                sold += f", {piece.grooves} groove{'s' if piece.grooves > 1 else ''}" if piece.grooves else ""
+            bore = "" if piece.bore is None else f", bore {size(piece.bore)}"
+            return f"pulley {sold}, rim {size(piece.width)}{bore}: {piece.what}"
+
+
+def _long(piece: Piece, unit: Unit) -> str:
+    """How long a screw is, as it is sold: inch screws by fractions whatever unit the spec has, metric ones by mm."""
+    if piece.length is None:
+        return ""
+    if piece.size and tables.screw(piece.size).system == "inch":
+        return f" × {show_fraction(nearest_fraction(piece.length))}"
+    return f" × {figure(piece.length, 'mm')}" if piece.size else f" × {show_length(piece.length, unit)}"
+
+
+def to_settle(piece: Piece, unit: Unit) -> str:
+    """What is not known of a piece, and which depth of thread would let a stock length in; empty if all is known."""
+    said = [OPEN_WORDS[one] for one in piece.open]
+    fit = piece.stock
+    if fit is not None and fit.deeper is not None and fit.depth is not None:
+        near = " and ".join(show_length(one, unit) for one in (fit.shorter, fit.longer) if one is not None)
+        said.append(
+            f"sold are {near}; {show_length(fit.deeper, unit)} fits where the thread is "
+            f"{show_length(fit.depth, unit)} deep"
+        )
+    return "; ".join(said)
+
+
+def stock_words(piece: Piece, unit: Unit) -> str:
+    """The stock lengths next to that of a screw, for whoever has to take another; empty for anything else."""
+    fit = piece.stock
+    if fit is None or piece.length is None:
+        return ""
+    ends = [
+        f"{word} {show_length(one, unit)}" for word, one in (("shorter", fit.shorter), ("longer", fit.longer)) if one
+    ]
+    return f"stock lengths next to it: {', '.join(ends)}" if ends else ""
+
+
+def for_words(line: Line) -> str:
+    """Which parts of the job a line is for, with how many for each where there are several."""
+    if len(line.by_part) == 1:
+        return line.by_part[0][0]
+    return ", ".join(f"{part} {count}" for part, count in line.by_part)
+
+
+def line_rows(layout: Layout, get: str) -> Rows:
+    """The lines of what is to `buy` or to `cut`: how many, what, for which part, what to settle; with masses."""
+    unit, rows = layout.spec.unit, []
+    for line in lines_of(layout):
+        if line.piece.get != get:
+            continue
+        what = piece_words(line.piece, unit)
+        mass = "" if line.mass is None else f", {mass_figure(line.mass, unit)} finished"
+        note = to_settle(line.piece, unit) or stock_words(line.piece, unit)
+        rows.append([str(line.count), what + mass, for_words(line), note])
+    return rows
+
+
+def total_rows(layout: Layout) -> Rows:
+    """What each part of the job comes to, and all of them: pieces to buy, to cut, mass of what is cut, what is open."""
+    unit, totals = layout.spec.unit, totals_of(layout)
+    rows = [
+        [one.part, str(one.bought), str(one.cut), mass_figure(one.mass, unit) if one.mass else "", str(one.open)]
+        for one in totals
+    ]
+    everything = [sum(one.bought for one in totals), sum(one.cut for one in totals)]
+    mass = mass_figure(sum(one.mass for one in totals), unit)
+    return [*rows, ["all", *map(str, everything), mass, str(sum(one.open for one in totals))]]
+
+
+def list_lines(layout: Layout) -> Iterator[str]:
+    """The whole list for a terminal, line by line."""
+    for get, heading in (("buy", "to buy"), ("cut", "to cut")):
+        rows = line_rows(layout, get)
+        if not rows:
+            continue
+        yield heading
+        for count, what, part, note in rows:
+            yield f"{count:>5}  {what}; for {part}"
+            if note:
+                yield f"         {note}"
+    yield "in all"
+    for part, bought, cut, mass, still in total_rows(layout):
+        said = [f"{bought} to buy", f"{cut} to cut", *([mass] if mass else [])]
+        said += [f"{still} with something to settle"] if still != "0" else []
+        yield f"  {part}: {', '.join(said)}"
+    yield NOTE
