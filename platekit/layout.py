@@ -11,6 +11,7 @@ from platekit import tables
 from platekit.errors import Problem, SpecError
 from platekit.laying.belts import drive_bodies, placed_belt
 from platekit.laying.bodies import given_bodies, rib_bodies, spigot, standard_bodies, told_shafts
+from platekit.laying.couplings import coupling_bodies, placed_couplings
 from platekit.laying.guard import closed_by_plate, guard_of, guard_openings
 from platekit.laying.guard_bodies import guard_bodies
 from platekit.laying.hinges import on_hinges
@@ -63,6 +64,8 @@ def _laid_out(spec: Spec) -> Layout:
     belts = tuple(placed_belt(spec, run, frames) for run in runs)
     mounts, bolted = bolt_up(spec, frames, material)
     bodies = (*take_space(spec, frames, bolted, limits), *drive_bodies(spec, runs, belts, limits))
+    couplings = placed_couplings(spec, frames, belts)
+    bodies = (*bodies, *coupling_bodies(spec, frames, couplings, bodies, limits))
     bodies = tuple(on_hinges(bodies, frames))
     # The guard goes round all that turns, and is a body itself for all that comes after.
     guard = guard_of(spec, belts, bodies, mounts)
@@ -71,7 +74,10 @@ def _laid_out(spec: Spec) -> Layout:
     outside = outline_of(spec, openings, stacks_of(mounts), limits, closed_by_plate(guard))
     # A given outline opens where a relief comes too near it; one that wraps the openings makes room by itself.
     openings, outline = opened_outline(spec, openings, outside, limits)
-    return Layout(spec, material, limits, mounts, openings, bodies, outline, belts, guard, twisted=twisted_of(spec))
+    twisted = twisted_of(spec)
+    return Layout(
+        spec, material, limits, mounts, openings, bodies, outline, belts, guard, twisted=twisted, couplings=couplings
+    )
 
 
 Bolted = dict[str, tuple[Fastener | None, HoleWanted, ScrewStack | None]]

@@ -142,6 +142,8 @@ class Opening(Struct, frozen=True):
         return self.depth is None
 
 
+MEANT_IN_LINE = math.radians(10)
+"""Two shafts at a larger angle than this are not joined by any shaft coupling; beyond it a joint is meant (ours)."""
 GROUND = frozenset(
     {"floor", "ground", "bed", "bedplate", "leg", "legs", "foundation", "concrete", "slab", "pit", "wall", "walls"}
     | {"ceiling", "bench", "pillar", "pillars", "post", "posts", "column", "columns", "beam", "beams", "girder"}
@@ -467,6 +469,82 @@ class Twisted(Struct, frozen=True):
     field: str
 
 
+class CoupledShaft(Struct, frozen=True):
+    """One of the two shafts that a coupling joins, plate frame, mm.
+
+    `end` is where it ends inside the coupling, `direction` points out of that end, and `free` is how much of it there
+    is behind the end, to where it leaves its part. `said` is what it is called.
+    """
+
+    mount: str
+    end: Spatial
+    direction: Spatial
+    free: float
+    said: str
+
+    def past(self, spot: Spatial) -> Spatial:
+        """The point of its line that is nearest to a spot (plate frame, mm)."""
+        on = sum((p - e) * d for p, e, d in zip(spot, self.end, self.direction, strict=True))
+        x, y, z = (e + on * d for e, d in zip(self.end, self.direction, strict=True))
+        return (x, y, z)
+
+
+class PlacedCoupling(Struct, frozen=True):
+    """A coupling between two shaft ends where they lie, mm and rad.
+
+    `apart` is how far the second end is from the first along them (below zero: they overlap), `beside` the way from the
+    first shaft to the second one where they meet, square to both, and `askew` the angle of the two lines (rad); it is
+    up to a half turn, where the ends do not face each other. `gap` is what its maker wants between the ends, `offset`
+    and `angle` what he lets them be out of line (None: not said). `torque_nm` and `speed_rpm` are the most that its
+    motor brings, `rated_nm` and `max_rpm` what it is made for.
+    """
+
+    name: str
+    driving: CoupledShaft
+    driven: CoupledShaft
+    diameter: float
+    length: float
+    gap: tuple[float, float]
+    apart: float
+    beside: Spatial
+    askew: float
+    offset: float | None
+    angle: float | None
+    torque_nm: float | None
+    speed_rpm: float | None
+    rated_nm: float | None
+    max_rpm: float | None
+    service_factor: float | None
+    motor_max_rpm: float | None
+    field: str
+
+    @property
+    def body(self) -> str:
+        """What its body is called."""
+        return f"coupling.{self.name}"
+
+    @property
+    def shafts(self) -> tuple[CoupledShaft, CoupledShaft]:
+        """The shaft that drives and the one that is driven."""
+        return (self.driving, self.driven)
+
+    @property
+    def middle(self) -> Spatial:
+        """Midway between the two shaft ends (plate frame, mm)."""
+        (ax, ay, az), (bx, by, bz) = self.driving.end, self.driven.end
+        return ((ax + bx) / 2, (ay + by) / 2, (az + bz) / 2)
+
+    @property
+    def lies(self) -> bool:
+        """Whether its shafts lie along the plate."""
+        return self.driving.direction[2] == 0.0
+
+    @property
+    def possible(self) -> bool:
+        """Whether its two ends face each other at all, near enough in line for it to be laid out between them."""
+        return self.askew <= MEANT_IN_LINE and math.hypot(*self.beside) <= self.diameter
+
+
 class Guard(Struct, frozen=True):
     """The guard over a belt, mm: its outline and z range between back plate and cover.
 
@@ -720,6 +798,8 @@ class Layout(Struct, frozen=True):
     """None for the plate itself."""
     twisted: Twisted | None = None
     """The belt over crossed shafts; it is none of `belts`."""
+    couplings: tuple[PlacedCoupling, ...] = ()
+    """What joins shafts in line, without a belt."""
 
     @property
     def subject(self) -> str:

@@ -58,7 +58,7 @@ SPANNER_STEPS = 24
 PLATE = "plate"
 """The item that everything else goes on."""
 
-Kind = Literal["mount", "pulley", "belt", "guard"]
+Kind = Literal["mount", "pulley", "belt", "coupling", "guard"]
 Tool = Literal["socket", "spanner"]
 
 
@@ -110,7 +110,8 @@ def assembly(layout: Layout) -> Assembly:
     """The order in which everything goes on, found from its end; or the circle that makes it impossible."""
     ends = (*screw_ends(layout), *guard_screw_ends(layout))
     mounts = tuple(layout.mounts.values())
-    return _in_order(_Bench(layout.bodies, mounts, layout.belts, layout.guard, ends, layout.plate_z))
+    coupled = tuple((one.body, tuple(shaft.mount for shaft in one.shafts)) for one in layout.couplings if one.possible)
+    return _in_order(_Bench(layout.bodies, mounts, layout.belts, layout.guard, ends, layout.plate_z, coupled))
 
 
 class _Bench(Struct, frozen=True):
@@ -122,6 +123,8 @@ class _Bench(Struct, frozen=True):
     guard: Guard | None
     ends: tuple[ScrewEnd, ...]
     plate_z: tuple[float, float]
+    coupled: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    """The bodies of couplings, each with the two mounts whose shafts it joins."""
 
 
 @lru_cache(maxsize=8)  # two rules and several papers of a plate ask for its order
@@ -440,6 +443,9 @@ def _items(there_is: _Bench, owned: dict[str, list[Body]]) -> Iterator[_Item]:
         if there_is.guard is not None and there_is.guard.belt == belt.name:
             before.add(BOX)
         yield _Item(name, "belt", tuple(owned.get(name, [])), None, {}, frozenset(before))
+    for name, joined in there_is.coupled:
+        # its hubs are on the two shafts before; what goes on here is what joins them
+        yield _Item(name, "coupling", tuple(owned.get(name, [])), None, {}, frozenset(joined))
     guard = there_is.guard
     if guard is None:
         return

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from platekit.checks import (
     bodies,
+    couplings,
     cut_file,
     cutting,
     drawings,
@@ -64,6 +65,7 @@ RULES: tuple[Rule, ...] = (
     *plausible.RULES,
     *motor.RULES,
     *shafts.RULES,
+    *couplings.RULES,
     *idlers.RULES,
     *loop.RULES,
     *room.RULES,

@@ -209,6 +209,8 @@ def clash(layout: Layout) -> Iterator[Finding]:
         elif "pulley" in (a.kind, b.kind):
             pulley = a if a.kind == "pulley" else b
             by_hand = f"both are on {a.carrier}: move {pulley.name} along its shaft, clear of it (its `span`)"
+            if pulley.pulley is None:  # a coupling sits between its two shaft ends, wherever these are
+                by_hand = f"take a shorter {pulley.name}, or set the two shafts that it joins farther apart"
         elif screw.hardware and not other.hardware:
             by_hand = (
                 f"{other.name} and {screw.screw or screw.name} are both on {a.carrier}, where each has its room: one "

@@ -64,6 +64,20 @@ def guard(layout: Layout) -> Iterator[Finding]:
     for belt in layout.belts:
         if guard is None or guard.belt != belt.name:
             yield _missing(layout, belt)
+    for one in layout.couplings:
+        yield Finding(
+            rule="guard",
+            level="warn",
+            message=f"{one.body}: no guard is described over the coupling from {one.driving.mount} to "
+            f"{one.driven.mount}, which catches sleeves and hands as a belt does",
+            features=(one.body, one.driving.mount, one.driven.mount),
+            at=one.middle[:2],
+            advice=Advice(
+                "make one that covers coupling and shaft ends, and check it by local rules before power goes on: the "
+                "guard worked out here goes over a belt (accept this finding to say what covers the coupling)"
+            ),
+            field=one.field,
+        )
     if layout.twisted is not None:
         twist = layout.twisted
         yield Finding(
@@ -76,7 +90,7 @@ def guard(layout: Layout) -> Iterator[Finding]:
                 "make and check one by local rules before power goes on: over crossed shafts none is worked out here"
             ),
         )
-    elif not layout.belts:
+    elif not layout.belts and not layout.couplings:
         # slots that tension something, or a part that turns by its name, in a spec without a drive: a new motor makes
         # the old guard useless all the same, so that it is not to be forgotten
         by_hand = Advice("describe the belt (drive) and its guard (guard), or make and check one by local rules")

@@ -182,6 +182,7 @@ def _full(layout: Layout, mount: PlacedMount) -> tuple[int, str] | None:
     driven = any(pulley.mount == mount.name for belt in layout.belts for pulley in (belt.driver, belt.driven))
     if layout.twisted is not None and mount.name in (layout.twisted.driver, layout.twisted.driven):
         driven = True
+    driven |= any(mount.name == shaft.mount for one in layout.couplings for shaft in one.shafts)
     if used < LEAST and (driven or mount.pilot is not None):
         return (
             LEAST,

@@ -173,6 +173,7 @@ def unusual(layout: Layout) -> Iterator[Finding]:
     old = layout.originals
     turning = [belt.driver.mount for belt in layout.belts]
     turning += [] if layout.twisted is None else [layout.twisted.driver]
+    turning += [one.driving.mount for one in layout.couplings]
     for what, names in (("the plate", old), *((name, (name,)) for name in dict.fromkeys(turning) if name not in old)):
         holes = [point for name in names for point in mounts[name].points]
         swings = any(mounts[name].take_up for name in names)

@@ -170,11 +170,17 @@ def over_plate(layout: Layout) -> Iterator[Finding]:
     """Pulleys and belts of shafts along the plate that run nearer to its face than their gap (mm), outside of it."""
     low, high = layout.plate_z
     through = [opening.shape for opening in layout.openings if opening.through]
-    for belt in layout.belts:
-        if not belt.drawn.lies:
-            continue
+    turning = [
+        (tuple(body for body in layout.bodies if body.belt == belt.name), {p.name: p.mount for p in belt.pulleys})
+        for belt in layout.belts
+        if belt.drawn.lies
+    ]
+    for one in layout.couplings:
+        if one.lies:
+            turning.append((tuple(body for body in layout.bodies if body.name == one.body), {}))
+    for bodies, mounts in turning:
         near = []
-        for body in (body for body in layout.bodies if body.belt == belt.name):
+        for body in bodies:
             # past the plate's edge, or over openings with its gap round it, it may come as low as it likes
             if distance(body.swept, layout.outline).distance >= body.gap - SAME_LENGTH:
                 continue
@@ -188,9 +194,11 @@ def over_plate(layout: Layout) -> Iterator[Finding]:
         off, body = min(near, key=lambda one: round(one[0], 9))
         # Two ways to give it its gap: packing under its part, where that lifts it off this face, or an opening below.
         ideas: list[Advice] = []
-        pulley = next((one for one in belt.pulleys if body.name in (one.name, f"{one.name}.hub")), belt.driver)
-        mount = layout.mounts[pulley.mount]
-        if (mount.side == "near") == (body.z[0] >= high - SAME_LENGTH):
+        # A run of the belt is lifted with its driver; a coupling with both of its parts, which no one edit does.
+        last = next(reversed(mounts), "")
+        carried = next((mounts[name] for name in mounts if body.name in (name, f"{name}.hub")), mounts.get(last))
+        mount = None if carried is None else layout.mounts.get(carried)
+        if mount is not None and (mount.side == "near") == (body.z[0] >= high - SAME_LENGTH):
             raised = rounded_up(layout, mount.standoff + body.gap - off)
             said = (
                 f"raise {mount.name} {say(layout, body.gap - off)} on {packing(layout, raised)} (standoff: {raised:g})"

@@ -25,7 +25,7 @@ from platekit.cutting import capability_of, suitability
 from platekit.errors import LookupFailed
 from platekit.geometry import Disc, Index, distance, hull
 from platekit.laying.shafts import shaft_of
-from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount
+from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedCoupling, PlacedMount
 from platekit.tables import belts
 from platekit.tables.torques import USUAL_CLASS
 from platekit.units import show_power
@@ -98,6 +98,8 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
     yield from _strength(layout)
     for belt in layout.belts:
         yield from _of_belt(layout, belt)
+    for one in layout.couplings:
+        yield from _of_coupling(layout, one)
     if layout.twisted is not None:
         twist = layout.twisted
         yield Finding(
@@ -361,6 +363,55 @@ def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
             features=whole(belt),
             at=middle(belt),
             advice=Advice(advice),
+        )
+
+
+def _of_coupling(layout: Layout, one: PlacedCoupling) -> Iterator[Finding]:
+    """What was not checked of one coupling: what no figure of a plate can tell, then figures that are not given."""
+    names, spot = (one.body, one.driving.mount, one.driven.mount), one.middle[:2]
+    gaps = [
+        (
+            "how true its shafts run together, its bores, keys and screws, its balance, the thrust and the turning "
+            "shakes that it passes on, how warm shafts grow, and what the torque's reaction does to the plate",
+            "these are set and measured on the machine: a hole's clearance lets a part be set sideways, and only shims "
+            "lift it",
+            f"leave {one.driving.mount} loose in its holes, set it by indicator or straight edge as the coupling's "
+            "maker says, shim its feet, tighten, and measure again warm",
+        )
+    ]
+    if one.offset is None or one.angle is None:
+        key = " and ".join(key for key in ("offset", "angle") if getattr(one, key) is None)
+        gaps.append(
+            (
+                "how far out of line it lets its shafts be",
+                f"its {key} {'is' if 'and' not in key else 'are'} not given",
+                f"give {one.field}: {key}, from its data sheet",
+            )
+        )
+    if one.torque_nm is None or one.rated_nm is None:
+        missing = "no motor is given" if one.torque_nm is None else "its rated torque is not given"
+        give = "motor, with power, speed and frequency from its plate" if one.torque_nm is None else "torque"
+        gaps.append(("whether it carries its motor", missing, f"give {one.field}: {give}"))
+    elif one.service_factor is None:
+        gaps.append(
+            (
+                "whether it stands starts and shocks",
+                "its service_factor is not given, and 1 is taken",
+                f"give {one.field}: service_factor, from its maker's selection",
+            )
+        )
+    if one.speed_rpm is None or one.max_rpm is None:
+        missing = "no motor is given" if one.speed_rpm is None else "its top speed is not given"
+        gaps.append(("whether it may turn so fast", missing, f"give {one.field}: max_speed, from its data sheet"))
+    for what, why, advice in gaps:
+        yield Finding(
+            rule="not-checked",
+            level="note",
+            message=f"{one.body}: not checked: {what}, because {why}",
+            features=names,
+            at=spot,
+            advice=Advice(advice),
+            field=one.field,
         )
 
 

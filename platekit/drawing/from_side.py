@@ -15,6 +15,7 @@ from msgspec import Struct
 
 from platekit.drawing.dimensions import Mark, Style, linear, spread_out
 from platekit.geometry import Box, Point, Shape, Solid, Upright, extent
+from platekit.geometry import lying as lying_plane
 from platekit.laying.guard import COVER, dangers, outside_of, sheet_with_lugs
 from platekit.placed import SAME_LENGTH, Body, Guard, Layout, PlacedBelt
 from platekit.units import show_length
@@ -98,6 +99,7 @@ def side_views(layout: Layout) -> tuple[SideView, ...]:
                 words = f"{show_length(last - first, layout.spec.unit)} between the shafts of {belt.name}"
                 along.append((first, last, words))
         along += _planes(layout, way, (left, right))
+        along += _coupled(layout, way)
         along.append((left, right, f"{show_length(right - left, layout.spec.unit)} plate"))
         along += _past_the_edges(layout, way, (left, right))
         plate, heights = Box(left, low, right, high), tuple(_heights(layout))
@@ -117,6 +119,14 @@ def _planes(layout: Layout, way: Point, edges: tuple[float, float]) -> Iterator[
                 where = "inside" if edges[0] < plane < edges[1] else "past"
                 words = f"{show_length(abs(edge - plane), layout.spec.unit)} {where} the edge, plane of {belt.name}"
                 yield min(edge, plane), max(edge, plane), words
+
+
+def _coupled(layout: Layout, way: Point) -> Iterator[tuple[float, float, str]]:
+    """The room between the shaft ends in each coupling, where they are seen square to their line."""
+    for one in layout.couplings:
+        first, last = sorted(end.end[0] * way[0] + end.end[1] * way[1] for end in one.shafts)
+        if one.lies and last - first > SAME_LENGTH and abs(one.beside[0] * way[0] + one.beside[1] * way[1]) < 1:
+            yield first, last, f"{show_length(last - first, layout.spec.unit)} between the shaft ends of {one.body}"
 
 
 def _past_the_edges(layout: Layout, way: Point, edges: tuple[float, float]) -> Iterator[tuple[float, float, str]]:
@@ -176,13 +186,19 @@ def _ways(layout: Layout) -> Iterator[tuple[Point, str]]:
     A belt is understood where its pulleys are seen edge on and both shafts side by side: square to its line of centres.
     Where the shafts lie along the plate, the loop itself is seen from the side, along them.
     """
-    lying = next((belt for belt in layout.belts if belt.drawn.lies), None)
+    lying = next(((belt.drawn, belt.name) for belt in layout.belts if belt.drawn.lies), None)
+    if lying is None:
+        coupled = next((one for one in layout.couplings if one.lies), None)
+        if coupled is not None:
+            dx, dy, _ = coupled.driving.direction
+            lying = (lying_plane(math.atan2(dy, dx)), coupled.body)
     if lying is not None:
-        (ux, uy, _), (nx, ny, _) = lying.drawn.u, lying.drawn.n
-        yield (ux, uy), f"From the side, along the shafts of {lying.name}"
+        plane, name = lying
+        (ux, uy, _), (nx, ny, _) = plane.u, plane.n
+        yield (ux, uy), f"From the side, along the shafts of {name}"
         # of two opposite directions always the one that runs to the right, or up where it runs neither way
         to_right = (nx, ny) if (nx, ny) > (0.0, 0.0) else (0.0 - nx, 0.0 - ny)
-        yield to_right, f"From the side, square to the shafts of {lying.name}"
+        yield to_right, f"From the side, square to the shafts of {name}"
         return
     seen: list[float] = []
     for belt in layout.belts:
@@ -290,6 +306,10 @@ def _heights(layout: Layout) -> Iterator[SideMeasure]:
             if below:
                 gap, top, body, other = min(below, key=lambda one: (round(one[0], 6), one[2].name, one[3].name))
                 yield measured(top, top + gap, f"room from {other.name} up to {body.name}")
+    for one in layout.couplings:
+        for shaft in one.shafts if one.lies else ():
+            face = high if shaft.end[2] >= (low + high) / 2 else low
+            yield measured(face, shaft.end[2], f"to the axis of {shaft.said}")
     yield from _proud(layout, measured)
     if layout.guard is not None:
         for start, stop, what in _in_guard(layout.guard, dangers(layout, layout.guard)):

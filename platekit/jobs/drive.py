@@ -22,7 +22,7 @@ def drive(path: Path, out: Path, working: Working = silent) -> Told:
 
     Raises `SpecError`, also for a spec without a drive, and `OutputError`.
     """
-    layout = _with_drive(path, working)
+    layout = _with_drive(path, working, coupled=True)
     # Judged as a whole, for the cut files that any stop makes void; the state told is that of the drive's rules alone.
     verdict = judge(layout)
     standing = left_of(layout, verdict, out)
@@ -56,12 +56,12 @@ def choose(path: Path, wanted: ChoiceWanted, write: int | None = None, working: 
     )
 
 
-def _with_drive(path: Path, working: Working) -> Layout:
+def _with_drive(path: Path, working: Working, *, coupled: bool = False) -> Layout:
     layout = laid_out(path, working)
     if layout.twisted is not None:
         wanted = "use platekit check, which says what is left to be set out by hand"
         found = "a belt over crossed shafts, of which nothing is worked out"
         raise SpecError((layout.spec.problem(f"{layout.twisted.field}.shafts", found, wanted),))
-    if not layout.belts:
+    if not layout.belts and not (coupled and layout.couplings):
         raise SpecError((layout.spec.problem("drive", "no drive", "describe motor, belt and pulleys under `drive`"),))
     return layout

@@ -64,12 +64,12 @@ def told_axis(spec: Spec, pulley: PulleyWords) -> OwnAxis | None:
     """The shaft of a pulley whose words are sound."""
     mount = spec.model.mounts[pulley.on]
     if mount.shaft is not None:
-        return _of_words(mount.shaft, f"the shaft of {pulley.on}")
+        return of_words(mount.shaft, f"the shaft of {pulley.on}")
     if mount.shafts:
         name = pulley.shaft or next(iter(mount.shafts))
-        return _of_words(mount.shafts[name], f"the {name} shaft of {pulley.on}")
+        return of_words(mount.shafts[name], f"the {name} shaft of {pulley.on}")
     if mount.pattern.standard is not None:
-        return _on_feet(tables.mount(mount.pattern.standard), Pose())
+        return on_feet(tables.mount(mount.pattern.standard), Pose())
     own = [body for body in spec.model.bodies.values() if body.carried_by == pulley.on]
     for body in own:
         # A body that is round about the pulley's middle is a shaft square to the plate, described there: it is found
@@ -80,7 +80,7 @@ def told_axis(spec: Spec, pulley: PulleyWords) -> OwnAxis | None:
             return None
     for body in own:
         if body.standard is not None:
-            found = _on_feet(tables.mount(body.standard), Pose(*body.at, body.turn))
+            found = on_feet(tables.mount(body.standard), Pose(*body.at, body.turn))
             if found is not None:
                 return found
     return None
@@ -96,18 +96,19 @@ def lying_shaft(spec: Spec, name: str) -> float | None:
         if told is not None:
             return None if told.along == "square" else told.along
     if mount.pattern.standard is not None:
-        own = _on_feet(tables.mount(mount.pattern.standard), Pose())
+        own = on_feet(tables.mount(mount.pattern.standard), Pose())
         return None if own is None else own.along
     lying = (body.lying for body in spec.model.bodies.values() if body.carried_by == name)
     return next((one.axis for one in lying if one is not None), None)
 
 
-def _of_words(told: ShaftWords, said: str) -> OwnAxis:
+def of_words(told: ShaftWords, said: str) -> OwnAxis:
+    """A shaft that the spec tells (mm, rad), and what it is called."""
     along = None if told.along == "square" else told.along
     return OwnAxis(told.at, told.height, along, told.stretch, said)
 
 
-def _on_feet(standard: tables.StandardMount, pose: Pose) -> OwnAxis | None:
+def on_feet(standard: tables.StandardMount, pose: Pose) -> OwnAxis | None:
     """The shaft of a standard part on feet, from its shoulder to its end; None for one with a face."""
     if standard.shaft_height is None or standard.shaft_end_mm is None or standard.shaft_length is None:
         return None

@@ -24,6 +24,7 @@ from platekit.laying.located import located
 from platekit.laying.twisted import is_twisted, twisted_belt
 from platekit.placed import Twisted
 from platekit.spec import Spec
+from platekit.spec.coupling_words import CouplingWords
 from platekit.spec.drive_words import LENGTHS, DriveWords, PulleyWords, Stage
 from platekit.spec.models import BeltPlace
 from platekit.tables import belts
@@ -142,7 +143,7 @@ def _run(spec: Spec, name: str, field: str, whole: DriveWords, stage: Stage, bef
     return Run(name, field, stage, located(spec, f"{field}.belt", request))
 
 
-def motor_of(words: DriveWords) -> drive.Motor | None:
+def motor_of(words: DriveWords | CouplingWords) -> drive.Motor | None:
     """The motor of the spec as the drive is worked out with it: W, rpm, Hz, N; None where the spec tells none."""
     given = words.motor
     if given is None:

@@ -21,6 +21,7 @@ SECTIONS: Final = (
     ("mounts", "What the plate bolts to"),
     ("bodies", "What sticks out"),
     ("drive", "Belt and speeds"),
+    ("couplings", "Shafts in line"),
     ("guard", "Guard"),
     ("plate", "The plate"),
     ("cutting", "How it is cut"),

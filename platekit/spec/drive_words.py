@@ -2,7 +2,7 @@
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, Discriminator, Field, Tag, model_validator
+from pydantic import BaseModel, Discriminator, Field, Tag, field_validator, model_validator
 
 from platekit.choices import DrivenMachine
 from platekit.spec.base import WordsModel
@@ -325,9 +325,18 @@ class Stage(WordsModel):
     shafts: Literal["parallel", "crossed"] = Field(
         default="parallel",
         description="How its two shafts lie to each other. `crossed` is for a belt that is meant to be twisted, such "
-        "as a quarter-turn belt: nothing of it is worked out, and what is not checked is said.",
+        "as a quarter-turn belt: nothing of it is worked out, and what is not checked is said. Shafts in line that a "
+        "coupling joins are told under `couplings` of the spec.",
     )
     idlers: list[IdlerWords] = Field(default_factory=list, max_length=8, description="Idlers, in belt order.")
+
+    @field_validator("shafts", mode="before")
+    @classmethod
+    def check_shafts(cls, value: Any) -> Any:
+        """Shafts that a coupling joins are no belt's."""
+        if value == "coupled":
+            raise wrong("`coupled`, of a belt", "tell the coupling under `couplings:` of the spec; it needs no `drive`")
+        return value
 
     @model_validator(mode="after")
     def check_mounts(self) -> Self:

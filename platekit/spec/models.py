@@ -21,6 +21,7 @@ from pydantic import (
 
 from platekit.choices import MarkKind, Process, Side, Unit
 from platekit.spec.base import OneOf, WordsModel
+from platekit.spec.coupling_words import CouplingWords
 from platekit.spec.drive_words import DriveWords
 from platekit.spec.fields import (
     Angle,
@@ -65,6 +66,9 @@ MAX_FEATURES = 20
 
 MAX_SHAFTS = 8
 """Most shafts of one part (a stated limit, ours)."""
+
+MAX_COUPLINGS = 8
+"""Most couplings of one machine (a stated limit, ours)."""
 
 MAX_COPIES = 500
 """Most copies of one plate on a sheet (a stated limit, ours)."""
@@ -797,6 +801,11 @@ class SpecModel(WordsModel):
         default_factory=dict, max_length=MAX_NAMED, description="Space that something takes up, by name."
     )
     drive: DriveWords | None = Field(default=None, description="The belt drive.")
+    couplings: dict[Name, CouplingWords] = Field(
+        default_factory=dict,
+        max_length=MAX_COUPLINGS,
+        description="Shafts in line that a coupling joins end to end, without a belt, by name.",
+    )
     guard: GuardWords | None = Field(default=None, description="The guard over the belt.")
     cutting: CuttingWords = Field(default_factory=CuttingWords, description="How the plate is cut.")
     limits: LimitsWords = Field(default_factory=LimitsWords, description="Limits of the checks.")

@@ -94,6 +94,8 @@ class Spec(Struct, frozen=True):
             del meaning["cutting"]["mark"]  # what it always was
         if self.machine is not None:
             meaning["machine"] = self.machine.figures()
+        if not self.model.couplings:
+            del meaning["couplings"]  # a machine without any is what it was before the language had the word
         drive = meaning.get("drive") or {}
         if drive and (drive["machine"] is None or drive["service_factor"] is not None):
             del drive["machine"], drive["hours"]  # they say nothing then

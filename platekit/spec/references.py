@@ -20,8 +20,8 @@ PLATE: Final = "plate"
 """The carrier's name that stands for the plate itself."""
 SIZED: Final = set(Pattern.options()) - {"measured"}
 """Patterns whose holes need a size at once; measured ones are surveyed without, and the layout asks for it."""
-PLACED_BY_THE_DRIVE: Final = ("drive", "second", "guard")
-"""What the names of pulleys, belts and guard begin with."""
+PLACED_BY_THE_DRIVE: Final = ("drive", "second", "guard", "coupling")
+"""What the names of pulleys, belts, guard and couplings begin with."""
 LISTED: Final = 8
 """Most names that a message lists (ours); more are not read."""
 LONGEST_CHAIN: Final = 100
@@ -79,6 +79,15 @@ def complaints(data: dict[str, Any]) -> Iterator[Complaint]:
     if isinstance(material, str):
         yield from _looked_up(("plate", "material"), material, tables.material)
     yield from _drive(_group(data, "drive"), mounts, "drive" in data)
+    for name, coupling in _group(data, "couplings").items():
+        for key in ("from", "to"):
+            mount = _group(coupling, key).get("on") if isinstance(coupling, dict) else None
+            if isinstance(mount, str) and mount not in mounts:
+                yield Complaint(
+                    ("couplings", name, key, "on"),
+                    f"{shown(mount)}, which is no mount (nothing of that name is under `mounts`)",
+                    _one_of(mount, [*mounts]),
+                )
     for name, mount in mounts.items():
         if isinstance(mount, dict):
             yield from _pattern(name, mount)

@@ -11,6 +11,7 @@ from platekit.checks import (
     RULES,
     Finding,
     Verdict,
+    couplings,
     drive,
     drive_fit,
     held,
@@ -123,8 +124,8 @@ IN_ORDER = {rule.name for rule in (*order.RULES, *seats.RULES)}
 """Their cases are in test_assembly.py and test_seats.py."""
 ON_THE_DRIVE = {rule.name for rule in (*drive.RULES, *drive_fit.RULES)}
 """Their cases are in test_drive.py."""
-ON_PARTS = {rule.name for rules in (shafts, idlers, held, loop, room) for rule in rules.RULES}
-"""Their cases are in test_shafts.py, test_held.py, test_loop.py, test_room.py, laying/test_idlers.py."""
+ON_PARTS = {rule.name for rules in (shafts, couplings, idlers, held, loop, room) for rule in rules.RULES}
+"""Their cases are in files of their own; those of idlers in laying/test_idlers.py."""
 UNKNOWN = {rule.name for rule in unknown.RULES}
 """Their cases are in test_unknown.py."""
 ON_THE_GUARD = {"guard"}

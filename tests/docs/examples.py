@@ -11,7 +11,7 @@ from textwrap import dedent
 
 from msgspec import Struct
 
-from tests.checks import carried, lying, rollers, test_drive, test_rules
+from tests.checks import carried, coupled, lying, rollers, test_couplings, test_drive, test_rules
 from tests.checks import drives as driven
 from tests.checks import plates as plain
 
@@ -223,6 +223,9 @@ def plates() -> Iterator[tuple[str, Plate]]:
         yield case.split()[0], Plate(rollers.changed(*swaps), rollers.SOUND)
     for case, swaps in CHANGED_LYING.items():
         yield case.split()[0], Plate(lying.changed(*swaps), lying.SOUND)
+    for case, swaps in {**test_couplings.CASES, **test_couplings.NO_EDIT}.items():
+        if " " not in case:
+            yield case, Plate(coupled.changed(*swaps), coupled.SOUND)
     yield "resonance", Plate(carried.SOUND, driven.SOUND)
     for text, rules in carried.CASES.values():
         for rule in rules:
@@ -237,4 +240,5 @@ def sound() -> dict[str, str]:
         "The toothed drive": driven.TOOTHED,
         "The sound roller": rollers.SOUND,
         "The sound line shaft": lying.SOUND,
+        "The sound coupled pair": coupled.SOUND,
     }

@@ -172,7 +172,7 @@ def _blocks(
     yield from _together(layout, width)
     for name, rows in words.drive_rows(layout):
         sources = words.sources_note(layout)
-        yield table(f"Belt drive: {name}", _columns(["figure", "value"], set()), rows, width, sources)
+        yield table(name, _columns(["figure", "value"], set()), rows, width, sources)
     if verdict.accepted:
         yield items("Found, and accepted in the spec", words.finding_lines(verdict.accepted), width)
     rest = [finding for finding in words.open_findings(verdict) if finding.level != "stop"]

@@ -21,6 +21,7 @@ from platekit.drawing.svg.parts import LEVEL_WORDS
 from platekit.errors import LookupFailed, SpecError
 from platekit.export.data.hole_list import slot_ends, what_it_is
 from platekit.export.text.belt import belt_rows
+from platekit.export.text.coupling import coupling_rows
 from platekit.geometry import Arc, Disc, Edge, Point, Shape, between, edge_of
 from platekit.placed import Layout, Opening, PlacedMount, ScrewStack
 from platekit.tables.torques import USUAL_CLASS
@@ -354,7 +355,7 @@ def open_findings(verdict: Verdict) -> tuple[Finding, ...]:
 
 
 def drive_rows(layout: Layout) -> Iterator[tuple[str, Table]]:
-    """The figures of each belt: its name, and rows of what and how much."""
+    """The figures of each belt and coupling: what it is called, and rows of what and how much."""
     unit = layout.spec.unit
     for belt in layout.belts:
         rows = [list(row) for row in belt_rows(layout, belt)]
@@ -368,7 +369,9 @@ def drive_rows(layout: Layout) -> Iterator[tuple[str, Table]]:
             said = f"{point.speed_rpm:.0f} rpm, {show_torque(point.torque_nm, unit, '.3g')}, "
             said += show_power(point.power_w, unit, ".3g")
             rows.append([at, said])
-        yield belt.name, rows
+        yield f"Belt drive: {belt.name}", rows
+    for one in layout.couplings:
+        yield f"Coupling: {one.name}", [list(row) for row in coupling_rows(layout, one)]
 
 
 RIB_NOTE: Final = (

@@ -29,7 +29,7 @@ from platekit.export.data.survey import fit_figures, pattern_figures
 from platekit.export.files import write_whole
 from platekit.export.picture.copies import copies_figures
 from platekit.geometry import CurvedSlot, Disc, Shape, Slot, Straight, Swing
-from platekit.placed import Layout, Opening, PlacedBelt, PlacedPulley, Value
+from platekit.placed import Layout, Opening, PlacedBelt, PlacedCoupling, PlacedPulley, Value
 from platekit.studies.surveyed import measured_of
 
 VERSION: Final = 1
@@ -193,6 +193,7 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
         ],
         "belts": [belt_figures(belt) for belt in layout.belts],
         "parts_list": parts_figures(layout),
+        "couplings": [coupling_figures(one) for one in layout.couplings],
     }
 
 
@@ -322,6 +323,29 @@ def belt_figures(belt: PlacedBelt) -> Figures:
         "driven": _pulley(belt.driven),
         "idlers": [_pulley(idler) for idler in belt.idlers],
         **belt.result.figures(),
+    }
+
+
+def coupling_figures(one: PlacedCoupling) -> Figures:
+    """The figures of one coupling for a program: lengths in mm, angles in degrees, torque in Nm."""
+    return {
+        "name": one.name,
+        "from": one.driving.mount,
+        "to": one.driven.mount,
+        "x_mm": one.middle[0],
+        "y_mm": one.middle[1],
+        "z_mm": one.middle[2],
+        "diameter_mm": one.diameter,
+        "length_mm": one.length,
+        "gap_mm": one.apart,
+        "gap_wanted_mm": list(one.gap),
+        "offset_mm": math.hypot(*one.beside),
+        "angle_deg": math.degrees(one.askew),
+        "ratio": 1.0,
+        "torque_nm": one.torque_nm,
+        "rated_torque_nm": one.rated_nm,
+        "speed_rpm": one.speed_rpm,
+        "max_speed_rpm": one.max_rpm,
     }
 
 

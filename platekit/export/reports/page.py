@@ -51,6 +51,7 @@ from platekit.export.reports.rows import (
     tight_rows,
 )
 from platekit.export.text.belt import belt_rows
+from platekit.export.text.coupling import coupling_rows
 from platekit.placed import Layout
 from platekit.studies.surveyed import has_survey
 from platekit.units import said_in
@@ -127,7 +128,10 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
         holes=hole_rows(layout, made),
         screws=tuple(screw_row(layout, stack) for stack in layout.stacks),
         parts=tuple(part_rows(layout)),
-        belts=tuple(BeltTold(belt.name, tuple(belt_rows(layout, belt)), belt.result.notes) for belt in layout.belts),
+        belts=(
+            *(BeltTold(belt.name, tuple(belt_rows(layout, belt)), belt.result.notes) for belt in layout.belts),
+            *(BeltTold(one.body, tuple(coupling_rows(layout, one)), ()) for one in layout.couplings),
+        ),
         chart=Markup(chart_text(layout)) if working_belt(layout) is not None else "",  # likewise our own writer's
         odds=tuple(odds_rows(layout)),
         survey=Markup(survey_bytes(layout).decode()) if has_survey(layout) else "",  # likewise

@@ -149,7 +149,9 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
             mind += f"; {over} can cover {names_in_a_row(step.covered)} then" if step.slides else ""
             mind = mind or f"tighten now: {over} will cover {names_in_a_row(step.covered)}"
         # what lies beside the plate comes along its own shaft, whichever side that is
-        side = {"pulley": "along its shaft", "belt": "over its pulleys"}.get(step.kind, "any side")
+        side = {"pulley": "along its shaft", "belt": "over its pulleys", "coupling": "between its shafts"}.get(
+            step.kind, "any side"
+        )
         if step.side is not None:
             side = f"{step.side} side"
         screws = f"{len(step.screws)} × {step.size or 'screw'}" if step.screws else ""

@@ -8,10 +8,11 @@ from typing import Final
 
 from platekit.checks.finding import Finding, Verdict
 from platekit.drawing.cautions import TWO_LINES
-from platekit.export.data.plate import belt_figures, verdict_figures
+from platekit.export.data.plate import belt_figures, coupling_figures, verdict_figures
 from platekit.export.data.rounded import Figures, tidied
 from platekit.export.picture.drive_chart import compared
 from platekit.export.text.belt import belt_rows
+from platekit.export.text.coupling import coupling_rows
 from platekit.export.text.terminal import folded
 from platekit.export.text.verdict import finding_lines
 from platekit.placed import Layout, PlacedBelt
@@ -23,11 +24,11 @@ LABEL: Final = 21
 
 def drive_verdict(layout: Layout, verdict: Verdict) -> Verdict:
     """Only what the rules on the drive have to say, and what was not checked about a belt."""
-    from platekit.checks import drive, drive_fit, unknown
+    from platekit.checks import couplings, drive, drive_fit, unknown
 
-    names = {rule.name for rule in (*drive.RULES, *drive_fit.RULES)}
+    names = {rule.name for rule in (*drive.RULES, *drive_fit.RULES, *couplings.RULES)}
     gaps = {rule.name for rule in unknown.RULES}
-    belts = {belt.name for belt in layout.belts}
+    belts = {belt.name for belt in layout.belts} | {one.body for one in layout.couplings}
 
     def about_the_drive(finding: Finding) -> bool:
         return finding.rule in names or (finding.rule in gaps and not belts.isdisjoint(finding.features))
@@ -43,6 +44,16 @@ def drive_figures(layout: Layout, verdict: Verdict, chart: Path | None) -> Figur
 
     `belts` has every belt; `control` the torque that other pulleys, and inverter or voltage, give at each speed.
     """
+    if not layout.belts:  # shafts in line: nothing changes between motor and machine
+        return tidied(
+            {
+                "ratio": 1.0,
+                "belts": [],
+                "couplings": [coupling_figures(one) for one in layout.couplings],
+                **verdict_figures(drive_verdict(layout, verdict)),
+                "chart": None,
+            }
+        )
     first, last = layout.belts[0], layout.belts[-1]
     motor = last.request.motor
     control = [] if motor is None or not last.result.points else compared(last, motor)
@@ -52,6 +63,7 @@ def drive_figures(layout: Layout, verdict: Verdict, chart: Path | None) -> Figur
             "ratio": last.result.ratio,
             "points": last.result.figures()["points"],
             "belts": [belt_figures(belt) for belt in layout.belts],
+            "couplings": [coupling_figures(one) for one in layout.couplings],
             "control": [
                 {
                     "way": curve.way,
@@ -85,7 +97,13 @@ def drive_text(layout: Layout, verdict: Verdict, chart: Path | None) -> str:
         for note in belt.result.notes:
             lines += folded(f"  - {said_in(note, layout.spec.unit)}", then="    ")
         lines.append("")
-    lines += [*_working(layout.belts[-1], layout.spec.unit), ""]
+    for one in layout.couplings:
+        lines.append(f"{one.body}: {one.driving.mount} to {one.driven.mount}")
+        for label, said in coupling_rows(layout, one):
+            lines += folded(said, f"  {label:<{LABEL}}", " " * (LABEL + 2))
+        lines.append("")
+    if layout.belts:
+        lines += [*_working(layout.belts[-1], layout.spec.unit), ""]
     for finding in drive_verdict(layout, verdict).findings:
         lines += [*finding_lines([finding]), ""]
     lines += TWO_LINES
