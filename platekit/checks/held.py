@@ -159,7 +159,7 @@ def _full(layout: Layout, mount: PlacedMount) -> tuple[int, str] | None:
     circle = 2 * sum(radii) / len(radii) if even and min(radii) > SAME_CIRCLE else None
     if circle is not None:
         # a standard face with this circle and pilot says how many holes it has; one with as many as are used settles it
-        rows = [row for row in map(tables.mount, tables.names()) if _fits(mount, row, circle)]
+        rows = [row for row in tables.every_mount() if _fits(mount, row, circle)]
         if any(row.holes == used for row in rows):
             return None
         if rows:

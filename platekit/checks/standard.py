@@ -370,7 +370,7 @@ def _nearly(layout: Layout, mount: PlacedMount, typed: TypedMount) -> Iterator[F
         return  # neither a rectangle nor on one circle, as all mounts of the tables are
     # figures beside a standard's, each as what it is, the field where it was typed (None: nowhere), found, listed
     near: list[tuple[float, StandardMount, list[tuple[str, str | None, float, float]]]] = []
-    for row in map(tables.mount, tables.names()):
+    for row in tables.every_mount():
         pairs: list[tuple[str, str | None, float, float]] = []
         if typed.rectangle is not None:
             if row.width is None or row.height is None:

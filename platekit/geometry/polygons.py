@@ -14,6 +14,7 @@ from functools import cached_property
 
 import numpy
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 from shapely import Polygon as Polygon
 
@@ -32,6 +33,10 @@ FAN = 7
 """Rays in a fan (ours): some 15 degrees between them at a square corner."""
 CLOSE = 0.01
 """Starts nearer to each other along the outline than this share of the width asked for are one (ours)."""
+NEAR_RAY = 1e-6
+"""Room round an edge within which a ray may meet it, mm (rounding)."""
+RAYS_AT_ONCE = 5000
+"""Rays that are asked for at a time (ours): of edges packed closely each meets the boxes of hundreds."""
 FIRST_LOT = 1000
 """Boxes in the first of the trees that are asked one after the other (ours); any value works."""
 
@@ -229,33 +234,31 @@ def _moved(polygon: Polygon, x: float, y: float) -> Polygon:
     return shapely.polygons(numpy.add(shapely.get_coordinates(polygon), (x, y)))
 
 
-def narrow_points(
-    edges: Sequence[Edge], below: float, outside: bool, chord: float, along: Sequence[float]
-) -> tuple[NDArray[numpy.float64], NDArray[numpy.float64], NDArray[numpy.float64]]:
-    """The outline as a closed run of points, and starts with unit vectors across it, where it may be under `below`.
+class RaysAcross(Struct, frozen=True, eq=False):
+    """Rays from all along an outline, square into its material: what the search for narrow places starts from."""
 
-    All mm; arcs as polygons within `chord`; `along` are shares of an edge. Where a disc of that width rolls along all
-    of one side, no start is given. Both sides of the outline are looked at from within the material: inside the loop,
-    or outside of it.
+    polygon: Polygon
+    """What the outline encloses, arcs as chords."""
+    ring: NDArray[numpy.float64]
+    """The outline as a closed run of points (n, 2; mm), arcs as chords."""
+    starts: NDArray[numpy.float64]
+    """Where the rays start (m, 2; mm)."""
+    across: NDArray[numpy.float64]
+    """Which way they run, as unit vectors (m, 2)."""
+    places: NDArray[numpy.float64]
+    """How far along the outline each starts, mm."""
+    fan: NDArray[numpy.float64]
+    """Which ray of its corner's fan each is, from 1; 0 for those square to an edge."""
 
-    What a disc cannot reach is what a morphological opening takes away (Serra, Image Analysis and Mathematical
-    Morphology, 1982): the shape taken in by the radius, then grown by it, against the shape itself; for the outside the
-    two in the other order, a closing.
+
+def rays_across(edges: Sequence[Edge], outside: bool, chord: float, along: Sequence[float]) -> RaysAcross | None:
+    """The rays of an outline (mm); arcs as polygons within `chord`; `along` are shares of an edge. None without area.
+
+    Both sides of the outline are looked at from within the material: inside the loop, or outside of it.
     """
-    polygon = shapely.make_valid(Polygon([p for edge in edges for p in _edge_points(edge, chord, True)]))
-    polygon = _largest(polygon)
-    none = numpy.empty((0, 2))
+    polygon = _largest(shapely.make_valid(Polygon([p for edge in edges for p in _edge_points(edge, chord, True)])))
     if polygon.is_empty:
-        return none, none, none
-    half = below / 2
-    side = half if outside else -half
-    rolled = _moved_by_steps(_moved_by_steps(polygon, side), -side)
-    rest = rolled.difference(polygon) if outside else polygon.difference(rolled)
-    # what arcs of the rolling disc leave at the sides is no narrow place: thinner than their chords are off
-    rest = rest.buffer(-half * ROLLED)
-    if rest.is_empty:
-        return none, none, none
-    rest = rest.buffer(half * ROLLED * 2)
+        return None
     ring = numpy.asarray(polygon.exterior.coords)
     shares = numpy.asarray(along)
     a, d = ring[:-1], numpy.diff(ring, axis=0)
@@ -275,27 +278,51 @@ def narrow_points(
     fraction = numpy.linspace(0.0, 1.0, FAN)[None, :, None]
     fans = (neighbour[standing][:, None, :] * (1 - fraction) + square[standing][:, None, :] * fraction).reshape(-1, 2)
     size = numpy.hypot(fans[:, 0], fans[:, 1])
-    starts = numpy.vstack((starts, numpy.repeat(a[standing], FAN, axis=0)))
-    across = numpy.vstack((across, fans / numpy.maximum(size, 1e-9)[:, None]))
     at = numpy.repeat(before[standing], FAN)
-    places = numpy.concatenate(((before[:, None] + shares[None, :] * length[:, None]).ravel(), at))
+    return RaysAcross(
+        polygon=polygon,
+        ring=ring,
+        starts=numpy.vstack((starts, numpy.repeat(a[standing], FAN, axis=0))),
+        across=numpy.vstack((across, fans / numpy.maximum(size, 1e-9)[:, None])),
+        places=numpy.concatenate(((before[:, None] + shares[None, :] * length[:, None]).ravel(), at)),
+        fan=numpy.concatenate((numpy.zeros(length.size * shares.size), numpy.arange(len(at)) % FAN + 1)),
+    )
+
+
+def not_rolled_over(rays: RaysAcross, below: float, outside: bool) -> NDArray[numpy.intp]:
+    """Which rays start where no disc of `below` mm across rolls along the side, few where they start close together.
+
+    What a disc cannot reach is what a morphological opening takes away (Serra, Image Analysis and Mathematical
+    Morphology, 1982): the shape taken in by the radius, then grown by it, against the shape itself; for the outside the
+    two in the other order, a closing.
+    """
+    polygon, half = rays.polygon, below / 2
+    side = half if outside else -half
+    rolled = _moved_by_steps(_moved_by_steps(polygon, side), -side)
+    rest = rolled.difference(polygon) if outside else polygon.difference(rolled)
+    # what arcs of the rolling disc leave at the sides is no narrow place: thinner than their chords are off
+    rest = rest.buffer(-half * ROLLED)
+    if rest.is_empty:
+        return numpy.empty(0, dtype=numpy.intp)
+    rest = rest.buffer(half * ROLLED * 2)
     shapely.prepare(rest)
-    near = numpy.flatnonzero(shapely.intersects_xy(rest, starts[:, 0], starts[:, 1]))
+    near = numpy.flatnonzero(shapely.intersects_xy(rest, rays.starts[:, 0], rays.starts[:, 1]))
     # of starts closer together than matters one is enough, of each corner's fan each ray
-    ray = numpy.concatenate((numpy.zeros(length.size * shares.size), numpy.arange(len(at)) % FAN + 1))
-    _, first = numpy.unique(numpy.floor(places[near] / (below * CLOSE)) * (FAN + 1) + ray[near], return_index=True)
-    chosen = near[numpy.sort(first)]
-    return ring, starts[chosen], across[chosen]
+    spots = numpy.floor(rays.places[near] / (below * CLOSE)) * (FAN + 1) + rays.fan[near]
+    _, first = numpy.unique(spots, return_index=True)
+    return near[numpy.sort(first)]
 
 
-def met_by_rays(
+def near_rays(
     starts: NDArray[numpy.float64], ends: NDArray[numpy.float64], a: NDArray[numpy.float64], b: NDArray[numpy.float64]
-) -> tuple[NDArray[numpy.intp], NDArray[numpy.intp]]:
-    """Pairs of rays and edges (all mm), by position, that meet or come within a millionth of a mm of it."""
-    tree = shapely.STRtree(shapely.linestrings(numpy.stack([a, b], axis=1)))
-    rays = shapely.linestrings(numpy.stack([starts, ends], axis=1))
-    first, second = tree.query(rays, predicate="dwithin", distance=1e-6)
-    return first, second
+) -> Iterator[tuple[NDArray[numpy.intp], NDArray[numpy.intp]]]:
+    """Pairs of rays and edges (all mm), by position, whose boxes meet: those that meet are among them; lot by lot."""
+    low, high = numpy.minimum(a, b) - NEAR_RAY, numpy.maximum(a, b) + NEAR_RAY
+    tree = shapely.STRtree(shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]))
+    for first in range(0, len(starts), RAYS_AT_ONCE):
+        lot = slice(first, first + RAYS_AT_ONCE)
+        rays, edges = tree.query(shapely.linestrings(numpy.stack([starts[lot], ends[lot]], axis=1)))
+        yield rays + first, edges
 
 
 STEPPED = 500

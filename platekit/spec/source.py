@@ -319,12 +319,26 @@ def _unreadable(source: SourceText) -> list[Problem]:
     ]
 
 
+_READ: Final[dict[str, tuple[Event, ...]]] = {}
+"""The events of the texts that were read last, the newest at the end."""
+READ_LAST: Final = 8
+"""So many texts are remembered: an edit reads what it changes and what comes out, and then that is loaded (ours)."""
+LONGEST_KEPT: Final = 100_000
+"""Longer texts are not remembered, characters (ours): their events take some hundred times the room."""
+
+
 def _events(text: str) -> Iterator[Event]:
-    read_to = 0
+    remembered = _READ.pop(text, None)
+    if remembered is not None:
+        _READ[text] = remembered
+        yield from remembered
+        return
+    read_to, seen = 0, list[Event]()
     try:
         # The reader written in Python: it is there and the same everywhere, whether or not one in C was built.
         for event in YAML(typ="safe", pure=True).parse(text):
             read_to = event.end_mark.index
+            seen.append(event)
             yield event
     except MarkedYAMLError:
         raise
@@ -332,6 +346,11 @@ def _events(text: str) -> Iterator[Event]:
         raise MarkedYAMLError(problem=str(error)) from error
     except (ValueError, OverflowError, AssertionError, LookupError, AttributeError, TypeError) as error:
         raise _Unread(read_to) from error  # the library's own mistakes: an escape that names no sign, and the like
+    # Only what was read to its end is remembered: a text that was given up halfway is refused anew.
+    if len(text) <= LONGEST_KEPT:
+        _READ[text] = tuple(seen)
+        while len(_READ) > READ_LAST:
+            del _READ[next(iter(_READ))]
 
 
 class _Unread(Exception):

@@ -29,7 +29,6 @@ from platekit.survey.nominal import MANY, NearestNominals, nominals
 from platekit.survey.plan import MeasuringPlan, plan
 from platekit.survey.result import Survey
 from platekit.survey.solve import WrongReading, solve, solved_once
-from platekit.tables.mounts import names as standard_names
 from platekit.units import Unit
 
 MOST_CANDIDATES = 5
@@ -188,8 +187,9 @@ def _solved(mount: str, pattern: MeasuredPattern, unit: Unit) -> Surveyed:
     except BadReading:
         circle, square = None, None
     # The standard patterns that fit within the uncertainty, the most probable first; two holes fit too many.
-    known = (tables.mount(name) for name in standard_names())
-    alike = [KnownPattern(row.designation, row.points) for row in known if len(row.points) == len(screws)]
+    alike = [
+        KnownPattern(row.designation, row.points) for row in tables.every_mount() if len(row.points) == len(screws)
+    ]
     matches = fits_standard(survey, alike, screws) if len(screws) >= 2 and alike else ()
     likely = tuple(match for match in matches if match.fits and match.share >= LEAST_SHARE)[:MOST_CANDIDATES]
     return replace(

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from platekit.tables.drills import drill, drills, nearest_drill
 from platekit.tables.fits import fit_limits, iso286
 from platekit.tables.materials import gauge, gauge_source, material, materials
-from platekit.tables.mounts import families, mount, names
+from platekit.tables.mounts import every_mount, families, mount, names
 from platekit.tables.packing import Packing, packing
 from platekit.tables.screws import screw, screw_sizes
 from platekit.tables.threads import Thread, stress_area, tap_drill, thread, threads
@@ -89,6 +89,7 @@ __all__ = [
     "drill",
     "drills",
     "engagement",
+    "every_mount",
     "families",
     "figures_of",
     "fit_limits",

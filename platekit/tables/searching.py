@@ -11,7 +11,7 @@ import math
 from msgspec import Struct
 
 from platekit.errors import LookupFailed
-from platekit.tables.mounts import mount, names
+from platekit.tables.mounts import every_mount
 from platekit.tables.values import StandardMount
 
 FARTHEST = 0.15
@@ -71,7 +71,7 @@ def search(
             raise LookupFailed(f"found {size:g} mm for the {what}", wanted="a measured size is above zero")
     # All are looked at, as there are a few hundred: closest first, equals in the order of the families.
     near: list[StandardCandidate] = []
-    for found in map(mount, names()):
+    for found in every_mount():
         if holes is not None and found.holes != holes:
             continue
         # A rectangle of holes is measured either way round; the nearer way counts.

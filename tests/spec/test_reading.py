@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from platekit.errors import PlatekitError, SpecError
 from platekit.layout import lay_out
-from platekit.spec import load, loads
+from platekit.spec import load, loads, source
 from platekit.spec.models import Polar
 
 SHED = """\
@@ -217,3 +217,24 @@ def test_a_hole_stands_beside_any_kind_of_pattern(kind: str) -> None:
         assert inside.revision == beside.revision
         assert {opening.size for opening in lay_out(inside).openings} == {9.0}
     assert {opening.size for opening in lay_out(beside).openings} == {9.0}
+
+
+def test_a_text_that_is_read_again_says_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The events of the last texts are remembered: what comes out of them, its problems too, is as at first."""
+    monkeypatch.setattr(source, "_READ", {})
+    broken = SHED.replace("thickness: 3/8 in", "thickness: 3/8 in, thickness: 4")
+    for text in (SHED, broken, SHED.replace("units: mm", "units: &u mm\nalso: *u")):
+        first, again = (source.read(source.source_of(text, name)) for name in ("one.yaml", "two.yaml"))
+        assert (first[0] and first[0].data) == (again[0] and again[0].data)
+        assert [one.file for one in again[1]] == ["two.yaml"] * len(first[1])
+        assert [(one.line, one.found) for one in again[1]] == [(one.line, one.found) for one in first[1]]
+
+
+def test_only_the_last_texts_are_remembered_and_no_long_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    kept: dict[str, object] = {}
+    monkeypatch.setattr(source, "_READ", kept)
+    for count in range(3 * source.READ_LAST):
+        source.read(source.source_of(f"{SHED}# {count}\n", "shed.yaml"))
+    source.read(source.source_of(SHED + "#" * source.LONGEST_KEPT, "shed.yaml"))
+    assert len(kept) == source.READ_LAST
+    assert all(len(text) <= source.LONGEST_KEPT for text in kept)

@@ -61,6 +61,12 @@ def names() -> tuple[str, ...]:
     return tuple(designation for family in FAMILIES for designation in family.entries())
 
 
+@kept()
+def every_mount() -> tuple[StandardMount, ...]:
+    """Every standard mount, in the order of `names`: what looks for one by its figures asks for all of them."""
+    return tuple(map(mount, names()))
+
+
 def families() -> tuple[Family, ...]:
     """The families of mounts."""
     return FAMILIES
