@@ -420,8 +420,7 @@ def _why_unrated(belt: PlacedBelt) -> str:
     made, forces = belt.request.belt, belt.result.forces
     if made is None or forces is None:
         return "no table at hand rates it (rating: look up)"
-    unrated = belts.why_unrated(made.section)
-    why = "no printed figure reaches its small pulley and speed" if unrated is None else unrated.why
+    why = "no figure of its table reaches its small pulley and speed"
     usual = belts.usual_pull(made.section)
     strands = {"belt": 1.0, "rib": float(made.ribs), "mm": made.width}[belts.mass(made.section).per] * made.count
     if not strands:

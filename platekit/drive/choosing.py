@@ -25,8 +25,9 @@ from platekit.drive.limits import (
 )
 from platekit.drive.loads import belt_speed_m_s
 from platekit.drive.open_belt import centre_distance, wrap_angle
-from platekit.drive.rating import basic_power_w, wrap_correction
+from platekit.drive.rating import WIDTH_EXPONENT, basic_power_w, wrap_correction
 from platekit.drive.request import Range
+from platekit.drive.toothed import ROUNDING
 from platekit.errors import DriveError
 from platekit.tables import belts
 
@@ -44,7 +45,7 @@ MERITS: Final[dict[str, tuple[str, float]]] = {
     "pulley": ("smallest pulley allowed over the small pulley", 1.0),
     "belt speed": ("share by which the belt is slower than 15 m/s", 1.0),
     "size": ("sum of both pulley diameters over the centre distance", 2.0),
-    "belts": ("belts needed beyond one; to be looked up: one half, and the share of the widest usual belt", 1.0),
+    "belts": ("V-belts needed beyond one; of ribs or width needed, the share of the widest usual belt", 1.0),
 }
 """What each merit counts, and how much of it is as bad as one whole unit of another.
 
@@ -56,12 +57,6 @@ GOOD_BELT_SPEED_M_S: Final = 15.0
 
 NEWTON_STEPS: Final = 5
 """Steps from the usual approximation to the exact centre distance; four reach 1e-9 on touching pulleys."""
-
-UNKNOWN_BELTS: Final = 0.5
-"""What a section counts under `belts` when its rating must be looked up: between one belt and two.
-
-Our own weight.
-"""
 
 GAP: Final = 2.0
 """Least room between the rims of the two pulleys, in mm.
@@ -107,8 +102,9 @@ class ChoiceRequest(Struct, frozen=True):
 class Choice(Struct, frozen=True):
     """One drive that can be bought. Lengths in mm, wrap in radians, speeds of the working shaft in rpm.
 
-    `merits` holds what each merit adds to `score`; the lowest score is the best. `belts_needed` is None
-    when the rating of the section must be looked up.
+    `merits` holds what each merit adds to `score`; the lowest score is the best. One of `belts_needed` (V-belts),
+    `ribs_needed` and `width_needed` (toothed belts, the stock width in mm) says what carries the power; all are
+    None when no power was given.
     """
 
     driver: belts.StockPulley
@@ -120,6 +116,8 @@ class Choice(Struct, frozen=True):
     speeds: Range
     belt_speed_m_s: float
     belts_needed: int | None
+    ribs_needed: int | None
+    width_needed: float | None
     merits: dict[str, float]
 
     @property
@@ -188,7 +186,8 @@ class _Candidates(Struct, frozen=True):
     size: Indices
     merits: dict[str, Floats]
     score: Floats
-    belts_needed: Floats | None
+    needed: Floats | None
+    """How many belts or ribs each takes, or mm of width; None without a power."""
 
 
 def _candidates(section: belts.Section, request: ChoiceRequest) -> _Candidates:
@@ -211,20 +210,21 @@ def _candidates(section: belts.Section, request: ChoiceRequest) -> _Candidates:
     else:
         held = np.minimum(teeth[driver], teeth[driven])[:, None] * wraps / (2 * pi)
         fits &= held >= LEAST_TEETH_IN_MESH
-    needed = _belts_needed(section, request, d, D, wraps)
-    # Where no formula rates the section, the pull it is usually sold for keeps out what is plainly too weak: the
-    # design pull over that of the widest usual belt, above 1 too much.
-    usual = belts.usual_pull(section.name)
-    pull = request.power_w * request.service_factor / (belt_speed_m_s(1.0, request.power_rpm) * d)
-    load = pull / (usual.pull * usual.most)
-    fits &= load <= 1 if needed is None else needed <= request.most_belts
+    # V-belts lie side by side, as many as are asked for; a ribbed or toothed belt is one, up to the widest usual one
+    alone = section.toothed or section.family == "ribbed"
+    widths = belts.stock_widths(section.name)
+    most = widths[-1] if widths else belts.usual_pull(section.name).most if alone else request.most_belts
+    needed = None
+    if request.power_w:
+        count = _width_needed if section.toothed else _strands_needed
+        needed = count(section, request, d, D, wraps)
+        fits &= needed <= most
     # From here on only those that would do, one after the other: row and column of each.
     pair, size = np.nonzero(fits)
     merits = _merits(section, request, d[pair, 0], D[pair, 0], centres[fits], wraps[fits])
     counted = None if needed is None else needed[fits]
-    if request.power_w:
-        extra = UNKNOWN_BELTS + load[pair, 0] if counted is None else counted - 1
-        merits["belts"] = extra / MERITS["belts"][1]
+    if counted is not None:
+        merits["belts"] = (counted / most if alone else counted - 1) / MERITS["belts"][1]
     return _Candidates(
         section=section,
         tried=len(diameters) ** 2 * len(lengths),
@@ -233,7 +233,7 @@ def _candidates(section: belts.Section, request: ChoiceRequest) -> _Candidates:
         size=size,
         merits=merits,
         score=np.sum(list(merits.values()), axis=0),
-        belts_needed=counted,
+        needed=counted,
     )
 
 
@@ -281,20 +281,47 @@ def _centre_distances(lengths: Floats, d: Floats, D: Floats) -> Floats:
     return np.where(reached, centres, 0.0)
 
 
-def _belts_needed(section: belts.Section, request: ChoiceRequest, d: Floats, D: Floats, wraps: Floats) -> Floats | None:
-    """How many belts carry the design power; None where the rating must be looked up or no power is given."""
-    # As `rating.v_belt_rating`, for arrays: basic power by speed and small pulley, times arc and length factor.
-    rated = section.family != "toothed" and (belts.power_table(section.name) or belts.v_rating(section.name))
-    if not rated or not request.power_w:
-        return None
-    # a pulley or speed beyond what is printed carries nothing here, so such a pair is left out
-    pairs = [(min(one, other), one) for one, other in zip(d.ravel().tolist(), D.ravel().tolist(), strict=True)]
-    rpm = request.power_rpm
-    basic = np.array([basic_power_w(section.name, small, rpm * one / small) or 0.0 for small, one in pairs])[:, None]
+def _strands_needed(section: belts.Section, request: ChoiceRequest, d: Floats, D: Floats, wraps: Floats) -> Floats:
+    """How many V-belts or ribs carry the design power; without end where no figure of their table reaches."""
+    # As `rating.v_belt_rating`, for arrays: basic power by speed and small pulley, times arc and length factor. A
+    # pulley or speed beyond what is printed carries nothing here, so such a pair is left out.
+    smalls = _small_pulleys(request, d, D)
+    basic = np.array([basic_power_w(section.name, small, rpm) or 0.0 for small, rpm in smalls])[:, None]
     factor = np.array([belts.v_length_factor(section.name, size.pitch_length) for size in belts.stock(section.name)])
     carried = basic * wrap_correction(np.degrees(wraps)) * factor[None, :]
     design = request.power_w * request.service_factor
     return np.where(carried > 0, np.ceil(design / np.maximum(carried, 1e-9)), inf)
+
+
+def _width_needed(section: belts.Section, request: ChoiceRequest, d: Floats, D: Floats, wraps: Floats) -> Floats:
+    """The stock width that carries the design power, in mm; without end where none does, or no figure reaches."""
+    # As `rating.toothed_power_w`, for arrays and with six teeth or more in mesh. The teeth carry in proportion to the
+    # width; the cords by its power 1.14, less their own mass. That has no closed form, but a belt that is wide enough
+    # stays so when it gets wider: of the widths that are sold the first that holds is the one.
+    law, tooth = belts.toothed_rating(section.name), belts.tooth_force(section.name)
+    needed = np.full(wraps.shape, inf)
+    if law is None:
+        return needed
+    smalls = _small_pulleys(request, d, D)
+    speed = np.array([belt_speed_m_s(small, rpm) for small, rpm in smalls])[:, None]
+    pull = request.power_w * request.service_factor / speed
+    least = np.zeros(wraps.shape)
+    if tooth is not None:
+        forces = [tooth.force_n_mm(rpm) or 0.0 for _, rpm in smalls]
+        teeth = np.array([round(small * pi / section.pitch) for small, _ in smalls])[:, None]
+        held = np.minimum(np.floor(teeth * wraps / (2 * pi) + ROUNDING), tooth.most)
+        least = pull / np.maximum(np.array(forces)[:, None] * held, 1e-9)
+    for width in reversed(belts.stock_widths(section.name)):
+        share = width / law.width
+        cords = share**WIDTH_EXPONENT * law.tension - share * law.mass_kg_m * speed**2
+        needed = np.where((cords >= pull) & (width >= least), width, needed)
+    return needed
+
+
+def _small_pulleys(request: ChoiceRequest, d: Floats, D: Floats) -> list[tuple[float, float]]:
+    """The small pulley of each pair, in mm, and its speed in rpm when the motor gives its power."""
+    pairs = zip(d.ravel().tolist(), D.ravel().tolist(), strict=True)
+    return [(min(one, other), request.power_rpm * one / min(one, other)) for one, other in pairs]
 
 
 def _merits(
@@ -324,6 +351,8 @@ def _choice(table: _Candidates, request: ChoiceRequest, index: int) -> Choice:
     centres = centre_distance(size.pitch_length, driver.pitch_diameter, driven.pitch_diameter)
     ratio = driven.pitch_diameter / driver.pitch_diameter
     small, large = sorted((driver.pitch_diameter, driven.pitch_diameter))
+    needed = None if table.needed is None else float(table.needed[index])
+    family = table.section.family
     return Choice(
         driver=driver,
         driven=driven,
@@ -333,7 +362,9 @@ def _choice(table: _Candidates, request: ChoiceRequest, index: int) -> Choice:
         ratio=ratio,
         speeds=Range(request.motor_speeds.low / ratio, request.motor_speeds.high / ratio),
         belt_speed_m_s=belt_speed_m_s(driver.pitch_diameter, request.power_rpm),
-        belts_needed=None if table.belts_needed is None else int(table.belts_needed[index]),
+        belts_needed=int(needed) if needed is not None and family not in ("ribbed", "toothed") else None,
+        ribs_needed=int(needed) if needed is not None and family == "ribbed" else None,
+        width_needed=needed if family == "toothed" else None,
         merits={name: float(amount[index]) for name, amount in table.merits.items()},
     )
 

@@ -431,7 +431,7 @@ def _rating(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoi
     if geometry.driver_teeth:
         teeth = min(geometry.driver_teeth, geometry.driven_teeth)
         return toothed_rating(belt.section, teeth, speed_rpm, wrap, belt.width)
-    # Of a ribbed belt a table says what one rib carries: ours hold none, but a shop's own may.
+    # of a ribbed belt the table says what one rib carries
     strands = belt.count * (belt.ribs if belts.section(belt.section).family == "ribbed" else 1)
     if not strands:
         return Rating(None, LOOK_UP)

@@ -30,9 +30,6 @@ CENTRES_ROOM: Final = 0.25
 SHOWN: Final = 10
 """How many choices are shown when nothing is said (ours)."""
 
-LOOK_UP: Final = "  look up: no table at hand rates this belt; its maker's table says how many are needed, or how wide"
-"""What stands for the number of belts where no rating is at hand."""
-
 
 class ChoiceWanted(Struct, frozen=True):
     """What `platekit drive --choose` is asked for, lengths as typed; None where the spec's own drive tells."""
@@ -107,6 +104,8 @@ def choices_figures(choices: RankedDrives) -> Figures:
                     "speed_high_rpm": one.speeds.high,
                     "belt_speed_m_s": one.belt_speed_m_s,
                     "belts_needed": one.belts_needed,
+                    "ribs_needed": one.ribs_needed,
+                    "width_needed_mm": one.width_needed,
                 }
                 for one in choices.best
             ],
@@ -144,7 +143,7 @@ def choices_text(layout: Layout, choices: RankedDrives) -> str:
                 f"{low:.0f}" if low == high else f"{low:.0f}-{high:.0f}",
                 f"{math.degrees(choice.wrap):.0f}",
                 show_speed(choice.belt_speed_m_s, unit).partition(" ")[0],
-                "look up" if choice.belts_needed is None else str(choice.belts_needed),
+                _needed_words(choice, unit),
                 f"{choice.score:.2f}",
             )
         )
@@ -175,14 +174,18 @@ def write_choice(layout: Layout, choices: RankedDrives, number: int) -> Path:
 def with_choice(layout: Layout, choice: Choice) -> str:
     """The text of the spec with belt and pulleys of a choice; what else it says of them (shaft, span) stays."""
     text, field = layout.spec.text, layout.belts[-1].field
-    # Stock belts are listed without a width or a number of ribs where the strand is cut to width: then what the spec
-    # said stays, as it is the shop's own choice.
-    belt, before = choice.belt, _raw(layout, f"{layout.belts[-1].field}.belt")
+    # Stock belts are listed without a width or a number of ribs where the strand is cut to width: then what is needed
+    # is written, unless the spec's own belt of that kind is wide enough.
+    belt, before = choice.belt, layout.belts[-1].request.belt
     words: dict[str, Value] = {"size": belt.label}
-    if belt.teeth and "width" in before:
-        words["width"] = before["width"]
-    if belt.ribs or "ribs" in before:
-        words["ribs"] = belt.ribs or before["ribs"]
+    kept = _raw(layout, f"{layout.belts[-1].field}.belt")
+    if belt.section.toothed:
+        enough = before is not None and before.width >= (choice.width_needed or 0)
+        width = kept.get("width") if enough else f"{choice.width_needed:g} mm"
+        words |= {} if width is None else {"width": width}
+    if belt.section.family == "ribbed":
+        ribs = belt.ribs or max(choice.ribs_needed or 0, before.ribs if before is not None else 0)
+        words |= {"ribs": ribs} if ribs else {}
     if (choice.belts_needed or 1) > 1:
         words["count"] = choice.belts_needed or 1
     text = with_value(text, f"{field}.belt", words)
@@ -192,6 +195,15 @@ def with_choice(layout: Layout, choice: Choice) -> str:
         kept = {key: value for key, value in _raw(layout, f"{field}.{end}").items() if key not in SIZES}
         text = with_value(text, f"{field}.{end}", kept | size)
     return text
+
+
+def _needed_words(choice: Choice, unit: Unit) -> str:
+    """How many V-belts, or how many ribs, or how wide a toothed belt; nothing where no power was given."""
+    if choice.width_needed is not None:
+        return f"{show_length(choice.width_needed, unit)} wide"
+    if choice.ribs_needed is not None:
+        return f"{choice.ribs_needed} {'rib' if choice.ribs_needed == 1 else 'ribs'}"
+    return "" if choice.belts_needed is None else str(choice.belts_needed)
 
 
 def _pulley_words(pulley: StockPulley, unit: Unit) -> str:
@@ -221,6 +233,4 @@ def _merits(choices: RankedDrives, unit: Unit) -> list[str]:
     for name in named:
         what, bearable = MERITS[name]
         lines += folded(f"  {name}: {said_in(what, unit)}, over {bearable:g}", then="    ")
-    if any(choice.belts_needed is None for choice in choices.best):
-        lines += folded(LOOK_UP, then="    ")
     return lines

@@ -63,7 +63,7 @@ NUMBERS = frozenset(
         *("holes", "bolts", "pitch", "threads_per_inch", "diameters", "poisson", "share", "factor", "ratio", "slip"),
         *("efficiency", "overhung", "x", "y", "z", "most", "per_thickness", "per_kerf", "plus", "least", "add"),
         *("install", "tension", "install_share", "tension_share", "smallest", "values", "lengths", "thicknesses"),
-        *("possible_from", "usual_from", "usual_to", "possible_to", "speeds", "powers", "forces", "factors"),
+        *("possible_from", "usual_from", "usual_to", "possible_to", "speeds", "powers", "forces", "factors", "widths"),
     }
 )
 """Columns of figures without a unit in their name: bare numbers, shares, and those whose unit is a cell of the row."""
@@ -402,6 +402,7 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
     "belts/toothed_ratings.csv": (unique("section"), known_sections("section")),
     "belts/v_length_factors.csv": (known_sections("section"), rising("from", "factor", per="section")),
     "belts/v_ratings.csv": (unique("section"), known_sections("section")),
+    "belts/widths.csv": (unique("section"), known_sections("section"), list_rises("widths")),
     "packing.csv": (unique("system", "made"), list_rises("thicknesses")),
     "stock_lengths.csv": (unique("system"), list_rises("lengths")),
     "thread_engagement.csv": (unique("material"),),

@@ -333,10 +333,11 @@ def unknown(text: str) -> list[str]:
 def test_what_could_not_be_judged_is_said() -> None:
     assert not unknown(SOUND)
     assert ["no motor is given" in said for said in unknown(changed((f"{MOTOR}\n  {INVERTER}\n", "\n")))] == [True]
-    narrow = changed((BELT, "belt: {section: PJ, effective_length: 1000, ribs: 8}"))
+    small = (DRIVER, DRIVER.replace("pitch_diameter: 71", "pitch_diameter: 40"))
+    narrow = changed((BELT, "belt: {section: PJ, effective_length: 1000, ribs: 8}"), small)
     assert ["rating: look up" in said for said in unknown(narrow)] == [True]
     (said,) = unknown(narrow)
-    assert "what a rib carries only its maker's table says" in said
+    assert "no figure of its table reaches its small pulley and speed" in said
     assert " N, where 240 N is usual (" in said  # 8 ribs of 30 N
     assert ["no table holds it" in said for said in unknown(BRUSHED)] == [True]
     ribless = changed((BELT, "belt: {section: PJ, pitch_length: 1000}"))

@@ -5,11 +5,13 @@ from math import degrees
 import pytest
 from msgspec.structs import replace
 
-from platekit.drive.choosing import MERITS, ChoiceRequest, choose
+from platekit.drive.choosing import MERITS, Choice, ChoiceRequest, choose
 from platekit.drive.open_belt import belt_length
+from platekit.drive.rating import toothed_rating, v_belt_rating
 from platekit.drive.request import Range
 from platekit.errors import DriveError
 from platekit.tables import belts
+from platekit.tables.belts.pulleys import StockPulley
 
 MIXER = ChoiceRequest(
     motor_speeds=Range(390, 2610),
@@ -105,8 +107,36 @@ def test_more_power_needs_more_or_larger_belts() -> None:
     assert strong.belts_needed > weak.belts_needed
 
 
-def test_a_section_without_a_published_rating_says_so() -> None:
-    assert choose(replace(MIXER, sections=("PJ",))).best[0].belts_needed is None
+@pytest.mark.parametrize("name", belts.section_names())
+def test_what_is_needed_carries_the_design_power_and_one_less_does_not(name: str) -> None:
+    """Worked out pair by pair with the rating that a laid-out drive is judged by."""
+    power = 100 if name in ("XL", "3M", "3L") else 600
+    request = replace(MIXER, sections=(name,), power_w=power, wanted=Range(150, 600), centres=Range(150, 900))
+    design = request.power_w * request.service_factor
+    for choice in choose(request, count=12).best:
+        small = min(choice.driver, choice.driven, key=lambda pulley: pulley.pitch_diameter)
+        speed = 1740 * choice.driver.pitch_diameter / small.pitch_diameter
+        needed = choice.width_needed or choice.ribs_needed or choice.belts_needed
+        assert needed is not None
+
+        def carried(many: float, choice: Choice = choice, speed: float = speed, small: StockPulley = small) -> float:
+            size, diameter = choice.belt, small.pitch_diameter
+            if choice.width_needed:
+                rating = toothed_rating(name, small.teeth, speed, choice.wrap, many)
+            else:
+                rating = v_belt_rating(name, diameter, speed, choice.wrap, size.pitch_length, int(many))
+            return rating.power_w or 0.0
+
+        assert carried(needed) >= design * (1 - 1e-9)
+        less = [width for width in belts.stock_widths(name) if width < needed] or [needed - 1]
+        if choice.width_needed and less == [needed - 1]:
+            continue  # the narrowest that is sold
+        assert needed == 1 or carried(less[-1]) < design
+
+
+def test_without_a_power_nothing_is_said_of_what_is_needed() -> None:
+    best = choose(replace(MIXER, sections=("PJ",), power_w=0)).best[0]
+    assert (best.belts_needed, best.ribs_needed, best.width_needed) == (None, None, None)
 
 
 def test_a_range_that_no_belt_widens() -> None:

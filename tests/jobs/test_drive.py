@@ -195,3 +195,16 @@ def test_no_example_has_a_belt_that_is_too_weak(run: Any, spec: Path) -> None:
     ran = run(str(spec))
     assert "rating " in ran.out
     assert "warn  belt-rating" not in ran.out
+
+
+@pytest.mark.parametrize(("section", "key"), [("5M", "width"), ("PJ", "ribs")])
+def test_a_written_choice_is_as_wide_as_it_must_be(run: Any, tmp_path: Path, section: str, key: str) -> None:
+    spec = tmp_path / "mixer.yaml"
+    spec.write_text(Path(MIXER).read_text("utf-8"), "utf-8")
+    chosen = run(str(spec), "--choose", "--section", section, "--count", "1", "--write", "1", "--json").figures[
+        "choices"
+    ]
+    needed = chosen[0]["ribs_needed"] or f"{chosen[0]['width_needed_mm']:g} mm"
+    assert f"{key}: {needed}" in spec.read_text("utf-8")
+    figures = run(str(spec), "--json").figures
+    assert figures["rating_kw"] >= 0.75 * 1.2  # the motor, times the service factor of the spec

@@ -290,6 +290,12 @@ function offerPlaces(mount, place, button) {
   });
 }
 
+function needed(one) {
+  if (one.width_needed_mm !== null) return `${one.width_needed_mm} mm wide`;
+  if (one.ribs_needed !== null) return `${one.ribs_needed} ribs`;
+  return one.belts_needed ?? "";
+}
+
 function offerDrives(place, button) {
   return working(button, async () => {
     const { choices, texts, state } = await ask("drives");
@@ -302,7 +308,7 @@ function offerDrives(place, button) {
         make("td", {}, one.driver),
         make("td", {}, one.driven),
         make("td", { class: "number" }, `${Math.round(one.speed_low_rpm)} to ${Math.round(one.speed_high_rpm)}`),
-        make("td", { class: "number" }, one.belts_needed ?? "look up"),
+        make("td", { class: "number" }, needed(one)),
         make("td", {}, make("button", { type: "button", onclick: (event) => run("save", { state, text: texts[k] }, event.currentTarget) }, "Take it")),
       ),
     );

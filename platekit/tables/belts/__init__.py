@@ -49,12 +49,12 @@ from platekit.tables.belts.ratings import (
     family_figures,
     grip,
     power_table,
+    stock_widths,
     tooth_force,
     toothed_rating,
     usual_pull,
     v_length_factor,
     v_rating,
-    why_unrated,
 )
 from platekit.tables.belts.sections import Family, LengthKind, Mass, Section, mass, section, section_names
 from platekit.tables.belts.service import ServiceFactor, service_factor
@@ -107,11 +107,11 @@ __all__ = [
     "stock",
     "stock_pulleys",
     "stock_rim",
+    "stock_widths",
     "tooth_force",
     "toothed_rating",
     "trade_size",
     "usual_pull",
     "v_length_factor",
     "v_rating",
-    "why_unrated",
 ]

@@ -69,7 +69,7 @@ SMALLEST_ROOM = 0.005
 
 
 class PowerTable(Struct, frozen=True):
-    """What one V-belt carries at half a turn of wrap, as its maker prints it: a curve over speed for each small pulley.
+    """What one V-belt or rib carries at half a turn of wrap: a curve over speed for each small pulley.
 
     `smalls` in mm, the curves in rpm and W. `read_in` is the section whose table it is, where that is another one.
     """
@@ -98,13 +98,6 @@ class PowerTable(Struct, frozen=True):
             return None
         share = (at - self.smalls[above - 1]) / (self.smalls[above] - self.smalls[above - 1])
         return low + (high - low) * share
-
-
-class Unrated(Struct, frozen=True):
-    """Why a section is not rated, ready to end a sentence, and who says so."""
-
-    why: str
-    source: Source
 
 
 class ToothForce(Struct, frozen=True):
@@ -171,6 +164,14 @@ def usual_pull(name: str) -> UsualPull:
     return UsualPull(row.number("pull_n"), row.number("most"), row.source)
 
 
+@kept()
+def stock_widths(name: str) -> tuple[float, ...]:
+    """The widths in mm in which a toothed belt is sold, the narrowest first; none for other belts."""
+    return tuple(
+        width for row in rows_of("belts/widths.csv", "section", section(name).name) for width in figures(row, "widths")
+    )
+
+
 def grip(name: str) -> BeltGrip:
     """How hard a belt of this section may be counted on to grip."""
     row = first_row("belts/friction.csv", "for", section(name).family)
@@ -202,15 +203,6 @@ def power_table(name: str) -> PowerTable | None:
                 for row in rows
             )
             return PowerTable(tuple(row.need("small") for row in rows), curves, read_in, rows[0].source)
-    return None
-
-
-def why_unrated(name: str) -> Unrated | None:
-    """Why no table here rates a section; None for one that is rated, also by a table of the shop's own."""
-    if power_table(name) is not None or v_rating(name) is not None or toothed_rating(name) is not None:
-        return None
-    for row in rows_of("belts/rated_as.csv", "section", section(name).name):
-        return Unrated(row.text("note"), row.source)
     return None
 
 
