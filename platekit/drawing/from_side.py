@@ -138,7 +138,7 @@ def _past_the_edges(layout: Layout, way: Point, edges: tuple[float, float]) -> I
     reach: list[tuple[float, float, str]] = []
     for body in layout.bodies:
         was_there = body.is_ground or (body.carrier in original and body.kind not in ("pulley", "belt"))
-        if body.hardware or was_there or body.name.endswith(".shaft"):
+        if body.hardware or was_there or body.name.endswith((".shaft", ".key")):
             continue
         ends = [extent(solid, way) for solid in body.swept_solids]
         name = "guard" if body.kind == "guard" else body.name

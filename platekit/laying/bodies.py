@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from msgspec.structs import replace
 
+from platekit import tables
 from platekit.geometry import Disc, Lying, Pose, Shape, Travel, sweep
 from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import pilot_of, sunk
@@ -104,7 +105,34 @@ def standard_bodies(spec: Spec, frame: MountFrame, limits: PlateLimits) -> tuple
             body = _part_body(spec, frame, space.part, "standard", shape, span, limits.gap.value, relief=True)
             pieces = tuple(on_plate(piece, frame.pose, side, thickness, standoff) for piece in space.pieces)
             bodies.append(replace(body, pieces=pieces))
+    if "shaft" not in left_out:
+        bodies += _key(spec, frame, deep, limits)
     return tuple(bodies)
+
+
+def _key(spec: Spec, frame: MountFrame, deep: float, limits: PlateLimits) -> Iterator[Body]:
+    """The room that the key on a standard's shaft turns in: as much wider than the shaft as it stands out (mm).
+
+    Where the standard leaves its length to the maker it may be anywhere along the shaft's end, and is taken to be all
+    along it.
+    """
+    standard = frame.standard
+    seat = None if standard is None else tables.key_seat(standard)
+    if standard is None or seat is None or standard.shaft_length is None:
+        return
+    radius, reach = seat.shaft / 2 + seat.proud, standard.shaft_length
+    length = reach if seat.length is None else min(seat.length, reach)
+    if standard.shaft_height is None or standard.shaft_end_mm is None:
+        disc = Disc((0.0, 0.0), radius).moved(frame.pose)
+        span = (-reach - deep, -reach - deep + length)
+        yield _part_body(spec, frame, "key", "standard", disc, span, limits.gap.value, relief=True)
+        return
+    x, end = standard.shaft_end_mm
+    lying = Lying((x, end - length), (x, end), radius, standard.shaft_height)
+    shape = lying.silhouette.moved(frame.pose)
+    body = _part_body(spec, frame, "key", "standard", shape, (lying.low, lying.high), limits.gap.value, relief=True)
+    place = (frame.mount.side, spec.model.plate.thickness, frame.mount.standoff - deep)
+    yield replace(body, pieces=(on_plate(lying, frame.pose, *place),))
 
 
 def told_shafts(spec: Spec, frame: MountFrame, limits: PlateLimits) -> Iterator[Body]:

@@ -6,6 +6,7 @@ import math
 
 from msgspec import Struct
 
+from platekit import tables
 from platekit.geometry import Disc, Lying, Point, Shape, Upright, covered_by_union, distance
 from platekit.placed import SAME_LENGTH, Body, Layout, PlacedMount, PlacedPulley
 
@@ -54,6 +55,14 @@ def shaft_of(layout: Layout, pulley: PlacedPulley) -> Shaft | None:
             return Shaft(axis.point, axis.direction, axis.stretch, axis.said)
         return _square(layout, mount, pulley, (-axis.stretch[1], -axis.stretch[0]), axis.said)
     return _standing(layout, mount, pulley) or _lying(layout, mount, pulley)
+
+
+def key_on(layout: Layout, name: str) -> tables.KeySeat | None:
+    """The key and its keyways (mm) of a mount's shaft; None where no standard tells it, or the spec tells the shaft."""
+    mount = layout.mounts.get(name)
+    if mount is None or mount.standard is None or all(body.name != f"{name}.key" for body in layout.bodies):
+        return None
+    return tables.key_seat(mount.standard)
 
 
 def span_on(layout: Layout, mount: PlacedMount, z: Span) -> Span:
@@ -178,6 +187,8 @@ def inside_the_plate(layout: Layout) -> tuple[Body, ...]:
     found = []
     for body in layout.bodies:
         axes = [one.height for one in body.pieces if isinstance(one, Lying)]
+        if body.name.endswith(".key"):  # told with its shaft
+            continue
         if body.kind != "standard" or body.carrier not in layout.mounts or len(axes) != len(body.pieces) or not axes:
             continue
         if not all(low + SAME_LENGTH < height < high - SAME_LENGTH for height in axes):
@@ -204,6 +215,8 @@ def misplaced_shafts(layout: Layout) -> tuple[Misplaced, ...]:
     for body in layout.bodies:
         carrier = layout.mounts.get(body.carrier)
         if carrier is None or body.kind not in ("given", "standard") or not isinstance(body.shape, Disc):
+            continue
+        if body.name == f"{carrier.name}.key":  # told with its shaft
             continue
         if span_on(layout, carrier, body.z)[0] < -carrier.standoff - SAME_LENGTH:  # into the plate, or past it
             piercing.setdefault(carrier.name, []).append(body)

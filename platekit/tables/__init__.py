@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from platekit.tables.drills import drill, drills, nearest_drill
 from platekit.tables.fits import fit_limits, iso286
+from platekit.tables.keys import KeySeat, key_seat
 from platekit.tables.materials import gauge, gauge_source, material, materials
 from platekit.tables.mounts import every_mount, families, mount, names
 from platekit.tables.packing import Packing, packing
@@ -67,6 +68,7 @@ __all__ = [
     "Drill",
     "FitLimits",
     "Found",
+    "KeySeat",
     "LimitDeviations",
     "Material",
     "Packing",
@@ -97,6 +99,7 @@ __all__ = [
     "gauge",
     "gauge_source",
     "iso286",
+    "key_seat",
     "look_up",
     "material",
     "materials",

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable
 
 from platekit.tables.drills import SYSTEMS, drills
+from platekit.tables.keys import key_seat
 from platekit.tables.lookup import FitLimits, Found, SheetGauge, look_up
 from platekit.tables.materials import materials
 from platekit.tables.mounts import families
@@ -164,6 +165,10 @@ def _mount_lines(found: StandardMount, inch: bool) -> list[tuple[str, str]]:
         lines.append(("shaft length", _both(found.shaft_length, inch)))
     if found.key:
         lines.append(("key", found.key if inch else f"{found.key} mm"))
+        seat = key_seat(found)
+        if seat is not None:
+            depths = f"{_both(seat.shaft_depth, inch)} deep in the shaft, {_both(seat.hub_depth, inch)} in the hub"
+            lines.append(("keyway", f"{depths}; the key stands {_both(seat.proud, inch)} out"))
     if found.shaft_height is not None:
         lines.append(("shaft height", _both(found.shaft_height, inch)))
     lines.append(("fits", f"{found.turn_order} ways round"))

@@ -403,6 +403,7 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
     "belts/v_length_factors.csv": (known_sections("section"), rising("from", "factor", per="section")),
     "belts/v_ratings.csv": (unique("section"), known_sections("section")),
     "belts/widths.csv": (unique("section"), known_sections("section"), list_rises("widths")),
+    "iso_773_key.csv": (unique("width_mm"), rising("over", "thru", "width", "shaft_depth", "hub_depth")),
     "packing.csv": (unique("system", "made"), list_rises("thicknesses")),
     "stock_lengths.csv": (unique("system"), list_rises("lengths")),
     "thread_engagement.csv": (unique("material"),),

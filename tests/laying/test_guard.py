@@ -251,7 +251,8 @@ def test_the_back_plate_is_open_round_a_shaft_over_its_whole_travel() -> None:
     text = ROLLER.replace("back: none", "back_from_plate: 12")
     layout = platekit.lay_out(platekit.loads(text, "roller.yaml"))
     assert layout.guard is not None
-    (shaft,) = (body for body in layout.bodies if body.name == "motor.shaft")
+    # its key turns with it and stands out of it
+    (shaft,) = (body for body in layout.bodies if body.name == "motor.key")
     (motor,) = (opening for opening in layout.guard.shafts if distance(opening, shaft.shape).distance < 0)
     assert shaft.swept != shaft.shape
     assert edge_distance(shaft.swept, motor).distance == pytest.approx(5)

@@ -8,6 +8,7 @@ from contextlib import suppress
 
 from platekit.errors import LookupFailed
 from platekit.geometry import Straight, Swing
+from platekit.laying.shafts import key_on
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedPulley
 from platekit.tables import belts
 from platekit.units import INCH, said_in, show_force, show_length, show_power, show_speed
@@ -68,7 +69,21 @@ def _pulley(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, teeth: int) 
             if abs(pulley.z[1] - pulley.z[0] - width) <= SAME_LENGTH:
                 wide = show_length(width, layout.spec.unit)
                 rim = f", rim {wide} as of a stock pulley ({source.name}, {source.kind})"
+    rim += bore_and_key(layout, pulley.mount)
     return f"{size} pitch diameter{f' ({teeth} teeth)' if teeth else ''} on {pulley.mount}{rim}"
+
+
+def bore_and_key(layout: Layout, mount: str) -> str:
+    """The bore and keyway that a standard shaft wants of what sits on it, and who says so; else nothing."""
+    seat, unit = key_on(layout, mount), layout.spec.unit
+    if seat is None:
+        return ""
+    wide, deep = show_length(seat.width, unit), show_length(seat.hub_depth, unit)
+    own = show_length(seat.shaft_depth, unit)
+    return (
+        f", bore {show_length(seat.shaft, unit)} with a keyway {wide} wide and {deep} deep (the shaft's is {own} deep: "
+        f"{seat.source.name}, {seat.source.kind})"
+    )
 
 
 def travel_rows(layout: Layout, belt: PlacedBelt) -> Iterator[tuple[str, str]]:

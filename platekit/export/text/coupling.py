@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from platekit.export.text.belt import bore_and_key
 from platekit.placed import Layout, PlacedCoupling
 from platekit.units import show_length, show_torque
 
@@ -14,6 +15,10 @@ def coupling_rows(layout: Layout, one: PlacedCoupling) -> Iterator[tuple[str, st
     unit = layout.spec.unit
     size = f"{show_length(one.diameter, unit)} over all, {show_length(one.length, unit)} over its hubs"
     yield "joins", f"{one.driving.said} and {one.driven.said}, end to end, at the same speed; {size}"
+    bores = [f"on {shaft.said}{bore_and_key(layout, shaft.mount)}" for shaft in one.shafts]
+    bores = [words for words in bores if ", bore" in words]
+    if bores:
+        yield "bores", "; ".join(bores)
     low, high = one.gap
     wanted = show_length(low, unit) if low == high else f"{show_length(low, unit)} to {show_length(high, unit)}"
     ends = (
