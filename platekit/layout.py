@@ -10,7 +10,7 @@ from __future__ import annotations
 from platekit import tables
 from platekit.errors import Problem, SpecError
 from platekit.laying.belts import drive_bodies, placed_belt
-from platekit.laying.bodies import given_bodies, rib_bodies, spigot, standard_bodies, told_shafts
+from platekit.laying.bodies import given_bodies, measured_shafts, rib_bodies, spigot, standard_bodies, told_shafts
 from platekit.laying.couplings import coupling_bodies, placed_couplings
 from platekit.laying.guard import closed_by_plate, guard_of, guard_openings
 from platekit.laying.guard_bodies import guard_bodies
@@ -114,6 +114,7 @@ def take_space(spec: Spec, frames: dict[str, MountFrame], bolted: Bolted, limits
         with errors_at(spec, frame.field):
             bodies += standard_bodies(spec, frame, limits)
             bodies += told_shafts(spec, frame, limits)
+            bodies += measured_shafts(spec, frame, limits)
             bodies += spigot(spec, frame)
             screw, _, stack = bolted[name]
             if screw is not None and stack is not None:

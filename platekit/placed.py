@@ -160,6 +160,8 @@ class Body(Struct, frozen=True):
     the tables that the spec names for it. `needs` is the room that the spec says it wants free, and `removable` whether
     it comes off when a belt is put on. `belt` is the belt that it runs with, as its pulley or one of its runs, and
     `pulley` the pulley that it is the rim or the hub of. `placed` is the figure that it alone is placed by.
+    `measured` says that it is a shaft that was measured with its part's holes, `turns` whether the spec says that it
+    turns while the machine runs (None: it does not say).
     `of_screw` is what it is of a guard's screw, `of_guard` what of a guard has an edit of its own: its back plate, or
     the screws that hold it or its cover.
     """
@@ -187,6 +189,8 @@ class Body(Struct, frozen=True):
     pulley: str | None = None
     placed: Movable | None = None
     of_guard: Literal["back", "screw", "cover screw"] | None = None
+    measured: bool = False
+    turns: bool | None = None
 
     @property
     def solids(self) -> tuple[Solid, ...]:
@@ -221,18 +225,19 @@ class Body(Struct, frozen=True):
 
 
 class ScrewStack(Struct, frozen=True):
-    """The screws of one mount: all lengths in mm.
+    """The screws of one mount, or the studs that stay in it with nuts on them: all lengths in mm.
 
     `grip` is what is clamped between head and thread, washers included. `length` is the screw's length under the head
     (over all for a countersunk head), None when no stock length would do. `engagement` is what is in the thread then,
-    `needed` what should be, `available` how deep the thread goes (None: not known).
+    `needed` what should be, `available` how deep the thread goes (None: not known). Of studs `length` is how far they
+    stand out of the part, `head_side` and `head_height` are those of the nuts.
     """
 
     mount: str
     size: str
     count: int
     head: Literal["hex", "socket", "countersunk"]
-    into: Literal["part", "plate", "nut"]
+    into: Literal["part", "plate", "nut", "stud"]
     washers: int
     grip: float
     length: float | None
@@ -704,7 +709,7 @@ class TypedMount(Struct, frozen=True):
 
     pilot: float | None
     pilot_depth: float | None
-    into: Literal["part", "plate", "nut"] | None
+    into: Literal["part", "plate", "nut", "stud"] | None
     thread_depth: float | None
     circle: float | None
     rectangle: tuple[float, float] | None

@@ -193,18 +193,19 @@ def _plate(layout: Layout) -> Iterator[Piece]:
 def _fasteners(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> Iterator[Piece]:
     """The screws of a mount with nuts, washers and spacers."""
     screw = tables.screw(stack.size)
-    yield Piece(
-        part=mount.name,
-        get="buy",
-        kind="screw",
-        count=stack.count,
-        size=stack.size,
-        what=f"{stack.head}, {USUAL_CLASS[screw.system]}",
-        length=stack.length,
-        stock=stock_fit(stack),
-        open=("stock length",) if stack.length is None else (),
-    )
-    if stack.into == "nut":
+    if stack.into != "stud":  # studs that stay are bought by nobody
+        yield Piece(
+            part=mount.name,
+            get="buy",
+            kind="screw",
+            count=stack.count,
+            size=stack.size,
+            what=f"{stack.head}, {USUAL_CLASS[screw.system]}",
+            length=stack.length,
+            stock=stock_fit(stack),
+            open=("stock length",) if stack.length is None else (),
+        )
+    if stack.into in ("nut", "stud"):
         yield Piece(part=mount.name, get="buy", kind="nut", count=stack.count, size=stack.size)
     if stack.washers:
         thick = screw.washer_thickness

@@ -13,7 +13,7 @@ from platekit.checks.advice import rounded_down, rounded_up, say
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import LookupFailed
-from platekit.geometry import Disc, Shape, distance, edge_distance, intersection
+from platekit.geometry import Disc, Shape, covers, distance, edge_distance, intersection
 from platekit.laying.guard import (
     SHAFT_ROOM,
     TABS,
@@ -26,6 +26,7 @@ from platekit.laying.guard import (
 )
 from platekit.laying.guard_parts import guard_parts, off_the_flats, short_flats
 from platekit.laying.relief import size_of
+from platekit.laying.shafts import on_the_axis
 from platekit.placed import SAME_LENGTH, Body, Guard, Layout, Opening, PlacedBelt
 from platekit.tables.guards import largest_opening, press_distance, safety_distance
 
@@ -33,6 +34,8 @@ GAPS = (20.0, 30.0, 40.0, 12.0, 8.0)
 """Gaps from guard to belt and pulleys that are tried, mm (ours)."""
 TURNING = re.compile(r"\b(pulley|sheave|flywheel|v-belt|belt)s?\b", re.IGNORECASE)
 """Names of bodies that turn with a belt (ours)."""
+WHEEL = re.compile(r"\b(pulley|sheave|flywheel)s?\b(?! (guard|cover|hub))", re.IGNORECASE)
+"""Names of wheels that turn on a shaft, whether or not a belt of the spec runs over them (ours)."""
 PLAIN = Advice("leave the cover plain (openings: count: 0)", (Remedy("guard.openings.count", 0),))
 USUAL_WIDTHS = (12.0, 10.0, 8.0, 6.0, 4.0)
 """Openings that are tried where wider ones are too near, mm (ISO 13857 table 4: where its rows end)."""
@@ -106,15 +109,18 @@ def guard(layout: Layout) -> Iterator[Finding]:
                     advice=by_hand,
                 )
         for body in layout.bodies:
-            if body.kind == "given" and TURNING.search(body.name):
+            if body.kind == "given" and (TURNING.search(body.name) if body.turns is None else body.turns):
                 yield Finding(
                     rule="guard",
                     level="warn",
-                    message=f"{body.name} turns by its name, and no drive and no guard are described",
+                    message=f"{body.name} turns{'' if body.turns else ' by its name'}, and no drive and no guard are "
+                    "described",
                     features=(body.name,),
                     at=body.shape.centroid,
                     advice=by_hand,
                 )
+    if layout.belts:
+        yield from _left_turning(layout)
     if guard is None:
         return
     yield from _openings(layout, guard)
@@ -125,6 +131,49 @@ def guard(layout: Layout) -> Iterator[Finding]:
     yield from _tabs(layout, guard)
     # its parts are cut like the plate: the plate's own rules on cutting judge each, laid out as a plate of its own
     yield from _parts(layout, guard)
+
+
+def _left_turning(layout: Layout) -> Iterator[Finding]:
+    """What turns beside the new drive and lies under no guard: an old pulley that is left on its shaft."""
+    for body in left_turning(layout):
+        yield Finding(
+            rule="guard",
+            level="warn",
+            message=f"{body.name} turns{'' if body.turns else ' by its name'} while the machine runs, and no "
+            "guard that is described covers it",
+            features=(body.name,),
+            at=body.shape.centroid,
+            advice=Advice(
+                "take it off its shaft if nothing runs on it any more, else cover it before power goes on and accept "
+                "this with the reason; say `turns: false` if it stands still"
+            ),
+        )
+
+
+def left_turning(layout: Layout) -> tuple[Body, ...]:
+    """The bodies (mm) that turn, by the spec's word or their name, belong to no pulley of the drive, and stand bare."""
+    found = []
+    for body in layout.bodies:
+        named = WHEEL.search(body.name) is not None
+        if body.kind != "given" or not (named if body.turns is None else body.turns):
+            continue
+        # a body in the very place of a pulley of the drive is that pulley, described as well
+        same = any(
+            on_the_axis(body, pulley) and body.z[0] < pulley.z[1] and pulley.z[0] < body.z[1]
+            for belt in layout.belts
+            for pulley in belt.pulleys
+            if not pulley.drawn.lies
+        )
+        guard = layout.guard
+        under = (
+            guard is not None
+            and guard.z[0] <= body.z[0]
+            and body.z[1] <= guard.z[1]
+            and covers(guard.outline, body.swept)
+        )
+        if not same and not under:
+            found.append(body)
+    return tuple(found)
 
 
 def _missing(layout: Layout, belt: PlacedBelt) -> Finding:

@@ -56,7 +56,7 @@ def reach(layout: Layout) -> Iterator[Finding]:
                 own_heads = any(body.hardware and body.carrier == one.item for body in over)
                 if moved:
                     ideas = [moved]
-                elif stack is not None and stack.head == "hex" and stack.into != "nut" and not own_heads:
+                elif stack is not None and stack.head == "hex" and stack.into not in ("nut", "stud") and not own_heads:
                     said = (
                         "use socket heads, which a key turns from above (head: socket), or give the part more room "
                         "there"

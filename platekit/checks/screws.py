@@ -24,6 +24,9 @@ BEARING_OVERLAP = shop_figure("bearing under a head, least width")
 def grip(layout: Layout) -> Iterator[Finding]:
     """Screws (mm) that do not reach deep enough, or that bottom in a blind thread before they clamp."""
     for stack in layout.stacks:
+        if stack.into == "stud":
+            yield from _on_studs(layout, stack)
+            continue
         if stack.into == "part" and stack.available is None:
             message = f"how deep the part's thread goes is not given, so its {stack.size} screw may bottom in it"
             by_hand = Advice("measure it and give screws: depth")
@@ -54,6 +57,34 @@ def _finding(
         advice=ideas[0],
         others=ideas[1:],
     )
+
+
+def _on_studs(layout: Layout, stack: ScrewStack) -> Iterator[Finding]:
+    """Studs that stay (mm) and are too short for what is put over them with a nut and two threads."""
+    stands = stack.length or 0.0
+    wanted = stack.grip + stack.needed
+    short = wanted - stands
+    if short <= SAME_LENGTH:
+        return
+    message = (
+        f"the {stack.size} studs stand {say(layout, stands)} out of the part; {say(layout, stack.grip)} is clamped and "
+        f"{say(layout, stack.needed)} (nut and two threads) must stand past it, {say(layout, wanted)} in all"
+    )
+    ideas = []
+    washer = tables.screw(stack.size).washer_thickness or 0.0
+    if stack.washers and washer >= short - SAME_LENGTH and stack.washers * washer <= stack.grip:
+        ideas.append(Advice("leave the washer out (washer: false)", (Remedy(f"{stack.field}.washer", False),)))
+    standoff = layout.mounts[stack.mount].standoff
+    if standoff >= short - SAME_LENGTH:
+        lower = math.floor((standoff - short) * 10 + 1e-6) / 10
+        said = f"take spacers of {say(layout, lower)}" if lower else "leave the spacers out"
+        ideas.append(Advice(said, (Remedy(f"mounts.{stack.mount}.standoff", f"{lower:.6g} mm"),)))
+    thinner = math.floor((layout.thickness - short) * 10 + 1e-6) / 10
+    if thinner > 0:
+        said = f"a plate {say(layout, thinner)} thick leaves room for them"
+        ideas.append(Advice(said, (Remedy("plate.thickness", f"{thinner:.6g} mm"),)))
+    ideas.append(Advice("turn the studs out and put screws in their place (into: part), or have longer studs set"))
+    yield _finding(layout, stack, "stop", message, (stands, wanted), *ideas)
 
 
 def _reach(layout: Layout, stack: ScrewStack) -> Iterator[Finding]:
@@ -143,13 +174,14 @@ def washer(layout: Layout) -> Iterator[Finding]:
         if stack.into == "plate" or stack.head == "countersunk":
             continue
         # without a washer the head itself bears: as it was laid out, else as its table has it
-        heads = (b.shape.box.width for b in layout.bodies if b.kind == "head" and b.carrier == stack.mount)
+        seated = "nut" if stack.into == "stud" else "head"
+        heads = (b.shape.box.width for b in layout.bodies if b.kind == seated and b.carrier == stack.mount)
         bearing = stack.washer_outer or next(heads, tables.screw(stack.size).socket_head_diameter or 0.0)
         # on both sides of the hole or slot, across which a head stands like a bridge
         needed = mount.hole + 2 * BEARING_OVERLAP
         if bearing >= needed:
             continue
-        what = "washer" if stack.washer_outer else "head without a washer"
+        what = "washer" if stack.washer_outer else f"{seated} without a washer"
         ideas = list(smaller_holes(layout, mount, bearing - 2 * BEARING_OVERLAP))
         wide = tables.screw(stack.size).washer_outer
         if not stack.washer_outer and wide is not None:
@@ -182,7 +214,8 @@ RULES = (
     Rule(
         "grip",
         "a screw too short to hold, or one that bottoms",
-        "1 diameter in steel, 1.5 in cast iron, 2 in aluminium; the nut and one thread; one pitch to the bottom",
+        "1 diameter in steel, 1.5 in cast iron, 2 in aluminium; the nut and one thread, on a stud two; one pitch to "
+        "the bottom",
         "common practice",
         grip,
         levels=("stop", "warn"),

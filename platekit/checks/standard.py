@@ -206,7 +206,7 @@ def _screws(layout: Layout, mount: PlacedMount, row: StandardMount, typed: Typed
     if row.screw is not None:
         # A part whose own holes are threads: the screw is theirs, or, going through, thin enough for their bore.
         listed = tables.screw(row.screw)
-        if into == "part" and screw.size != listed.size:
+        if into in ("part", "stud") and screw.size != listed.size:
             yield _finding(
                 layout,
                 mount,
@@ -216,7 +216,7 @@ def _screws(layout: Layout, mount: PlacedMount, row: StandardMount, typed: Typed
                 remedy=(f"{mount.field}.screws.size", row.screw),
                 level=_level(row, *PATTERN),
             )
-        elif into != "part" and screw.diameter > listed.tap_drill:
+        elif into not in ("part", "stud") and screw.diameter > listed.tap_drill:
             yield _finding(
                 layout,
                 mount,

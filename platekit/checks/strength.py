@@ -349,7 +349,7 @@ def thread(layout: Layout) -> Iterator[Finding]:
         return
     for mount in layout.mounts.values():
         stack, most = mount.stack, _most_pulled(answer, mount)
-        if stack is None or most is None or stack.into == "nut" or stack.length is None:
+        if stack is None or most is None or stack.into in ("nut", "stud") or stack.length is None:
             continue
         least = preload(stack.size)
         if least is None:

@@ -214,7 +214,25 @@ def _some(names: Sequence[str], what: str = " screws") -> str:
     return " and ".join(names) if len(names) <= FEW else f"{names[0]} and {len(names) - 1} more{what}"
 
 
+def _measured_shafts(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
+    """Shafts that were measured, but not how far they stand out."""
+    for body in layout.bodies:
+        if not body.measured or body.carrier != mount.name:
+            continue
+        # nothing measured ends just at the plate's free face, to a nanometre, but what was taken to end there
+        ends = body.z[1] if mount.side == "far" else body.z[0]
+        face = layout.plate_z[1] if mount.side == "far" else layout.plate_z[0]
+        if abs(ends - face) <= SAME_LENGTH:
+            yield _gap(
+                mount,
+                f"what {body.name} meets past the plate",
+                "how far it stands out is not given; it is taken to end at the plate's other face",
+                f"measure it from the mating face and give {body.field}.stands",
+            )
+
+
 def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
+    yield from _measured_shafts(layout, mount)
     if mount.stack is None:
         yield _gap(
             mount,
@@ -263,6 +281,13 @@ def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
         tables.torque(size, USUAL_CLASS[tables.screw(size).system])
     except LookupFailed as error:
         yield _gap(mount, f"how tight its {size} screws may be", str(error), "take the torque from the screws' maker")
+    if stack.into == "stud":
+        yield _gap(
+            mount,
+            f"whether the {size} studs that stay hold their torque",
+            "nothing tells of which strength they are, or how well they sit in their threads",
+            "look for marks on their ends, and set in new ones that turn or are worn",
+        )
     # A part that was described, but not where its screws hold.
     if stack.into != "part" or mount.standard is not None or mount.pad is not None:
         return

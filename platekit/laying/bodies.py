@@ -52,6 +52,7 @@ def given_bodies(spec: Spec, frames: dict[str, MountFrame], limits: PlateLimits)
                         standard=body.standard,
                         needs=body.needs,
                         removable=body.removable,
+                        turns=body.turns,
                         placed=placed,
                     )
                 )
@@ -158,6 +159,24 @@ def told_shafts(spec: Spec, frame: MountFrame, limits: PlateLimits) -> Iterator[
         )
         pieces = (on_plate(lying, frame.pose, mount.side, thickness, mount.standoff),)
         yield replace(body, pieces=pieces, field=field)
+
+
+def measured_shafts(spec: Spec, frame: MountFrame, limits: PlateLimits) -> Iterator[Body]:
+    """The shafts that were measured with a part's holes: they stand out of it, and get an opening (plate frame, mm).
+
+    Where nobody says how far one stands, it is taken to go through the plate and to end at its other face.
+    """
+    measured, survey = frame.mount.pattern.measured, frame.holes.survey
+    if measured is None or survey is None:
+        return
+    for name, hole in measured.holes.items():
+        place = survey.holes.get(name)
+        if measured.kind_of(name) != "shaft" or place is None or place.diameter is None:
+            continue
+        out = hole.stands or frame.mount.standoff + spec.model.plate.thickness
+        disc = Disc((place.x, place.y), place.diameter / 2).moved(frame.pose)
+        body = _part_body(spec, frame, name, "standard", disc, (-out, 0.0), limits.gap.value, relief=True)
+        yield replace(body, field=f"{frame.field}.pattern.measured.holes.{name}", measured=True)
 
 
 def spigot(spec: Spec, frame: MountFrame) -> tuple[Body, ...]:

@@ -13,6 +13,7 @@ from platekit.laying.spans import z_range
 from platekit.placed import SAME_LENGTH, Body, BodyKind, PlateLimits, ScrewStack, Side
 from platekit.spec import Spec
 from platekit.spec import models as words
+from platekit.units import show_length
 
 ENGAGEMENT_IN_STANDARD_PART = 1.0
 """Thread engagement wanted, in screw diameters, in a thread whose depth a standard fixes (common practice)."""
@@ -20,6 +21,10 @@ LIGHT_METAL_DENSITY = 4000.0
 """Below this density (kg/m3) a plate of the user's own material is taken for aluminium, above for steel (ours)."""
 THREADS_PAST_THE_NUT = 1.0
 """Pitches that a screw stands out of its nut (common practice: at least one full thread)."""
+THREADS_PAST_AN_OLD_STUD = 2.0
+"""Pitches that a stud stands out of its nut (common practice: its first thread is chamfered, an old one worn)."""
+THICK_PIN = 1.25
+"""A pin thicker than so many clearance holes of the screw was in no hole for that screw (ours)."""
 ROUND_A_HEAD = 1.0
 """A counterbore is this much larger in diameter than the head or washer in it, mm (common practice)."""
 
@@ -74,7 +79,10 @@ def fastener_of(spec: Spec, frame: MountFrame) -> Fastener | None:
     screw = tables.screw(size)
     # All that is missing is told at once: a shop that has to choose another size wants to know of every part.
     listed = _Listed(spec, f"{frame.field}.screws", screw.size)
-    washer, nut, tapped = screws.washer, screws.into == "nut", screws.into == "plate"
+    washer, tapped = screws.washer, screws.into == "plate"
+    # on a stud that stays a nut takes the place of the head, and no head is asked for
+    stud = screws.into == "stud"
+    nut = screws.into == "nut" or stud
     fastener = Fastener(
         size=screw.size,
         diameter=screw.diameter,
@@ -82,9 +90,11 @@ def fastener_of(spec: Spec, frame: MountFrame) -> Fastener | None:
         clearance=listed.figure("fit", "clearance hole", screw.clearance.get(screws.fit)),
         tap_drill=listed.figure("into", "tap drill", screw.tap_drill, tapped),
         head_diameter=listed.figure(
-            "head", f"{screws.head} head", getattr(screw, f"{screws.head}_{_ACROSS[screws.head]}")
+            "head", f"{screws.head} head", getattr(screw, f"{screws.head}_{_ACROSS[screws.head]}"), not stud
         ),
-        head_height=listed.figure("head", f"{screws.head} head", getattr(screw, f"{screws.head}_head_height")),
+        head_height=listed.figure(
+            "head", f"{screws.head} head", getattr(screw, f"{screws.head}_head_height"), not stud
+        ),
         washer_outer=listed.figure("washer", "washer", screw.washer_outer, washer),
         washer_thickness=listed.figure("washer", "washer", screw.washer_thickness, washer),
         nut_diameter=listed.figure("into", "nut", screw.nut_across_corners, nut),
@@ -158,10 +168,13 @@ def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Ma
     screws = frame.mount.screws
     assert screws is not None
     # A screw into the part has its head on the plate: what is clamped is the plate alone, without the part's flange.
-    if screws.into != "part" and screws.flange is None:
+    _pins_go_in(spec, frame, screw)
+    stud = screws.into == "stud"
+    if screws.into not in ("part", "stud") and screws.flange is None:
         what = "nut" if screws.into == "nut" else "head"
         wanted = f"give the thickness of the part's flange or foot under the {what}"
         raise SpecError((spec.problem(f"{frame.field}.screws.flange", "nothing", wanted),))
+    stands = _standing_of(spec, frame, screws) if stud else None
     flange = screws.flange if screws.into != "part" and screws.flange is not None else 0.0
     if not screws.washer or (screws.head == "countersunk" and screws.into != "nut"):
         washers = 0
@@ -175,7 +188,7 @@ def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Ma
     grip = plate - deep - sunk(frame) + frame.mount.standoff + flange + washers * screw.washer_thickness
     needed, source = _needed(frame, screws, screw, material)
     # A nut takes what its height is and a thread that shows, a hole in the part its depth, the plate its thickness.
-    if screws.into == "nut":
+    if screws.into in ("nut", "stud"):
         available = None
     elif screws.into == "plate":
         available = spec.model.plate.thickness
@@ -183,7 +196,7 @@ def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Ma
         available = screws.depth
     else:
         available = frame.standard.thread_depth if frame.standard else None
-    length = screws.length or screw.stock_length(grip, needed, available)
+    length = stands or screws.length or screw.stock_length(grip, needed, available)
     if length is None and screws.into == "plate":  # its thread is open: a screw may stand out on the other side
         length = screw.stock_length(grip, needed, None)
     # What of the screw is past the clamped parts is in the thread, or through it.
@@ -197,14 +210,14 @@ def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Ma
         washers=washers,
         grip=grip,
         length=length,
-        given=screws.length is not None,
+        given=stud or screws.length is not None,
         engagement=max(0.0, min(reach, available) if available is not None else reach),
         needed=needed,
         needed_source=source,
         available=available,
-        stock_lengths=screw.stock_lengths,
+        stock_lengths=() if stud else screw.stock_lengths,
         head_side=head_side(frame.mount),
-        head_height=screw.head_height,
+        head_height=screw.nut_height if stud else screw.head_height,
         washer_outer=screw.washer_outer,
         field=f"{frame.field}.screws",
         let_in=deep,
@@ -212,6 +225,29 @@ def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Ma
         thread_in=screws.thread_in,
         made=screws.made,
     )
+
+
+def _pins_go_in(spec: Spec, frame: MountFrame, screw: Fastener) -> None:
+    """Nothing; `SpecError` for a pin too thick for the hole that it was put into, most likely a shaft; mm."""
+    measured = frame.mount.pattern.measured
+    for name, hole in {} if measured is None else measured.holes.items():
+        if hole.kind == "pin" and (hole.diameter or 0.0) > THICK_PIN * screw.clearance:
+            found = f"a pin of {show_length(hole.diameter or 0.0, spec.unit)} in a hole for {screw.size}"
+            wanted = "a pin is put into a screw hole to measure by; a shaft that sticks out is `kind: shaft`"
+            raise SpecError((spec.problem(f"{frame.field}.pattern.measured.holes.{name}.kind", found, wanted),))
+
+
+def _standing_of(spec: Spec, frame: MountFrame, screws: words.ScrewWords) -> float:
+    """How far the studs of a mount stand out of its mating face, mm: as said, else the shortest of those measured."""
+    measured = frame.mount.pattern.measured
+    holes = () if measured is None else [measured.holes[name] for name in measured.screw_holes]
+    each = [hole.stands for hole in holes if hole.stands is not None]
+    if screws.stands is not None:
+        return screws.stands
+    if each and len(each) == len(holes):
+        return min(each)
+    wanted = "measure how far the shortest stud stands out of the part's mating face, and give it"
+    raise SpecError((spec.problem(f"{frame.field}.screws.stands", "nothing", wanted),))
 
 
 def let_in(spec: Spec, frame: MountFrame, screw: Fastener) -> float:
@@ -240,6 +276,9 @@ def _needed(
     if screws.into == "nut":
         needed = screw.nut_height + THREADS_PAST_THE_NUT * screw.pitch
         return needed, "nut height and one thread, common practice"
+    if screws.into == "stud":
+        needed = screw.nut_height + THREADS_PAST_AN_OLD_STUD * screw.pitch
+        return needed, "nut height and two threads, common practice"
     # A standard says where its holes are but seldom what they are tapped in: without a depth of its own it may be a
     # shield of aluminium, which needs the longer engagement.
     if screws.into == "part" and screws.thread_in is None and frame.standard is not None:
@@ -306,7 +345,16 @@ def hardware(
     washer = screw.washer_thickness
     head_seat = part_face if screws.into == "plate" else 0.0
     pieces = []
-    if screws.head != "countersunk" and not screws.counterbore:
+    if screws.into == "stud":
+        # The stud is there before the plate, which goes over it: a nut where else the head is, and what stands past it.
+        if washer:
+            pieces.append(ScrewPiece("washer", "washer", screw.washer_outer, stack.head_side, 0.0, washer))
+        pieces.append(ScrewPiece("nut", "nut", screw.nut_diameter, stack.head_side, washer, screw.nut_height))
+        past = (stack.length or 0.0) - stack.grip - screw.nut_height
+        if past > 0:
+            end = ScrewPiece("stud end", "tip", screw.diameter, stack.head_side, washer + screw.nut_height, past)
+            pieces.append(end)
+    elif screws.head != "countersunk" and not screws.counterbore:
         if washer:
             pieces.append(ScrewPiece("washer", "washer", screw.washer_outer, stack.head_side, head_seat, washer))
         pieces.append(
@@ -320,7 +368,7 @@ def hardware(
     if frame.mount.standoff > 0:
         pieces.append(ScrewPiece("shank", "shank", screw.diameter, part_side, 0.0, frame.mount.standoff))
     # The screw's end, where it stands out of a nut or of the tapped plate.
-    if stack.length is not None and stack.into != "part":
+    if stack.length is not None and stack.into not in ("part", "stud"):
         reach = stack.length - stack.grip
         if stack.into == "nut":
             # Threads in a nut are counted from its seat: what is left over its height stands out.

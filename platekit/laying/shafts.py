@@ -118,7 +118,7 @@ def _standing(layout: Layout, mount: PlacedMount, pulley: PlacedPulley) -> Shaft
     # pulley's shaft if it reaches into the pulley, or points at it and is thin enough for one.
     found: list[tuple[Span, str]] = []
     for body in layout.bodies:
-        if body.carrier != mount.name or body.kind != "given":
+        if body.carrier != mount.name or not (body.kind == "given" or body.measured):
             continue
         for solid in body.solids:
             if not isinstance(solid, Upright) or not _through_the_middle(solid.silhouette, pulley):

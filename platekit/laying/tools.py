@@ -123,6 +123,15 @@ def screw_ends(layout: Layout) -> Iterator[ScrewEnd]:
                 screw = tables.screw(stack.size)
                 head, nut = seats.get((name, "head")), seats.get((name, "nut"))
                 to_insert = (stack.length or 0.0) + stack.head_height
+                if stack.into == "stud":
+                    # A socket has to go over what stands past the nut, and the nut to come off over it.
+                    past = max((stack.length or 0.0) - stack.grip - stack.head_height, 0.0)
+                    if nut is not None:
+                        outer = socket_round(screw.nut_wrench_outer, screw.nut_across_flats, nut)
+                        sizes = (outer, screw.nut_across_flats)
+                        room = SOCKET_ROOM + past
+                        yield _end(mount, name, point, "nut", nut.side, _seat(nut), sizes, room, stack.field)
+                    continue
                 if head is None:
                     # countersunk or let in: a key on the plate's own face
                     face = layout.plate_z[1] if stack.head_side == "near" else layout.plate_z[0]

@@ -250,7 +250,8 @@ def _mount(name: str, mount: words.MountWords) -> Iterator[SpecFigure]:
     if isinstance(mount.at, words.Polar):
         yield SpecFigure(f"{field}.at.distance", "place", mount.at.distance, name)
     if screws is not None and screw is not None:
-        for key, kind in (("depth", "thread depth"), ("flange", "flange"), ("length", "screw length")):
+        kinds = {"depth": "thread depth", "flange": "flange", "length": "screw length", "stands": "screw length"}
+        for key, kind in kinds.items():
             value = getattr(screws, key)
             if value is not None:
                 yield SpecFigure(f"{field}.screws.{key}", kind, value, name, screw)

@@ -13,7 +13,7 @@ from platekit.spec.fields import Name, PositiveLength, Read, YesNo, wrong
 
 ReadingKind = Literal["inside", "over", "centres", "edge", "x", "y", "diameter"]
 Tool = Literal["caliper", "rule", "tape"]
-HoleKind = Literal["hole", "bore", "stud", "pin"]
+HoleKind = Literal["hole", "bore", "shaft", "stud", "pin"]
 
 PAIRS: Final = frozenset({"inside", "over", "centres"})
 """Kinds of reading that go from one hole to another."""
@@ -49,11 +49,17 @@ Sigma = Annotated[PositiveLength, Read(read_sigma, by_unit=True)]
 
 
 class MeasuredHole(WordsModel):
-    """One hole, bore, stud or pin that was measured."""
+    """One hole, bore, shaft, stud or pin that was measured."""
 
     diameter: PositiveLength | None = Field(default=None, description="As measured; needed for inside and over.")
     kind: HoleKind = Field(
-        default="hole", description="`bore` takes no screw; `stud` and `pin` are measured over the outside."
+        default="hole",
+        description="`bore` and `shaft` take no screw: a shaft sticks out of the part, is measured over the outside, "
+        "and gets an opening; `stud` and `pin` are measured over the outside too. A `pin` is put into a screw hole to "
+        "measure by, and its screw goes there; a `stud` stays if `screws: into: stud` says so.",
+    )
+    stands: PositiveLength | None = Field(
+        default=None, description="Of a shaft or a stud: how far it stands out of the part's mating face."
     )
     sigma: Sigma | None = Field(
         default=None,
@@ -219,8 +225,22 @@ class MeasuredPattern(WordsModel):
     @model_validator(mode="after")
     def check_screws(self) -> Self:
         """At least one of the holes takes a screw."""
-        if all(self.kind_of(name) == "bore" for name in self.holes):
-            raise wrong("only bores", "name at least one hole that takes a screw")
+        if not self.screw_holes:
+            raise wrong("only bores and shafts", "name at least one hole that takes a screw")
+        return self
+
+    @model_validator(mode="after")
+    def check_standing(self) -> Self:
+        """Only what stands out of the part says how far (mm), and a shaft has a diameter, of which its opening is made.
+
+        A hole has neither.
+        """
+        for name, hole in self.holes.items():
+            kind = self.kind_of(name)
+            if hole.stands is not None and kind not in ("shaft", "stud"):
+                raise wrong(f"`stands` of {name}, a {kind}", "leave it out, or say `kind: shaft` or `kind: stud`")
+            if kind == "shaft" and hole.diameter is None:
+                raise wrong(f"{name}, a shaft without a diameter", "measure it over the outside: diameter")
         return self
 
     def kind_of(self, name: str) -> HoleKind:
@@ -232,4 +252,4 @@ class MeasuredPattern(WordsModel):
     @property
     def screw_holes(self) -> tuple[str, ...]:
         """The holes that take screws, in the order of the spec."""
-        return tuple(name for name in self.holes if self.kind_of(name) != "bore")
+        return tuple(name for name in self.holes if self.kind_of(name) not in ("bore", "shaft"))

@@ -365,8 +365,13 @@ class ScrewWords(WordsModel):
     """The screws of a mount."""
 
     size: Designation | None = Field(default=None, description="`M8`, `3/8-16`; a standard part brings its own.")
-    into: Literal["part", "plate", "nut"] = Field(
-        description="What holds the thread: the part, the plate (tapped), or a nut."
+    into: Literal["part", "plate", "nut", "stud"] = Field(
+        description="What holds the thread: the part, the plate (tapped), a nut, or a `stud` that stays in the part, "
+        "with a nut on the plate's free side."
+    )
+    stands: PositiveLength | None = Field(
+        default=None,
+        description="With `into: stud`: how far the studs stand out of the part's mating face, the shortest of them.",
     )
     depth: PositiveLength | None = Field(default=None, description="Usable depth of thread in the part.")
     head: Literal["hex", "socket", "countersunk"] = Field(default="hex", description="Kind of head.")
@@ -390,6 +395,18 @@ class ScrewWords(WordsModel):
         default="auto",
         description="How round holes are made: `auto` leaves it to the process, `drill` only marks centres.",
     )
+
+    @model_validator(mode="after")
+    def check_stud(self) -> Self:
+        """Of a stud that stays nothing is said but how far it stands (mm): all else of it is there."""
+        if self.into != "stud":
+            if self.stands is not None:
+                raise wrong("`stands` without studs", "leave it out, or say `into: stud`")
+            return self
+        strange = {"head", "counterbore", "depth", "flange", "length", "thread_in"} & self.model_fields_set
+        if strange:
+            raise wrong(f"`{min(strange)}` of a stud that stays", "leave it out: a nut goes on the stud that is there")
+        return self
 
 
 MountName = Name
@@ -592,6 +609,11 @@ class BodyWords(OneOf):
     )
     removable: YesNo = Field(
         default=False, description="Whether it comes off, or has a free end, when a belt is put on round it."
+    )
+    turns: YesNo | None = Field(
+        default=None,
+        description="Whether it turns while the machine runs, as an old pulley that is left on its shaft does, and so "
+        "wants a cover; by its name if left out (pulley, sheave, flywheel).",
     )
     touches: list[Designation] = Field(
         default_factory=list,

@@ -22,7 +22,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from platekit.survey.model import Array, NetModel
-from platekit.survey.net import CENTRE, CORNER, BadReading, Net
+from platekit.survey.net import CENTRE, CORNER, UNSCREWED, BadReading, Net
 
 FLOAT_SHARE = 0.05
 """A hole whose sigma is above this share of the net's extent floats as well: straight-line accuracy has no meaning
@@ -82,7 +82,7 @@ def _origin(net: Net, model: NetModel, unknowns: Array, points: Array, slope: Ar
         there[0, at] = there[1, at + 1] = 1.0
         shape = "rectangle" if model.shapes[0].kind == "rectangle" else "bolt circle"
         return unknowns[at : at + 2], there, f"origin at the centre of the {shape}"
-    chosen = [k for k, feature in enumerate(net.placed) if feature.kind != "bore"] or list(range(model.holes))
+    chosen = [k for k, feature in enumerate(net.placed) if feature.kind not in UNSCREWED] or list(range(model.holes))
     mean = slope.reshape(model.holes, 2, -1)[chosen].mean(axis=0)
     return points[chosen].mean(axis=0), mean, "origin at the mean of the holes"
 
@@ -94,7 +94,7 @@ def _axis(net: Net, model: NetModel, points: Array, slope: Array) -> tuple[float
         return 0.0, np.zeros(slope.shape[1]), "x along the corner's edge"
     if pair is None:
         # the first two named; bores last, as several of them often lie at one centre
-        ordered = sorted(net.placed, key=lambda feature: feature.kind == "bore")
+        ordered = sorted(net.placed, key=lambda feature: feature.kind in UNSCREWED)
         if len(ordered) < 2:
             return 0.0, np.zeros(slope.shape[1]), "x as it comes"
         pair = (ordered[0].name, ordered[1].name)

@@ -26,6 +26,7 @@ from platekit.survey.chance import chi_square_tail
 from platekit.survey.fit import MICRON
 from platekit.survey.frame import rigid_motions
 from platekit.survey.model import Array, Indices
+from platekit.survey.net import UNSCREWED
 from platekit.survey.result import Survey
 from platekit.tables.shop import shop_figure
 
@@ -94,7 +95,7 @@ def fits_standard(
     `names` are the holes to compare, by default all that are not bores. Chi-square of the best placing, in both mirror
     senses, with the covariance of the survey (mm2) and the making scatter of the candidate; 2n - 3 degrees of freedom.
     """
-    bolted = tuple(name for name, hole in survey.holes.items() if hole.kind != "bore")
+    bolted = tuple(name for name, hole in survey.holes.items() if hole.kind not in UNSCREWED)
     chosen = names or bolted or survey.names
     places = np.array([(survey.holes[name].x, survey.holes[name].y) for name in chosen])
     covariance = survey.block(chosen, free=True)

@@ -1,6 +1,7 @@
 """What a shop gives the survey: features, readings, and how they hang together as a net.
 
-    feature    a hole, bore, stud or pin that has a place; or an edge, a straight datum edge without a place of its own
+    feature    a hole, bore, shaft, stud or pin that has a place; or an edge, a straight datum edge without one of its
+               own
     reading    one measurement with a caliper, rule or tape: which features, what kind, which value, how good
     inside     the gap between the nearest edges of two features: distance minus both radii
     over       across the farthest edges of two features: distance plus both radii
@@ -12,7 +13,7 @@
     net        all features and readings of one pattern, with what is taken for granted (a bolt circle, a rectangle)
     frame      where (0, 0) is and which way x points; readings between holes alone do not say
 
-For a stud, and for a pin put into a hole, the diameter is the pin's: `inside` and `over` are measured over the pins.
+For a shaft, a stud, and a pin put into a hole, the diameter is what stands out: `inside` and `over` are over that.
 All lengths are mm, all angles radians. Nothing here knows the spec; a reading can carry the line it came from.
 """
 
@@ -32,8 +33,11 @@ from platekit.tables.rows import read
 from platekit.tables.values import Kind
 from platekit.units import Unit, show_length
 
-FeatureKind = Literal["hole", "bore", "stud", "pin", "edge"]
+FeatureKind = Literal["hole", "bore", "shaft", "stud", "pin", "edge"]
 ReadingKind = Literal["inside", "over", "centres", "edge", "x", "y", "diameter"]
+
+UNSCREWED: frozenset[FeatureKind] = frozenset({"bore", "shaft"})
+"""Kinds of feature that take no screw: they are measured from, but belong to no bolt pattern."""
 
 PAIR_KINDS: frozenset[ReadingKind] = frozenset({"inside", "over", "centres"})
 """Kinds of reading that go from one feature to another."""
@@ -94,7 +98,7 @@ class BadReading(SurveyError):
 
 
 class Feature(Struct, frozen=True):
-    """One hole, bore, stud, pin or datum edge, with its measured diameter if it has one."""
+    """One hole, bore, shaft, stud, pin or datum edge, with its measured diameter if it has one."""
 
     name: str
     diameter: float | None = None

@@ -18,7 +18,7 @@ from fractions import Fraction
 from msgspec import Struct
 
 from platekit.survey.fit import circle_fit
-from platekit.survey.net import pairs
+from platekit.survey.net import UNSCREWED, pairs
 from platekit.survey.result import Survey
 from platekit.tables.shop import shop_figure
 from platekit.units import INCH
@@ -79,7 +79,7 @@ def nominals(survey: Survey) -> tuple[NearestNominals, ...]:
         for hole in survey.holes.values()
         if hole.diameter is not None
     ]
-    circle = survey.net.on_circle or tuple(name for name, hole in survey.holes.items() if hole.kind != "bore")
+    circle = survey.net.on_circle or tuple(name for name, hole in survey.holes.items() if hole.kind not in UNSCREWED)
     if 3 <= len(circle) <= MANY:
         fit = circle_fit(survey, circle)
         if fit.consistent and (fit.dof or fit.even or survey.net.on_circle):

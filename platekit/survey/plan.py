@@ -30,7 +30,7 @@ from platekit.survey.arrange import Arrangement, arrangements
 from platekit.survey.frame import in_frame
 from platekit.survey.further import possible_readings
 from platekit.survey.model import Array, NetModel, model_of
-from platekit.survey.net import PAIR_KINDS, BadReading, Feature, Net, Reading, ReadingKind, checked
+from platekit.survey.net import PAIR_KINDS, UNSCREWED, BadReading, Feature, Net, Reading, ReadingKind, checked
 from platekit.survey.order import ranking
 from platekit.survey.result import Survey, listed
 from platekit.survey.solve import survey_at
@@ -192,7 +192,7 @@ def plan(
     """
     given = tuple(features)
     sized = tuple(
-        replace(f, diameter=f.diameter or (ROUGH_BORE if f.kind == "bore" else ROUGH_HOLE))
+        replace(f, diameter=f.diameter or (ROUGH_BORE if f.kind in UNSCREWED else ROUGH_HOLE))
         for f in given
         if f.kind != "edge"
     )
@@ -231,8 +231,8 @@ def _rough_places(features: tuple[Feature, ...], rough: Mapping[str, tuple[float
         if missing:
             raise BadReading(f"plan: say roughly where {listed(missing)} is", (), missing)
         return np.array([rough[f.name] for f in features], dtype=float)
-    round_ = [f.name for f in features if f.kind != "bore"]
-    bores = [f.name for f in features if f.kind == "bore"]
+    round_ = [f.name for f in features if f.kind not in UNSCREWED]
+    bores = [f.name for f in features if f.kind in UNSCREWED]
     radius = ROUGH_CIRCLE / 2.0
     places: dict[str, tuple[float, float]] = {}
     for k, name in enumerate(round_):

@@ -82,5 +82,5 @@ def test_every_key_of_the_language_has_a_home_and_a_meaning() -> None:
 
 def test_choices_are_those_of_the_language() -> None:
     assert choices_at(("units",)) == ("mm", "in")
-    assert choices_at(("mounts", "any", "screws", "into")) == ("part", "plate", "nut")
+    assert choices_at(("mounts", "any", "screws", "into")) == ("part", "plate", "nut", "stud")
     assert choices_at(("title",)) == ()

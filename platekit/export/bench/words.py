@@ -109,7 +109,9 @@ def place_words(opening: Opening, axis: int, zero: Point, unit: Unit) -> str:
 
 
 def screw_name(stack: ScrewStack) -> str:
-    """A screw as it is asked for over the counter: `M8 × 30 hex`, `3/8-16 × 1-1/4 in hex`."""
+    """A screw as it is asked for over the counter: `M8 × 30 hex`, `3/8-16 × 1-1/4 in hex`; on studs `M8 nut`."""
+    if stack.into == "stud":
+        return f"{stack.size} nut"
     if stack.length is None:
         return f"{stack.size} {stack.head}"
     # inch screws are sold by fractions whatever unit the spec has, metric ones by mm
@@ -264,6 +266,11 @@ def _pieces(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> str:
         said.append(f"{stack.count * stack.washers} washers")
     if stack.into == "nut":
         said.append(f"{stack.count} nuts")
+    if stack.into == "stud":
+        past = (stack.length or 0.0) - stack.grip - stack.head_height
+        said.append("no screws: the studs stay")
+        if past > tables.screw(stack.size).diameter:
+            said.append(f"a deep socket, over {show_length(past, layout.spec.unit)} of stud past the nut")
     if mount.standoff > 0:
         unit = layout.spec.unit
         pieces = tables.packing(mount.standoff, unit).pieces
@@ -292,7 +299,9 @@ def _chain(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> str:
 
 
 def _thread(stack: ScrewStack, unit: Unit) -> str:
-    where = {"part": "in the part", "plate": "in the plate", "nut": "in the nut"}[stack.into]
+    where = {"part": "in the part", "plate": "in the plate", "nut": "in the nut", "stud": "past it for the nut"}[
+        stack.into
+    ]
     if stack.length is None:
         return f"no stock length fits; {show_length(stack.needed, unit)} wanted {where}"
     return f"{show_length(stack.engagement, unit)} {where}"
@@ -313,7 +322,9 @@ def torque_words(stack: ScrewStack, unit: Unit) -> str:
         found = tables.torque(stack.size, USUAL_CLASS[screw.system])
     except LookupFailed as error:
         return f"none listed: {error}"
-    return f"{show_torque(found.torque, unit, '.3g')}, {found.property_class}, friction {found.friction:g}"
+    said = f"{show_torque(found.torque, unit, '.3g')}, {found.property_class}, friction {found.friction:g}"
+    # what an old stud is made of nobody knows: the figure is a bound, and whoever tightens it has to hear that
+    return f"at most {said}; old studs may be softer" if stack.into == "stud" else said
 
 
 def sources_note(layout: Layout) -> str:

@@ -206,6 +206,8 @@ def screw_words(layout: Layout, opening: Opening) -> str | None:
     stack = layout.mounts[opening.mount].stack if opening.mount in layout.mounts else None
     if opening.role != "screw" or stack is None:
         return None
+    if stack.into == "stud":
+        return f"nut {stack.size} on the stud"
     if stack.length is None:
         return f"{stack.size} {stack.head}"
     return f"{stack.size} x {csv_cell(stack.length, layout.spec.unit)} {stack.head}"

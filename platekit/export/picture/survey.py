@@ -194,7 +194,7 @@ class SurveyDrawing(Struct, frozen=True):
         x, y = self.view.at((hole.x, hole.y))
         radius = max((hole.diameter or 0.0) / 2.0 * self.view.scale, 4.0)
         look = stroke("ink", 1.6)
-        if hole.kind in ("stud", "pin"):
+        if hole.kind in ("shaft", "stud", "pin"):
             node(group, "circle", cx=x, cy=y, r=max(radius - 3.5, 2.0), **stroke("ink", 0.8))
         # what stands out of the part has a second rim; what too few readings hold has a broken one and no place
         if hole.floating:

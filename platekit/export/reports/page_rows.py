@@ -159,11 +159,15 @@ def screw_row(layout: Layout, stack: ScrewStack) -> ScrewRow:
     """The screws of one mount, lengths in the unit of the spec."""
     unit = layout.spec.unit
     doubt = ": none in stock fits" if stack.length is None else ", as given" if stack.given else ""
-    depth = "through the nut" if stack.into == "nut" else "not known"
-    into = {"part": "the part's thread", "plate": "the plate, tapped", "nut": "a nut"}[stack.into]
+    depth = "through the nut" if stack.into in ("nut", "stud") else "not known"
+    into = {"part": "the part's thread", "plate": "the plate, tapped", "nut": "a nut", "stud": "a nut on the stud"}[
+        stack.into
+    ]
     return ScrewRow(
         mount=stack.mount,
-        buy=f"{stack.count} × {screw_name(stack)} head{doubt}",
+        buy=f"{stack.count} × {screw_name(stack)}"
+        if stack.into == "stud"
+        else f"{stack.count} × {screw_name(stack)} head{doubt}",
         washers=str(stack.washers * stack.count) if stack.washers else "none",
         into=into,
         grip=figure(stack.grip, unit),

@@ -156,7 +156,9 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
             side = f"{step.side} side"
         screws = f"{len(step.screws)} × {step.size or 'screw'}" if step.screws else ""
         if step.screws and step.head_side is not None:
-            screws += f", heads on the {step.head_side} side"
+            stack = layout.mounts[step.item].stack if step.item in layout.mounts else None
+            on_studs = stack is not None and stack.into == "stud"
+            screws += f", {'nuts' if on_studs else 'heads'} on the {step.head_side} side"
         item = "guard without its cover" if step.item == BOX else step.item
         if step.item in HALVES:
             item = step.item.replace("guard.half", "half of the guard's back plate,")
@@ -273,7 +275,8 @@ def _screw_sources(stack: ScrewStack, unit: Unit) -> Iterator[SourceRow]:
     screw = tables.screw(stack.size)
     # only figures that this screw uses are told with their source: a row of the table holds those of all heads
     unused = {f"{head} head" for head in ("hex", "socket", "countersunk") if head != stack.head}
-    unused |= set() if stack.into == "nut" else {"nut"}
+    unused |= set() if stack.into in ("nut", "stud") else {"nut"}
+    unused |= {f"{stack.head} head"} if stack.into == "stud" else set()
     large = stack.washer_outer == screw.large_washer_outer
     unused |= {"washer" if large else "large washer"} if stack.washers else {"washer", "large washer"}
     groups: dict[Source, list[str]] = {}

@@ -12,6 +12,7 @@ from platekit.export.text.terminal import folded
 from platekit.spec import Spec
 from platekit.studies.surveyed import Surveyed
 from platekit.survey.blunder import Suspect
+from platekit.survey.net import UNSCREWED
 from platekit.survey.plan import MeasuringPlan
 from platekit.survey.result import Survey, listed
 from platekit.units import Unit, mm_per
@@ -36,14 +37,15 @@ def survey_text(spec: Spec, found: tuple[Surveyed, ...]) -> str:
 
 def pattern_lines(one: Surveyed, unit: Unit) -> Iterator[str]:
     """One measured pattern; lengths and sigmas in the unit given."""
-    bores = sum(feature.kind == "bore" for feature in one.net.placed)
-    beside = f" and {_many(bores, 'bore')}" if bores else ""
+    datums = [feature.kind for feature in one.net.placed if feature.kind in UNSCREWED]
+    words = [_many(datums.count(kind), kind) for kind in ("bore", "shaft") if kind in datums]
+    beside = "".join(f" and {said}" for said in words)
     readings = len(one.net.readings)
     # a diameter is a reading too, with a sigma of its own, but who counts readings means the distances
     diameters = len(one.net.all_readings) - readings
     spare = "" if one.survey is None or one.floating else f", {one.survey.dof} more than needed"
     yield (
-        f"{one.mount}: {_many(len(one.net.placed) - bores, 'hole')}{beside}; {_many(readings, 'reading')} and "
+        f"{one.mount}: {_many(len(one.net.placed) - len(datums), 'hole')}{beside}; {_many(readings, 'reading')} and "
         f"{_many(diameters, 'diameter')}{spare}"
     )
     if one.refused is not None:
