@@ -42,7 +42,7 @@ from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.placed import Layout
 from platekit.tables.rows import use_own
 
-__all__ = ["LATE", "QUICK", "RULES", "FieldValue", "Finding", "Level", "Remedy", "Rule", "Verdict", "check"]
+__all__ = ["LATE", "QUICK", "RULES", "STAGES", "FieldValue", "Finding", "Level", "Remedy", "Rule", "Verdict", "check"]
 
 RULES: tuple[Rule, ...] = (
     *openings.RULES,
@@ -80,6 +80,12 @@ LATE: tuple[Rule, ...] = (*guard.RULES, *strength.RULES, *unknown.RULES)
 """The rules that take long: they lay out every part of a guard flat, or bend the plate."""
 QUICK: tuple[Rule, ...] = tuple(rule for rule in RULES if rule not in LATE)
 """All others: they keep up with a hand that drags, and most edits that are of no use fall by them already."""
+STAGES: tuple[tuple[Rule, ...], ...] = (
+    tuple(rule for rule in QUICK if rule not in order.RULES),
+    order.RULES,
+    LATE,
+)
+"""Every rule once, what takes longest last: whoever only wants a plate without new stops may end after a stage."""
 
 
 def check(layout: Layout, rules: Sequence[Rule] | None = None) -> Verdict:

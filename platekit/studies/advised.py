@@ -16,7 +16,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from platekit.checks import LATE, QUICK, check
+from platekit.checks import STAGES, check
 from platekit.checks.finding import Advice, Finding, Remedy, Verdict
 from platekit.checks.strength import bends_otherwise
 from platekit.errors import PlatekitError
@@ -150,8 +150,8 @@ class _TrialBench:
             if bends_otherwise(self.layout, changed):
                 self._left -= WORK_OF_STRENGTH
             left: set[Subject] = set()
-            # The quick rules first: what they refuse need not be bent, nor its guard laid out flat.
-            for rules in (QUICK, LATE):
+            # The quick rules first: what they refuse need not be put together, bent, nor its guard laid out flat.
+            for rules in STAGES:
                 after = check(changed, rules)
                 # An edit that ends one finding and brings another stop, or makes one worse, is no advice.
                 if any(

@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import get_args
 
 import platekit
-from platekit.checks import RULES, Level, Rule
+from platekit.checks import RULES, Level, Rule, Verdict
 from platekit.export.text.verdict import verdict_text
+from platekit.layout import Layout
 
 from .examples import DRAWINGS, Plate, plates, sound
 from .spec_page import key_of, sections
@@ -53,17 +54,25 @@ class RuleUntold(ValueError):
 def found() -> dict[tuple[str, Level], tuple[Plate, str]]:
     """For each rule and level the first plate that has such a finding, and the finding as the program prints it."""
     first: dict[tuple[str, Level], tuple[Plate, str]] = {}
+    judged: dict[str, tuple[Layout, Verdict]] = {}
+    told: dict[str, list[str]] = {}
     for rule, plate in plates():
-        spec = platekit.loads(plate.text, str(ROOT / "plate.yaml"))
-        spec.files.update(DRAWINGS)
-        layout = platekit.lay_out(spec)
-        verdict = platekit.check(layout)
-        if not any(mount.mass for mount in spec.model.mounts.values()):
-            # trying an edit of a plate that carries a mass bends it anew, seconds each time
-            verdict = platekit.advised(layout, verdict)
-        told = verdict_text(layout, verdict).split("\n\n")
+        if plate.text not in judged:
+            spec = platekit.loads(plate.text, str(ROOT / "plate.yaml"))
+            spec.files.update(DRAWINGS)
+            layout = platekit.lay_out(spec)
+            judged[plate.text] = layout, platekit.check(layout)
+        layout, verdict = judged[plate.text]
+        # advice is tried, which is most of the work, only where the plate has something that none before it had
+        if not {(one.rule, one.level) for one in verdict.findings if one.rule == rule} - first.keys():
+            continue
+        if plate.text not in told:
+            if not any(mount.mass for mount in layout.spec.model.mounts.values()):
+                # trying an edit of a plate that carries a mass bends it anew, seconds each time
+                verdict = platekit.advised(layout, verdict)
+            told[plate.text] = verdict_text(layout, verdict).split("\n\n")
         for level in get_args(Level):
-            said = next((part for part in told if part.startswith(f"{level:<5} {rule}: ")), None)
+            said = next((part for part in told[plate.text] if part.startswith(f"{level:<5} {rule}: ")), None)
             if said is not None:
                 first.setdefault((rule, level), (plate, said))
     return first

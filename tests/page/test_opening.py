@@ -25,7 +25,13 @@ ROOT = Path(__file__).parents[2]
 def test_the_page_is_served_until_somebody_ends_it(tmp_path: Path) -> None:
     command = [sys.executable, "-u", "-m", "platekit", "open", str(ROOT / "specs" / "press-pump.yaml")]
     command += ["--no-browser", "--out", str(tmp_path)]
-    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as served:
+    # A run of the tests that was put in the background ignores Ctrl-C, and so would what it starts.
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        started = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    finally:
+        signal.signal(signal.SIGINT, before)
+    with started as served:
         try:
             assert served.stdout is not None
             address = urlsplit(served.stdout.readline().split()[-1])
@@ -38,7 +44,11 @@ def test_the_page_is_served_until_somebody_ends_it(tmp_path: Path) -> None:
             link.close()
         finally:
             served.send_signal(signal.SIGINT)
-            _, error = served.communicate(timeout=60)
+            try:
+                _, error = served.communicate(timeout=60)
+            except subprocess.TimeoutExpired:
+                served.kill()
+                raise
     assert served.returncode == 130
     assert "Traceback" not in error
     assert os.listdir(tmp_path) == []

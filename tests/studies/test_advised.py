@@ -9,7 +9,7 @@ from collections.abc import Sequence
 import pytest
 
 import platekit
-from platekit.checks import LATE, Finding, Rule, Verdict
+from platekit.checks import STAGES, Finding, Rule, Verdict
 from platekit.checks.finding import Advice
 from platekit.layout import Layout
 from platekit.spec import with_value
@@ -172,7 +172,7 @@ def test_the_work_is_bounded_by_a_count_and_said(monkeypatch: pytest.MonkeyPatch
     real = platekit.check
 
     def check(one: Layout, rules: Sequence[Rule] | None = None) -> Verdict:
-        counted["checks"] += rules is not LATE  # the late rules of a trial are the rest of the same check
+        counted["checks"] += rules is STAGES[0]  # the later stages of a trial are the rest of the same check
         return real(one, rules)
 
     monkeypatch.setattr(study, "check", check)
@@ -200,7 +200,7 @@ def test_a_plate_with_two_hundred_stops_takes_no_more_work_than_any_other(monkey
     real = platekit.check
 
     def check(one: Layout, rules: Sequence[Rule] | None = None) -> Verdict:
-        counted["checks"] += rules is not LATE  # the late rules of a trial are the rest of the same check
+        counted["checks"] += rules is STAGES[0]  # the later stages of a trial are the rest of the same check
         return real(one, rules)
 
     monkeypatch.setattr(study, "check", check)
