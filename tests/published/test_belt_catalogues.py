@@ -31,6 +31,20 @@ def test_a_length_that_nobody_makes_is_not(section: str, length: float) -> None:
     assert not any(abs(size.pitch_length - length) < 0.1 for size in belts.stock(section))
 
 
+# cogged narrow belts: ContiTech FO Advance (2011) and Optibelt Super X-Power (2013), pitch lengths that both list
+BOTH = {"XPZ": (612, 1000, 1262, 1600, 3550), "XPA": (757, 1000, 1482, 2240, 3550), "XPB": (1250, 1750, 2280, 3550)}
+
+
+@pytest.mark.parametrize(("section", "lengths"), BOTH.items())
+def test_cogged_narrow_belts_that_two_makers_list(section: str, lengths: tuple[float, ...]) -> None:
+    stock = {round(size.pitch_length): size for size in belts.stock(section)}
+    for length in lengths:
+        assert "at least two makers" in stock[length].source.name
+    # 8000 mm stands in no list of cogged belts, 1450 mm (XPZ) in ContiTech's alone
+    assert 8000 not in stock
+    assert section != "XPZ" or "one maker" in stock[1450].source.name
+
+
 def test_ribbed_belts_are_those_of_the_lists() -> None:
     labels = {size.label for name in ("PK", "K") for size in belts.stock(name)}
     assert labels >= {"PK730", "PK875", "PK1321", "PK2362", "320K", "490K"}
@@ -61,7 +75,19 @@ def test_smallest_toothed_pulley(section: str, teeth: int) -> None:
 
 
 # kg/m: Rubena 3L 0.07, 4L 0.11, 5L 0.19; ContiTech PK 0.021 a rib; Synchroflex T5 0.060 at 25 mm, AT10 0.101 at 16 mm
-MASSES = {"3L": 0.07, "4L": 0.11, "5L": 0.19, "PK": 0.021, "T5": 0.060 / 25, "T10": 0.114 / 25, "AT10": 0.101 / 16}
+# ContiTech FO Advance: XPZ 0.072, XPA 0.112, XPB 0.192
+MASSES = {
+    "XPZ": 0.072,
+    "XPA": 0.112,
+    "XPB": 0.192,
+    "3L": 0.07,
+    "4L": 0.11,
+    "5L": 0.19,
+    "PK": 0.021,
+    "T5": 0.060 / 25,
+    "T10": 0.114 / 25,
+    "AT10": 0.101 / 16,
+}
 
 
 @pytest.mark.parametrize(("section", "kg_m"), MASSES.items())

@@ -2,21 +2,25 @@
 
 Source: Hamrock, Fundamentals of Machine Elements, problem 19.14; Juvinall and Marshek, Fundamentals of Machine
     Component Design, sample problem on V-belts; Khurmi, examples 11.1, 11.4 and two V-belts in parallel; Chapman, a 10
-    hp motor; a motor's data sheet; RMA practice; common practice for overhung load.
+    hp motor; a motor's data sheet; RMA practice; common practice for overhung load; bs-wiki.de, drive of a drilling
+    machine by toothed belt (after Roloff/Matek, Maschinenelemente).
 Compared: friction in the groove, belts needed, two stages, power at the slip limit, slip and torque of a motor,
-    deflection force, overhung load.
+    deflection force, overhung load; pulleys, centre distance, wrap and travel of a T5 drive.
 Within: half of the last printed digit; 0.02 lb at Juvinall's centrifugal tension, 0.2 % at Khurmi's tensions, 0.01 % at
     the constants 9550, 5252 and 63025.
 """
 
 from __future__ import annotations
 
-from math import radians, sin
+from math import degrees, radians, sin
 
 import pytest
 
 from platekit.drive import DriveRequest, Pulley, loads, work_out
 from platekit.drive.motors import InductionMotor, synchronous_speed_rpm
+from platekit.drive.open_belt import centre_distance, wrap_angle
+from platekit.drive.toothed import pitch_diameter
+from platekit.tables import belts
 
 INCH = 25.4
 POUND = 4.4482216152605
@@ -119,3 +123,16 @@ def test_overhung_load_number() -> None:
     """Common practice: 19.1e6 kW K / (rpm x pitch diameter in mm), K = 1.5."""
     found = loads.overhung_load(power=750, speed_rpm=1740, pitch_diameter=71, factor=1.5)
     assert found == pytest.approx(19.1e6 * 0.75 * 1.5 / (1740 * 71), rel=1e-4)
+
+
+def test_a_t5_belt_drives_a_drilling_machine() -> None:
+    """bs-wiki.de after Roloff/Matek: 38 teeth of T5 at 3000 rpm drive 1000 rpm, belt of 990 mm.
+
+    Printed: 60.48 and 181.44 mm, centre distance 299 mm, wrap 156 degrees, 4.95 mm of travel to tension it.
+    """
+    small, large = pitch_diameter(38, 5), pitch_diameter(3 * 38, 5)
+    assert (small, large) == (pytest.approx(60.48, abs=0.005), pytest.approx(181.44, abs=0.005))
+    centres = centre_distance(990, small, large)
+    assert centres == pytest.approx(299, abs=0.5)
+    assert degrees(wrap_angle(centres, small, large)) == pytest.approx(156, abs=1)
+    assert belts.allowance("T5", 990).tension == pytest.approx(4.95)
