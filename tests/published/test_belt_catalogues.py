@@ -36,7 +36,7 @@ BOTH = {"XPZ": (612, 1000, 1262, 1600, 3550), "XPA": (757, 1000, 1482, 2240, 355
 
 
 @pytest.mark.parametrize(("section", "lengths"), BOTH.items())
-def test_cogged_narrow_belts_that_two_makers_list(section: str, lengths: tuple[float, ...]) -> None:
+def test_cogged_narrow_belts_that_two_makers_list(section: str, lengths: tuple[int, ...]) -> None:
     stock = {round(size.pitch_length): size for size in belts.stock(section)}
     for length in lengths:
         assert "at least two makers" in stock[length].source.name
