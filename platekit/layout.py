@@ -23,9 +23,10 @@ from platekit.laying.outline import outline_of
 from platekit.laying.packing import with_looked_up
 from platekit.laying.placing import placed_mount
 from platekit.laying.relief import opened_outline, relief_openings
-from platekit.laying.runs import Run, runs_of, twisted_of
+from platekit.laying.runs import Run, runs_of
 from platekit.laying.screws import Fastener, HoleWanted, fastener_of, hardware, hole_wanted, stack_of
 from platekit.laying.shapes import errors_at
+from platekit.laying.twisted_pulleys import twisted_in_space
 from platekit.placed import Body, Layout, Opening, PlacedBelt, PlacedMount, PlateLimits, ScrewStack
 from platekit.spec import Spec
 from platekit.spec.figures import unit_slips
@@ -74,7 +75,7 @@ def _laid_out(spec: Spec) -> Layout:
     outside = outline_of(spec, openings, stacks_of(mounts), limits, closed_by_plate(guard))
     # A given outline opens where a relief comes too near it; one that wraps the openings makes room by itself.
     openings, outline = opened_outline(spec, openings, outside, limits)
-    twisted = twisted_of(spec)
+    twisted = twisted_in_space(spec, frames)
     return Layout(
         spec, material, limits, mounts, openings, bodies, outline, belts, guard, twisted=twisted, couplings=couplings
     )

@@ -461,10 +461,26 @@ class PlacedBelt(Struct, frozen=True):
         return self.driver.drawn
 
 
+class TwistedPulley(Struct, frozen=True):
+    """A pulley of a twisted belt: the middle of its rim and its shaft's direction (plate frame), its pitch radius, mm.
+
+    `sense` is 1 where its span counts the way that `way` points, else -1; `span` is that span, `seat` its field.
+    """
+
+    mount: str
+    middle: Spatial
+    way: Spatial
+    radius: float
+    span: tuple[float, float]
+    sense: float
+    seat: str
+
+
 class Twisted(Struct, frozen=True):
     """A belt that is meant to be twisted, of which nothing is worked out: between which mounts, and its shafts' angle.
 
-    `angle` is in rad, more than 0 and up to a quarter turn.
+    `angle` is in rad, more than 0 and up to a quarter turn. `pulleys` are the driver's and the driven one, None where
+    nothing tells where one of them sits in space.
     """
 
     name: str
@@ -472,6 +488,8 @@ class Twisted(Struct, frozen=True):
     driven: str
     angle: float
     field: str
+    section: str = ""
+    pulleys: tuple[TwistedPulley, TwistedPulley] | None = None
 
 
 class CoupledShaft(Struct, frozen=True):

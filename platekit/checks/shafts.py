@@ -24,6 +24,7 @@ from platekit.laying.shafts import (
     shaft_of,
     span_on,
 )
+from platekit.laying.twisted_pulleys import entry_of
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedPulley
 from platekit.tables import belts
 from platekit.tables.shop import shop_figure
@@ -121,6 +122,70 @@ def _misalignment(belt: PlacedBelt) -> float:
 
 SAME_ANGLE = 1e-6
 """Two directions at less than this are one, rad (ours)."""
+
+
+LEAST_APART = shop_figure("twisted belt, least distance of shafts in both diameters")
+"""Shafts of a twisted belt are at least so many times the sum of both diameters apart (`shop_figures.csv`)."""
+MOST_ASLANT = math.radians(shop_figure("twisted belt, greatest angle of entry, degrees"))
+"""A belt that runs up to a pulley at a larger angle than this, rad, comes off it (`shop_figures.csv`)."""
+
+
+def twist(layout: Layout) -> Iterator[Finding]:
+    """A twisted belt that does not come to its pulleys in their planes, or has too little length to twist in, mm."""
+    twisted = layout.twisted
+    entry = None if twisted is None else entry_of(twisted)
+    if twisted is None or twisted.pulleys is None or entry is None:
+        return
+    names = (twisted.name, twisted.driver, twisted.driven)
+    driver, driven = twisted.pulleys
+    least = LEAST_APART * 2 * (driver.radius + driven.radius)
+    if entry.distance < least - SAME_LENGTH:
+        yield Finding(
+            rule="twist",
+            level="stop",
+            message=f"{twisted.name}: the pulleys of {twisted.driver} and {twisted.driven} are "
+            f"{say(layout, entry.distance)} apart; a belt that twists between them wants {say(layout, least)}, "
+            f"{LEAST_APART:g} times the sum of their diameters",
+            features=names,
+            at=driver.middle[:2],
+            found=entry.distance,
+            needed=least,
+            advice=Advice(
+                f"set them {say(layout, least - entry.distance)} farther apart, with a longer belt, or take smaller "
+                "pulleys"
+            ),
+        )
+    # The line in which both planes cross touches each pulley where the belt leaves it; what it misses it by is how far
+    # aside the run arrives on the other one.
+    miss = max(abs(entry.driver), abs(entry.driven))
+    aslant = math.atan2(miss, entry.distance)
+    family = belts.family_figures(belts.section(twisted.section).family)
+    allowed = math.atan(family.misalignment)
+    if aslant <= allowed + SAME_ANGLE:
+        return
+    new = []
+    for one, move in ((driver, entry.moves[0]), (driven, entry.moves[1])):
+        if abs(move) > SAME_LENGTH:
+            span = [length(layout, end + one.sense * move) for end in one.span]
+            new.append((one, span))
+    said = " and ".join(f"that of {one.mount} to span {span[0]} to {span[1]}" for one, span in new)
+    yield Finding(
+        rule="twist",
+        level="stop" if aslant > MOST_ASLANT else "warn",
+        message=f"{twisted.name}: its runs come up to {say(layout, miss)} beside the pulley that they run to, at "
+        f"{math.degrees(aslant):.2f} degrees; the belt bears {math.degrees(allowed):.2f}",
+        features=names,
+        at=driver.middle[:2],
+        found=math.degrees(aslant),
+        needed=math.degrees(allowed),
+        unit="degrees",
+        advice=Advice(
+            "set each pulley along its shaft so that its plane touches the other's pitch circle where the belt leaves "
+            f"that: {said}",
+            tuple(Remedy(one.seat, list(span)) for one, span in new),
+        ),
+        field=f"{twisted.field}.shafts",
+    )
 
 
 ACROSS_BY = math.radians(1)
@@ -472,6 +537,16 @@ USUAL_SCREW = "M10"
 """What small idlers of V-belts are taken to turn on where nothing tells (ours: bores of 10 to 17 mm are met)."""
 
 RULES = (
+    Rule(
+        "twist",
+        "a twisted belt that comes to a pulley aside of its plane, or has too little length to twist in",
+        f"both diameters times {LEAST_APART:g} between the shafts; what the belt bears, at most "
+        f"{math.degrees(MOST_ASLANT):g} degrees",
+        "published (the rule; the distance), from memory (the greatest angle)",
+        twist,
+        levels=("stop", "warn"),
+        keys=("drive.driver.span", "drive.driven.span", "mounts.NAME.at"),
+    ),
     Rule(
         "idler-screw",
         "an idler on the plate without a hole for its screw",

@@ -102,10 +102,21 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
         yield from _of_coupling(layout, one)
     if layout.twisted is not None:
         twist = layout.twisted
+        if twist.pulleys is None:
+            yield Finding(
+                rule="not-checked",
+                level="note",
+                message=f"{twist.name}: not checked: whether each run comes to its pulley in that one's plane, and has "
+                "the length to twist in, because not both shafts are told as lines",
+                features=(twist.name, twist.driver, twist.driven),
+                at=(layout.mounts[twist.driver].pose.x, layout.mounts[twist.driver].pose.y),
+                advice=Advice("tell the shaft that is not: mounts.NAME.shaft, with its height and its stretch"),
+                field=f"{twist.field}.shafts",
+            )
         yield Finding(
             rule="not-checked",
             level="note",
-            message=f"{twist.name}: not checked: the belt's length over its twist, wrap, alignment, take-up, rating, "
+            message=f"{twist.name}: not checked: the belt's length over its twist, wrap, take-up, rating, "
             "speeds and pull, the motor's limits and air, whether its pulleys sit on their shafts, and what pulleys "
             f"and runs of belt run into, because the shafts of {twist.driver} and {twist.driven} are "
             f"{math.degrees(twist.angle):.2f} degrees to each other and it is meant to be twisted (shafts: crossed)",

@@ -42,7 +42,7 @@ def twisted_belt(spec: Spec, stage: Stage, field: str, section: str) -> Twisted:
     problems = tuple(_asked_of_it(spec, stage, field))
     if problems:
         raise SpecError(problems)
-    return Twisted(field.rpartition(".")[2], stage.driver.on, stage.driven.on, angle, field)
+    return Twisted(field.rpartition(".")[2], stage.driver.on, stage.driven.on, angle, field, section)
 
 
 def _angle(spec: Spec, stage: Stage, field: str) -> float:

@@ -183,6 +183,20 @@ CHANGED_ROLLERS: dict[str, tuple[tuple[str, str], ...]] = {
 }
 
 CHANGED_LYING: dict[str, tuple[tuple[str, str], ...]] = {
+    "twist": (
+        ("drive:\n", "drive:\n  shafts: crossed\n"),
+        ("at: {belt: {from: bed, angle: 0 deg}}", "at: [46, 0]\n    turn: 90 deg"),
+        ("height: -150", "height: -900"),
+        ("along: belt, install: auto, tension: auto", "along: 0 deg, install: 20, tension: 30"),
+        ("span: [100, 120]", "span: [110, 130]"),
+    ),
+    "twist near": (
+        ("drive:\n", "drive:\n  shafts: crossed\n"),
+        ("at: {belt: {from: bed, angle: 0 deg}}", "at: [46, 0]\n    turn: 90 deg"),
+        ("height: -150", "height: -900"),
+        ("along: belt, install: auto, tension: auto", "along: 0 deg, install: 20, tension: 30"),
+        ("span: [100, 120]", "span: [50, 70]"),
+    ),
     "slot-angle": (("along: belt", "along: 1.5 deg"),),
     "slot-angle far": (("along: belt", "along: 12 deg"),),
     "over-plate": (("height: -150", "height: -119"),),

@@ -10,11 +10,14 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 import platekit
 from platekit.checks import Finding
 from platekit.cli import Exit, main
 from platekit.errors import SpecError
+from platekit.laying.twisted_pulleys import Entry, entry_of
+from platekit.spec import with_value
 from tests.checks.lying import changed
 
 PLACE = "at: {belt: {from: bed, angle: 0 deg}}"
@@ -26,7 +29,10 @@ BY_HAND = (SLOTS, "along: 0 deg, install: 20, tension: 30")
 
 def twisted(*changes: tuple[str, str], turn: str = "90 deg") -> str:
     """The sound drive with its motor turned and its belt said to be meant twisted."""
-    return changed(CROSSED, (PLACE, f"at: [200, 0]\n    turn: {turn}"), *changes)
+    # The bed's shaft lies 870 mm above the plate's near face, and each pulley's plane touches the other's pitch circle:
+    # that of the bed's at y = 40, where the motor's (80 mm) has its side, the motor's at x = -200 + 100 (200 mm).
+    text = changed(CROSSED, (PLACE, f"at: [46, 0]\n    turn: {turn}"), *changes)
+    return text.replace("height: -150", "height: -900").replace("span: [100, 120]", "span: [30, 50]")
 
 
 def laid(text: str) -> platekit.Layout:
@@ -59,7 +65,7 @@ def test_a_quarter_turn_belt_is_a_note_in_place_of_the_stop_and_says_all_that_is
     finding = about_the_twist(text)
     assert finding.level == "note"
     assert "90.00 degrees" in finding.message
-    for gap in ("length", "wrap", "alignment", "take-up", "rating", "pull", "run into"):
+    for gap in ("length", "wrap", "take-up", "rating", "pull", "run into"):
         assert gap in finding.message
     assert not of(text, "shaft-along")
     assert platekit.check(laid(text)).clear
@@ -99,6 +105,70 @@ def test_the_strength_is_not_worked_out_without_the_pull() -> None:
     text = twisted(BY_HAND, weighed, upright)
     assert any("pull of the twisted belt" in one.message for one in of(text, "not-checked"))
     assert not of(text, "strength", "bends", "resonance")
+
+
+# --------------------------------------------------------------------------------------- how it comes to its pulleys
+
+
+def entry(text: str) -> Entry:
+    twisted = laid(text).twisted
+    assert twisted is not None
+    found = entry_of(twisted)
+    assert found is not None
+    return found
+
+
+def test_a_quarter_turn_by_hand() -> None:
+    # middles: the motor's at (46 - 50 - 56 - 50 + 10, 0, 90), the bed's at (-200, 40, 900 - 15)
+    one = entry(twisted(BY_HAND))
+    assert one.distance == pytest.approx(math.dist((-100, 0, 90), (-200, 40, 885)))
+    assert one.driver == pytest.approx(0, abs=1e-9)
+    assert one.driven == pytest.approx(0, abs=1e-9)
+    assert not of(twisted(BY_HAND), "twist")
+    # the motor 7 mm nearer: its plane passes 7 mm inside of the bed's pitch circle; the other plane is as it was
+    one = entry(twisted(BY_HAND).replace("[46, 0]", "[39, 0]"))
+    assert one.driven == pytest.approx(-7)
+    assert one.driver == pytest.approx(0, abs=1e-9)
+
+
+@settings(max_examples=20)
+@given(degrees=st.floats(20, 160), first=st.floats(-30, 30), second=st.floats(-30, 30))
+def test_the_moves_along_both_shafts_make_the_line_touch_both_pulleys(
+    degrees: float, first: float, second: float
+) -> None:
+    text = twisted(BY_HAND, turn=f"{degrees} deg").replace("[46, 0]", f"[{46 + first}, 0]")
+    text = text.replace("[30, 50]", f"[{30 + second}, {50 + second}]")
+    layout = laid(text)
+    assert layout.twisted is not None
+    assert layout.twisted.pulleys is not None
+    moves = entry(text).moves
+    moved = [
+        replace(one, middle=tuple(p + move * d for p, d in zip(one.middle, one.way, strict=True)))
+        for one, move in zip(layout.twisted.pulleys, moves, strict=True)
+    ]
+    again = entry_of(replace(layout.twisted, pulleys=(moved[0], moved[1])))
+    assert again is not None
+    assert again.driver == pytest.approx(0, abs=1e-6)
+    assert again.driven == pytest.approx(0, abs=1e-6)
+
+
+@pytest.mark.parametrize(("span", "level"), [("[50, 70]", "warn"), ("[110, 130]", "stop")])
+def test_runs_beside_their_pulleys_are_told_and_the_advice_ends_it(span: str, level: str) -> None:
+    text = twisted(BY_HAND).replace("span: [30, 50]", f"span: {span}")
+    (finding,) = of(text, "twist")
+    assert finding.level == level
+    for remedy in finding.remedies:
+        text = with_value(text, remedy.field, remedy.value)
+    assert not of(text, "twist")
+
+
+def test_pulleys_too_near_for_a_twist_are_stopped() -> None:
+    # 2 (80 + 200) = 560 mm are wanted; the shafts are 450 mm apart in height
+    near = twisted(BY_HAND).replace("height: -900", "height: -555")
+    (finding,) = of(near, "twist")
+    assert finding.level == "stop"
+    assert finding.needed == pytest.approx(560)
+    assert finding.found == pytest.approx(math.dist((100, 40, 450), (0, 0, 0)))
 
 
 # --------------------------------------------------------------------------------------- refused
