@@ -6,6 +6,8 @@ Every example with all its files, all figures for a program, the reference pages
 from __future__ import annotations
 
 import contextlib
+import json
+import locale
 import sys
 from pathlib import Path
 
@@ -46,5 +48,9 @@ def _ran(told: Path, *arguments: str) -> None:
 
 
 if __name__ == "__main__":
+    # As a program may do that uses platekit: what C's own printf and atof make of figures then follows the locale.
+    with contextlib.suppress(locale.Error):
+        locale.setlocale(locale.LC_ALL, "")
     with contextlib.chdir(ROOT):
         write(Path(sys.argv[1]))
+    print(json.dumps(locale.localeconv()["decimal_point"]))

@@ -9,6 +9,9 @@ from __future__ import annotations
 
 import os
 import platform
+import shutil
+import subprocess
+from pathlib import Path
 
 from numpy._core._multiarray_umath import __cpu_features__ as features  # type: ignore[import-untyped, unused-ignore]
 
@@ -26,13 +29,30 @@ NEEDS = {
 WIDE = ("AVX512F", "AVX512CD", "AVX512_SKX", "AVX512_CLX", "AVX512_CNL", "AVX512_ICL", "AVX512_SPR", "X86_V4")
 FUSED = ("AVX2", "FMA3", "X86_V3")
 PLAIN_GLIBC = "glibc.cpu.hwcaps=-AVX2,-FMA,-FMA4"
+TURKISH = "tr_TR.UTF-8"
+"""A decimal comma, points between thousands, and an i that has no dot when it is made small."""
 SETTINGS = (
     {"OPENBLAS_NUM_THREADS": "1", "LC_ALL": "C", "PYTHONHASHSEED": "0"},
-    {"OPENBLAS_NUM_THREADS": "2", "LC_ALL": "tr_TR.UTF-8", "PYTHONHASHSEED": "1"},
+    {"OPENBLAS_NUM_THREADS": "2", "LC_ALL": TURKISH, "PYTHONHASHSEED": "1"},
     {"OPENBLAS_NUM_THREADS": "2", "LC_ALL": "C", "PYTHONHASHSEED": "20177", "GLIBC_TUNABLES": PLAIN_GLIBC},
     {"OPENBLAS_NUM_THREADS": "1", "LC_ALL": "C.UTF-8", "PYTHONHASHSEED": "4"},
 )
 VARIABLES = {"OPENBLAS_CORETYPE", "NPY_DISABLE_CPU_FEATURES", *(name for one in SETTINGS for name in one)}
+
+
+def with_turkish(folder: Path) -> dict[str, str]:
+    """What has to be in an environment for the Turkish locale to be found: it is made in the folder.
+
+    A name that the system does not have would be taken for C in silence. Empty where it cannot be made (Debian: package
+    locales).
+    """
+    if shutil.which("localedef") is None:
+        return {}
+    made = folder / TURKISH
+    command = ["localedef", "-c", "-i", "tr_TR", "-f", "UTF-8", str(made)]
+    subprocess.run(command, capture_output=True, check=False)
+    # a folder of its own that has C.UTF-8 no longer is no matter: Python has that by itself
+    return {"LOCPATH": str(folder)} if made.exists() else {}
 
 
 def kernels() -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 from pathlib import Path
@@ -25,11 +26,17 @@ def told(environment: dict[str, str]) -> str:
 def written(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, bytes]]:
     """All files, by the kind of machine that wrote them."""
     found: dict[str, dict[str, bytes]] = {}
+    turkish = kinds.with_turkish(tmp_path_factory.mktemp("locales"))
     for k, environment in enumerate(kinds.environments()):
+        commas = environment["LC_ALL"] == kinds.TURKISH
+        if commas:
+            environment |= turkish
         folder = tmp_path_factory.mktemp(f"machine{k}")
         command = [sys.executable, "-m", "tests.machines.everything", str(folder)]
         done = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, encoding="utf-8", check=False)
         assert done.returncode == 0, f"{told(environment)}: {done.stderr}"
+        # that the locale was met where it could be made, and not C under its name
+        assert json.loads(done.stdout.splitlines()[-1]) == "," or not (commas and turkish)
         found[told(environment)] = contents(folder)
     return found
 
