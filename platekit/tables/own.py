@@ -165,6 +165,12 @@ class TableForm(Struct, frozen=True):
             column for column in self.columns if column != "aliases" and all(row.cells[column] for row in ours)
         )
 
+    def holds_lists(self, column: str) -> bool:
+        """Whether a cell of a column may hold several figures: where a cell of ours does."""
+        from platekit.tables.row_rules import figures_in
+
+        return self.name != OWN_MOUNTS and any(len(figures_in(row.cells[column])) > 1 for row in built_in(self.name))
+
     def meaning(self, column: str) -> str:
         """What goes into a column."""
         if self.name == OWN_MOUNTS or column in ("source", "kind"):
@@ -199,6 +205,8 @@ class TableForm(Struct, frozen=True):
         if len(cells) != len(lines):
             return (), [Problem(file, first, 1, "", "a cell over several lines", "keep each row on one line")]
         head = [cell.strip() for cell in cells[0]]
+        if len(head) == 1 and ";" in head[0]:
+            return (), [Problem(file, first, 1, "", "semicolons between the cells", "save it as CSV, commas between")]
         problems = list(self._head_problems(file, first, head))
         if problems:
             return (), problems
@@ -223,7 +231,7 @@ class TableForm(Struct, frozen=True):
             if not wrong:
                 rows.append(made)
         if not problems:  # rows that are no rows would be told twice
-            problems = list(self._file_problems(file, tuple(rows)))
+            problems = list(self._file_problems(file, tuple(rows), head))
         return tuple(rows), problems
 
     def _head_problems(self, file: str, line: int, head: list[str]) -> Iterator[Problem]:
@@ -253,14 +261,20 @@ class TableForm(Struct, frozen=True):
         if row.cells["kind"] and row.cells["kind"] not in KINDS:
             yield problem("kind", repr(row.cells["kind"]), f"write {listed(KINDS, 'or')}")
         for column in head:
-            for figure, low, high in plausible(row, column):
+            figures = list(plausible(row, column))
+            if len(figures) > 1 and not self.holds_lists(column):
+                yield problem(column, f"{len(figures)} figures in one cell", "write one, and a row for each")
+                continue
+            for figure, low, high in figures:
                 try:
                     value = plain_number(figure)
                 except (ValueError, ZeroDivisionError):
                     said = f"{figure!r}, which is no number"
                     yield problem(column, said, "write a number such as 10.5, without its unit")
                     continue
-                if not low <= value <= high:
+                if self.name == OWN_MOUNTS and column.endswith(("_mm", "_in")) and value <= 0:
+                    yield problem(column, f"{value:g}", "write a length above zero, or leave the cell blank")
+                elif not low <= value <= high:
                     yield problem(column, f"{value:g}", f"write it in the unit of the column: {low:g} to {high:g}")
             if column in WITH_UNIT_CELL and row.cells.get("unit") not in UNIT_CELLS:
                 yield problem("unit", repr(row.cells.get("unit", "")), f"write {listed(sorted(UNIT_CELLS), 'or')}")
@@ -272,7 +286,7 @@ class TableForm(Struct, frozen=True):
         if self.name == OWN_MOUNTS:
             yield from (problem(*one) for one in _mount_faults(row))
 
-    def _file_problems(self, file: str, rows: tuple[Row, ...]) -> Iterator[Problem]:
+    def _file_problems(self, file: str, rows: tuple[Row, ...], head: list[str]) -> Iterator[Problem]:
         """What our own file of that name must fulfil, asked of these rows."""
         from platekit.tables.row_rules import unique
         from platekit.tables.validate import FILE_CHECKS
@@ -285,7 +299,10 @@ class TableForm(Struct, frozen=True):
                 where, _, said = complaint.partition(": ")
                 path, _, line = where.rpartition(":")
                 if path == file and line.isdigit():
-                    yield Problem(file, int(line), 1, "", said, "correct the row")
+                    # A rule says which column it is about by its name; without one it is about the row.
+                    named = next((column for column in head if column in said.replace(",", " ").split()), "")
+                    place = head.index(named) + 1 if named else 1
+                    yield Problem(file, int(line), place, named, said, "correct the row")
                 elif where == file and "times" in said:
                     yield Problem(file, 1, 1, "", said, "leave one of them")
 

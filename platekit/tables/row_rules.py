@@ -309,12 +309,12 @@ def list_matches(one: str, other: str) -> Check:
 def larger_carries_more(rows: tuple[Row, ...]) -> Iterator[str]:
     """At a speed that is printed for two pulleys of a section, the larger one lets the belt carry more."""
     last: dict[tuple[str, str], float] = {}
-    for row in rows:
+    for row in sorted(rows, key=lambda row: (row.text("section"), row.need("small"))):
         for speed, power in zip(figures_in(row.text("speeds")), figures_in(row.text("powers")), strict=False):
             spot = (row.text("section"), speed)
             # A larger pulley bends the belt less and turns it faster: at the same speed of turning it carries more.
             if float(power) < last.get(spot, 0.0):
-                yield f"{row.file}:{row.line}: {power} at {speed} rpm is less than on a smaller pulley"
+                yield f"{row.file}:{row.line}: in powers {power} at {speed} rpm is less than on a smaller pulley"
             last[spot] = float(power)
 
 

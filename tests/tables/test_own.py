@@ -108,6 +108,16 @@ def test_a_row_of_theirs_takes_the_place_of_ours_and_leaves_again(shop: Path) ->
         tables.mount("shed gearmotor")
 
 
+def test_the_order_of_a_tables_rows_changes_nothing(shop: Path) -> None:
+    head, *rows = POWER.splitlines(keepends=True)
+    (shop / "ours/belts/power_tables.csv").write_text(head + "".join(reversed(rows)), "utf-8")
+    use_own(read_folder(shop / "ours").rows)
+    rated = belts.power_table("PJ")
+    use_own({})
+    assert rated is not None
+    assert (rated.smalls, rated.power_w(60, 1500)) == ((40, 80), pytest.approx(145))
+
+
 def test_two_shops_are_worked_for_in_two_threads_at_once(tmp_path: Path) -> None:
     """Each thread finds its own steel under the same name, whatever the other one has just looked up."""
     yields = {"north": 250, "south": 310}
@@ -194,14 +204,19 @@ def test_where_the_folder_lies_is_not_in_the_mark(shop: Path) -> None:
         ("steel.csv", STEEL, ":1:1", "call it"),
         ("mounts.csv", MOUNTS.replace("85,4", "85,"), ":3:3", "how many holes"),
         ("mounts.csv", MOUNTS.replace("M6", "M6.7"), ":3:5", "M6"),
+        ("mounts.csv", MOUNTS.replace("85,4", "85;90,4"), ":3:2", "2 figures in one cell"),
+        ("mounts.csv", MOUNTS.replace("85,4", "-5,4"), ":3:2", "above zero"),
+        ("mounts.csv", MOUNTS.replace("85,4", "0,4"), ":3:2", "above zero"),
+        ("mounts.csv", MOUNTS.replace(",", ";"), ":2:1", "semicolons between the cells"),
+        ("material.csv", STEEL.replace(",250,", ",25000,"), ":2:5", "outside 10 to 1500"),
         ("mounts.csv", MOUNTS.replace("spigot", "boss"), ":3:8", "spigot or recess"),
         ("mounts.csv", MOUNTS.replace("shed gearmotor", "IEC 90 B5"), ":3:1", "a name of its own"),
         ("mounts.csv", MOUNTS.replace("M6", ""), ":3:1", "neither holes nor threads"),
         ("belts/stock.csv", STOCK.replace("A,pitch", "Q,pitch"), ":2:1", "no belt section"),
         ("belts/stock.csv", STOCK.replace("mm,777", "cm,777"), ":2:3", "write"),
-        ("belts/power_tables.csv", POWER.replace("0.08 0.21 0.38", "0.08 0.21"), ":3:1", "not as many"),
-        ("belts/power_tables.csv", POWER.replace("0.08 0.21 0.38", "0.08 0.05 0.38"), ":3:1", "less than on a smaller"),
-        ("belts/power_tables.csv", POWER.replace("kW,500 1500", "kW,1500 500", 1), ":2:1", "do not rise"),
+        ("belts/power_tables.csv", POWER.replace("0.08 0.21 0.38", "0.08 0.21"), ":3:4", "not as many"),
+        ("belts/power_tables.csv", POWER.replace("0.08 0.21 0.38", "0.08 0.05 0.38"), ":3:5", "less than on a smaller"),
+        ("belts/power_tables.csv", POWER.replace("kW,500 1500", "kW,1500 500", 1), ":2:4", "do not rise"),
         ("belts/power_tables.csv", POWER.replace("kW,500 1500", "kg,500 1500", 1), ":2:3", "write hp or kW"),
         ("belts/stock.csv", STOCK.replace("A,pitch", "A,ptch"), ":2:2", "write pitch"),
         ("material.csv", STEEL.replace("tread plate,steel", "tread plate,stele"), ":2:2", "write steel"),

@@ -196,7 +196,8 @@ def power_table(name: str) -> PowerTable | None:
     """What makers print that one belt of this section carries; None for a section whose rating must be looked up."""
     own = section(name).name
     for read_in in (own, *(row.text("power_of") for row in rows_of("belts/rated_as.csv", "section", own))):
-        rows = tuple(rows_of("belts/power_tables.csv", "section", read_in))
+        # a shop's rows stand in any order, a curve is looked up between neighbours
+        rows = sorted(rows_of("belts/power_tables.csv", "section", read_in), key=lambda row: row.need("small"))
         if rows:
             curves = tuple(
                 (figures(row, "speeds"), tuple(power * WATTS[row.text("unit")] for power in figures(row, "powers")))
