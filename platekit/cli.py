@@ -51,12 +51,27 @@ Command = Callable[..., None]
 
 app = typer.Typer(
     no_args_is_help=True,
-    add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
     help="One plate that carries an old bolt pattern and a new one, from readings to a file that can be cut.",
     epilog="Exit codes: 0 clear to cut, 1 a stop is open, 2 the input cannot be used, 3 a mistake in platekit itself.",
 )
+
+
+def say_version(wanted: bool) -> None:
+    """Says which platekit this is, and ends."""
+    if wanted:
+        typer.echo(f"platekit {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def every_command(
+    version: Annotated[
+        bool, typer.Option("--version", callback=say_version, is_eager=True, help="Say which version this is, and end.")
+    ] = False,
+) -> None:
+    """What goes before any command."""
 
 
 def command(example: str) -> Callable[[Command], Command]:

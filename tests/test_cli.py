@@ -7,6 +7,7 @@ import re
 import shlex
 import subprocess
 import sys
+from importlib.metadata import version
 from pathlib import Path
 from typing import get_args
 
@@ -21,6 +22,8 @@ from platekit.jobs.told import State
 from platekit.units import Unit
 from tests.terminal import CLEAR, ROOT, STOPPED, Terminal
 
+PROGRAM = [sys.executable, "-c", "import sys; sys.argv[0] = 'platekit'; from platekit.cli import main; main()"]
+"""The program under its own name, as a shell calls it, wherever that lies."""
 COMMANDS = typer.main.get_command(cli.app).commands  # type: ignore[attr-defined]  # a group, as it has commands
 
 
@@ -249,3 +252,24 @@ def test_a_reader_that_goes_away_is_no_stop_and_no_bug(words: tuple[str | Path, 
     os.close(writing)
     assert ran.returncode == Exit.INTERRUPTED
     assert not ran.stderr
+
+
+# ---------------------------------------------------------------------------------- version, completion
+
+
+def test_it_says_which_version_it_is(terminal: Terminal) -> None:
+    ran = terminal("--version")
+    assert (ran.code, ran.out) == (0, f"platekit {version('platekit')}\n")
+
+
+@pytest.mark.parametrize(
+    ("typed", "offered"),
+    [("platekit tem", "template"), ("platekit make --ker", "--kerf"), ("platekit new --process pla", "plasma")],
+)
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_a_shell_completes_commands_options_and_choices(shell: str, typed: str, offered: str, tmp_path: Path) -> None:
+    words = {"COMP_WORDS": typed, "COMP_CWORD": str(typed.count(" ")), "_TYPER_COMPLETE_ARGS": typed}
+    words |= {"_TYPER_COMPLETE_FISH_ACTION": "get-args", "_PLATEKIT_COMPLETE": f"complete_{shell}"}
+    ran = subprocess.run(PROGRAM, cwd=tmp_path, env={**os.environ, **words}, capture_output=True, check=False)
+    assert offered in ran.stdout.decode()
+    assert ran.stderr == b""

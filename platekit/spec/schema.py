@@ -12,6 +12,9 @@ from platekit.spec.renamed import RENAMED
 DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
 """The published dialect of JSON Schema that is used."""
 
+NAME: Final = "urn:uuid:4d866b48-37f0-483f-bbdb-b92eb64d3953"
+"""The name of the schema of version 1, for ever: no address, as it is fetched from nowhere (a URN, RFC 9562)."""
+
 Schema = dict[str, Any]
 
 
@@ -72,7 +75,7 @@ def language_schema() -> Schema:
             return False
 
     tidy: Schema = _tidy(SpecModel.model_json_schema(by_alias=True, schema_generator=Plain))
-    return {"$schema": DIALECT, "title": "A platekit spec, version 1", **tidy}
+    return {"$schema": DIALECT, "$id": NAME, "title": "A platekit spec, version 1", **tidy}
 
 
 def _tidy(value: Any) -> Any:
