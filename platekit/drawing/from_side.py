@@ -262,6 +262,70 @@ def name_heights(view: SideView, at: Callable[[Point], Point], step: float, room
     return [found[index] for index in range(len(spots))]
 
 
+def leaders(
+    view: SideView, at: Callable[[Point], Point], step: float, room: tuple[float, float], beside: float
+) -> list[tuple[Point, float]]:
+    """For each name beside a view: where on the sheet its leader begins, and how high it ends, at `beside`.
+
+    `step` and `room` are those of `name_heights`. No two leaders cross: where they would, the two names change places,
+    which makes both shorter together, so that this comes to an end. Then each begins as level with its name as its part
+    allows.
+    """
+    begins = [at(spot) for spot, _ in view.named]
+    heights = name_heights(view, at, step, room)
+
+    def cross(i: int, j: int, starts: Sequence[Point]) -> bool:
+        return _cross(starts[i], (beside, heights[i]), starts[j], (beside, heights[j]))
+
+    pairs = [(i, j) for i in range(len(begins)) for j in range(i)]
+    found = True
+    while found:
+        found = False
+        for i, j in pairs:
+            if cross(i, j, begins):
+                heights[i], heights[j] = heights[j], heights[i]
+                found = True
+    parts = {part.name: part for part in view.parts}
+    for index, (_, name) in enumerate(view.named):
+        part = parts.get(name) or parts.get(f"{name} 1")
+        if part is None:
+            continue
+        edges = [
+            (at(p), at(q)) for line in part.outlines for p, q in zip(line, (*line[1:], line[0]), strict=True) if p != q
+        ]
+        ends = min(p[1] for p, _ in edges), max(p[1] for p, _ in edges)
+        inset = (ends[1] - ends[0]) * FROM_CORNER
+        level = min(max(heights[index], ends[0] + inset), ends[1] - inset)
+        # on the part's own edge at that height, the one nearest to the names
+        reach = [
+            p[0] + (q[0] - p[0]) * (level - p[1]) / (q[1] - p[1])
+            for p, q in edges
+            if p[1] != q[1] and min(p[1], q[1]) <= level <= max(p[1], q[1])
+        ]
+        moved = [*begins[:index], (max(reach, default=begins[index][0]), level), *begins[index + 1 :]]
+        if not any(cross(index, other, moved) for other in range(len(begins)) if other != index):
+            begins = moved
+    return list(zip(begins, heights, strict=True))
+
+
+FROM_CORNER: Final = 0.15
+"""A leader begins at least this share of its part's height from a corner of it (ours): a corner may be another's."""
+
+
+def _cross(a: Point, b: Point, c: Point, d: Point) -> bool:
+    """Whether two straight lines from a to b and from c to d cross between their ends."""
+
+    def turn(p: Point, q: Point, r: Point) -> float:
+        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
+
+    one, other = turn(a, b, c) * turn(a, b, d), turn(c, d, a) * turn(c, d, b)
+    return one < -TOUCH and other < -TOUCH
+
+
+TOUCH: Final = 1e-6
+"""Leaders that only touch do not cross (ours): those of two parts may begin in one point."""
+
+
 # --------------------------------------------------------------------------------------- dimensions
 
 
@@ -383,8 +447,36 @@ def side_dimensions(
     down = lane if style.down else -lane
     foot = at((0.0, view.box.y0))[1]
     line = (foot if below is None else max(foot, below) if style.down else min(foot, below)) + down
-    for start, stop, words in view.along:
-        x0, x1 = at((start, 0.0))[0], at((stop, 0.0))[0]
-        marks += linear(style, x0, x1, line, words, "level", (foot, foot), right).marks
+    # Extension lines of a row run through all rows above it. So of those that are left the next is always the one
+    # whose words fewest of the others' lines strike through, of equals the shortest: it lies within the others.
+    left_over = [(at((a, 0.0))[0], at((b, 0.0))[0], words) for a, b, words in view.along]
+    while left_over:
+        ladder = (left - lane * count, right)
+        tried = [(*_struck(style, row, left_over, ladder), row) for row in left_over]
+        _, limit, row = min(tried, key=lambda one: (one[0], round(one[2][1] - one[2][0], 6), one[2]))
+        left_over.remove(row)
+        marks += linear(style, row[0], row[1], line, row[2], "level", (foot, foot), limit).marks
         line += 1.5 * down
     return tuple(marks), line
+
+
+def _struck(
+    style: Style,
+    row: tuple[float, float, str],
+    rows: Sequence[tuple[float, float, str]],
+    room: tuple[float, float],
+) -> tuple[int, float]:
+    """How many lines of other rows strike through the words of one, and the limit that puts these where fewest do."""
+    low, high, words = row
+    lines = [x for other in rows if other is not row for x in other[:2]]
+    wide = style.measure(words) + 4.0 * style.unit
+    if high - low >= wide:
+        middle = (low + high) / 2
+        return sum(middle - wide / 2 < x < middle + wide / 2 for x in lines), room[1]
+    reach = wide + (0.0 if high - low >= 8.0 * style.unit else 8.0 * style.unit)
+    after, before = sum(high < x < high + reach for x in lines), sum(low - reach < x < low for x in lines)
+    if high + reach > room[1]:  # there it would not fit: `linear` puts it before
+        return before, room[1]
+    if low - reach < room[0] or after <= before:
+        return after, room[1]
+    return before, high

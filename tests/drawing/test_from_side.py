@@ -10,8 +10,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import platekit
-from platekit.drawing.dimensions import DimensionFigure, Head
-from platekit.drawing.from_side import SideMeasure, SideView, name_heights, side_dimensions, side_views
+from platekit.drawing.dimensions import DimensionFigure, Head, ThinLine
+from platekit.drawing.from_side import (
+    SideMeasure,
+    SidePart,
+    SideView,
+    leaders,
+    name_heights,
+    side_dimensions,
+    side_views,
+)
 from platekit.drawing.pdf.drafting import paper_style
 from platekit.drawing.svg.drafting import picture_style
 from platekit.export.picture.from_side import side_text
@@ -130,6 +138,52 @@ def test_names_beside_a_view_never_overlap_and_stay_in_their_room(spots: list[fl
     assert not ordered or (ordered[0] >= -1e-6 and ordered[-1] <= high + 1e-6)
     # of two parts the higher one has the higher name, so that no two leaders cross
     assert all(places[i] <= places[j] for i in range(len(spots)) for j in range(len(spots)) if spots[i] < spots[j])
+
+
+def _crosses(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float], d: tuple[float, float]) -> bool:
+    """Whether two lines meet between their ends, found by solving for where: a way of its own."""
+    det = (b[0] - a[0]) * (d[1] - c[1]) - (b[1] - a[1]) * (d[0] - c[0])
+    if abs(det) < 1e-9:
+        return False
+    s = ((c[0] - a[0]) * (d[1] - c[1]) - (c[1] - a[1]) * (d[0] - c[0])) / det
+    t = ((c[0] - a[0]) * (b[1] - a[1]) - (c[1] - a[1]) * (b[0] - a[0])) / det
+    return 1e-6 < s < 1 - 1e-6 and 1e-6 < t < 1 - 1e-6
+
+
+@settings(max_examples=60)
+@given(
+    st.lists(st.tuples(st.floats(-200, 90), st.floats(-60, 60), st.floats(1, 80), st.floats(1, 60)), max_size=14),
+    st.floats(80, 300),
+)
+def test_no_leader_crosses_another_and_each_begins_on_its_part(
+    boxes: list[tuple[float, float, float, float]], high: float
+) -> None:
+    parts = []
+    for index, (x, y, wide, tall) in enumerate(boxes):
+        corners = ((x, y), (x - wide, y), (x - wide, y + tall), (x, y + tall))
+        parts.append(SidePart(f"part {index}", "near", (corners,), ()))
+    named = tuple(((part.box.x1, part.box.center[1]), part.name) for part in parts)
+    view = SideView("", Box(0, -10, 100, 0), tuple(parts), (), (), named)
+    lines = leaders(view, lambda p: p, 4.0, (-high, high), 100.0)
+    for i, (start, end) in enumerate(lines):
+        box = parts[i].box
+        assert start[0] == pytest.approx(box.x1)
+        assert box.y0 <= start[1] <= box.y1
+        for other, last in lines[:i]:
+            assert not _crosses(start, (100.0, end), other, (100.0, last))
+
+
+def test_no_line_strikes_through_the_words_of_a_distance_where_there_is_another_place() -> None:
+    rows = ((0.0, 100.0, "plate"), (100.0, 104.0, "past the edge"), (94.0, 99.0, "in the guard"))
+    view = SideView("", Box(0, -10, 100, 0), (), (), rows, ())
+    style = paper_style()
+    marks, _ = side_dimensions(style, view, lambda p: p, -5.0, 4.0, 140.0)
+    lines = [mark.points for mark in marks if isinstance(mark, ThinLine)]
+    for figure in (mark for mark in marks if isinstance(mark, DimensionFigure)):
+        (x, y), half = figure.middle, style.measure(figure.words) / 2
+        for a, b in lines:
+            upright = a[0] == b[0] and min(a[1], b[1]) < y < max(a[1], b[1])
+            assert not (upright and x - half < a[0] < x + half), figure.words
 
 
 def test_heights_and_distances_are_dimensioned_alike_on_paper_and_in_the_picture() -> None:

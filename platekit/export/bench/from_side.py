@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from platekit.drawing.from_side import SideView, name_heights, side_dimensions
+from platekit.drawing.from_side import SideView, leaders, side_dimensions
 from platekit.drawing.pdf.drafting import draw_marks, paper_style
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, letters
 from platekit.drawing.pdf.pen import HAIRLINE, Pen
@@ -48,14 +48,14 @@ def draw_side(pen: Pen, view: SideView, room: Box) -> None:
                 pen.chain([at(p) for p in (*outline, outline[0])], HAIRLINE if fine else 0.3, dash)
     names = min(at((box.x1, 0))[0] + 14, room.x1 - NAMES)
     foot = min(at((0, box.y0))[1], room.y1 - 8 - STEP * len(view.named))
-    heights = name_heights(view, at, STEP * 0.85, (foot, room.y1 - 8))
-    for (spot, name), last in zip(view.named, heights, strict=True):
-        x, y = at(spot)
-        pen.line((x, y), (names, last), 0.08)
+    lines = leaders(view, at, STEP * 0.85, (foot, room.y1 - 8), names)
+    for (spot, last), (_, name) in zip(lines, view.named, strict=True):
+        pen.line(spot, (names, last), 0.08)
+        pen.circle(spot, 0.3, width=HAIRLINE)
         said = shortened(name, NAMES - 1, letters(SMALLEST_TEXT))
         pen.text((names + 1, last - 0.9), said, SMALLEST_TEXT)
     marks, bottom = side_dimensions(
-        paper_style(SMALLEST_TEXT), view, at, left, STEP, room.x1, min(heights, default=None)
+        paper_style(SMALLEST_TEXT), view, at, left, STEP, room.x1, min((last for _, last in lines), default=None)
     )
     draw_marks(pen, marks)
     for index, measure in enumerate(view.heights):

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from platekit.drawing.from_side import Kind, SideView, name_heights, side_dimensions, side_views
+from platekit.drawing.from_side import Kind, SideView, leaders, side_dimensions, side_views
 from platekit.drawing.svg.drafting import draw_marks, picture_style
-from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, STEEL, Tone, node, number, stroke, text, written
+from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, STEEL, Tone, fill, node, number, stroke, text, written
 from platekit.drawing.view import View
 from platekit.placed import Layout
 
@@ -23,6 +23,8 @@ STEP: Final = 18.0
 """Between two lines of words, sheet units (ours)."""
 TALLEST: Final = 560.0
 """Greatest height of one view, sheet units (ours)."""
+DOT: Final = 1.6
+"""Radius of the dot with which a leader ends on its part, sheet units (ISO 128-22: a dot within the outline)."""
 TONES: Final[dict[Kind, Tone]] = {"near": "near", "far": "far", "turning": "move", "belt": "ink", "screw": "soft"}
 
 
@@ -81,15 +83,15 @@ def _draw(root: Element, view: SideView, top: float) -> float:
                 line.set("stroke-width", "0.7" if dashed or part.kind == "screw" else "1.3")
                 if dashed:
                     line.set("stroke-dasharray", "4 3")
-    spots = [(at(spot), name) for spot, name in view.named]
-    heights = name_heights(view, at, STEP * 0.85, (head + 6, max(at((0, box.y0))[1], head + 6 + STEP * len(spots))))
-    for (spot, name), y in zip(spots, heights, strict=True):
-        x = WIDTH - NAMES
+    x = WIDTH - NAMES
+    room = (head + 6, max(at((0, box.y0))[1], head + 6 + STEP * len(view.named)))
+    lines = leaders(view, at, STEP * 0.85, room, x - 4)
+    for (spot, y), (_, name) in zip(lines, view.named, strict=True):
         node(root, "line", x1=spot[0], y1=spot[1], x2=x - 4, y2=y, **stroke("soft", 0.5))
+        node(root, "circle", cx=spot[0], cy=spot[1], r=DOT, **fill("soft"))
         text(root, x, y + 4, name, 12)
-    marks, bottom = side_dimensions(
-        picture_style(FIGURE), view, at, left, STEP, WIDTH - LEFT, max(heights, default=None)
-    )
+    lowest = max((y for _, y in lines), default=None)
+    marks, bottom = side_dimensions(picture_style(FIGURE), view, at, left, STEP, WIDTH - LEFT, lowest)
     draw_marks(root, marks)
     for index, measure in enumerate(view.heights):
         text(root, LEFT, bottom + 12 + index * 15, f"{index + 1}: {measure.words}", 12)
