@@ -25,6 +25,7 @@ from platekit.checks.drive_edits import (
     resize,
     try_out,
     whole,
+    with_ribs,
 )
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.motor import speed_doubted
@@ -500,7 +501,7 @@ def belt_rating(layout: Layout) -> Iterator[Finding]:
 
 
 def _stronger(layout: Layout, belt: PlacedBelt) -> tuple[Advice, ...]:
-    """More belts side by side, or a wider one: the first that carries the design power; or larger pulleys."""
+    """More belts side by side, more ribs, a wider belt: the first that carries the design power; or larger pulleys."""
     made = belt.request.belt
     assert made is not None
     # Both pulleys larger, so that the speeds stay, until the same belt carries the power. The next sizes come after the
@@ -518,15 +519,22 @@ def _stronger(layout: Layout, belt: PlacedBelt) -> tuple[Advice, ...]:
                 break
     look = "look the rating up in your belt's own table first, as it may carry more"
     if belts.section(made.section).toothed:
-        for step in range(1, 40):
-            # Toothed belts come in many widths: by eighths until one carries the power.
-            width = math.ceil(made.width * (1 + step / 8))
-            if _carries(try_out(replace(belt.request, belt=replace(made, width=float(width))))):
-                remedy = belt_value(layout, belt, width=length(layout, float(width)))
-                said = f"use a belt {say(layout, float(width))} wide, with rims to match"
+        for width in belts.stock_widths(made.section):
+            wider = replace(made, width=width)
+            if width > made.width and _carries(try_out(replace(belt.request, belt=wider))):
+                remedy = belt_value(layout, belt, width=length(layout, width))
+                said = f"use a belt {say(layout, width)} wide, with rims to match"
                 enlarged.insert(0, Advice(said, (remedy,)))
                 break
         return (*enlarged, Advice("use a stronger section or larger pulleys"))
+    if belts.section(made.section).family == "ribbed" and made.size is not None:
+        # one belt of more ribs, up to the widest usual one, in place of several side by side
+        for ribs in range(made.ribs + 1, round(belts.usual_pull(made.section).most) + 1):
+            if _carries(try_out(replace(belt.request, belt=replace(made, ribs=ribs)))):
+                said = f"{look}; by this one it takes {ribs} ribs, with rims to match, or larger pulleys"
+                enlarged.insert(0, Advice(said, (with_ribs(layout, belt, made.size, ribs),)))
+                break
+        return (*enlarged, Advice(f"{look}; else use a stronger section"))
     for count in range(made.count + 1, MOST_BELTS + 1):
         if _carries(try_out(replace(belt.request, belt=replace(made, count=count)))):
             said = f"{look}; by this one it takes {count} belts side by side, or larger pulleys"

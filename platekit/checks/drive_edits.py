@@ -199,6 +199,13 @@ def other_length(layout: Layout, belt: PlacedBelt, size: belts.BeltSize) -> Reme
     return Remedy(f"{belt.field}.belt", kept)
 
 
+def with_ribs(layout: Layout, belt: PlacedBelt, size: belts.BeltSize, ribs: int) -> Remedy:
+    """The same belt with this many ribs, written out, as a maker's code names its own number of them."""
+    remedy = other_length(layout, belt, size)
+    assert isinstance(remedy.value, dict)
+    return Remedy(remedy.field, remedy.value | {"ribs": ribs})
+
+
 def by_the_belt(layout: Layout, belt: PlacedBelt) -> Remedy:
     """The driver's mount put where the belt wants it, in the direction (degrees) in which it is now."""
     angle = math.degrees(belt.line)

@@ -53,6 +53,7 @@ CASES: dict[str, str] = {
     "belt-rating chosen": changed(
         (MOTOR, MOTOR.replace("0.25", "0.75")), (BELT, "belt: {section: A, choose: true, near: 230}")
     ),
+    "belt-rating ribbed": changed((BELT, "belt: {size: 4PK1000}"), (MOTOR, MOTOR.replace("0.25", "0.75"))),
     "belt-rating toothed": changed((", width: 25.4", ", width: 6"), text=TOOTHED),
     "wanted-speed ratio": changed((WANTED, WANTED.replace("120", "240").replace("700", "1400"))),
     "wanted-speed range": changed((WANTED, WANTED.replace("120", "90").replace(", torque: 3 Nm", ""))),
@@ -338,7 +339,7 @@ def test_what_could_not_be_judged_is_said() -> None:
     assert ["rating: look up" in said for said in unknown(narrow)] == [True]
     (said,) = unknown(narrow)
     assert "no figure of its table reaches its small pulley and speed" in said
-    assert " N, where 240 N is usual (" in said  # 8 ribs of 30 N
+    assert " N, where 93 N is usual (" in said  # 8 ribs of 11.6 N
     assert ["no table holds it" in said for said in unknown(BRUSHED)] == [True]
     ribless = changed((BELT, "belt: {section: PJ, pitch_length: 1000}"))
     assert any("its width or ribs are not given" in said for said in unknown(ribless))
