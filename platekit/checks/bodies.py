@@ -245,7 +245,9 @@ def clash(layout: Layout) -> Iterator[Finding]:
 
 
 def _whole(body: Body) -> str:
-    """The name of a body; for a piece of the guard's back plate, the plate's."""
+    """The name of a body; for a piece of the guard's back plate the plate's, for a key its shaft's."""
+    if body.kind == "standard" and body.name == f"{body.carrier}.key":
+        return f"{body.carrier}.shaft"
     return "guard.back" if body.of_guard == "back" else body.name
 
 

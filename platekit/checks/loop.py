@@ -142,7 +142,10 @@ def _along_the_plate(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
         spot = Disc(pulley.center, SHAFT_POINT)
         held: dict[bool, str] = {}
         for body, outlines, reach in seen:
-            if body.name in turning or not any(distance(one, spot).distance < 0 for one in outlines):
+            # what the machine stands on holds no shaft: a shaft that runs into it is told as such
+            if body.name in turning or body.is_ground:
+                continue
+            if not any(distance(one, spot).distance < 0 for one in outlines):
                 continue
             if reach[1] > pulley.z[1] + SAME_LENGTH:
                 held.setdefault(True, body.name)
@@ -150,20 +153,19 @@ def _along_the_plate(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
                 held.setdefault(False, body.name)
         if len(held) == 2:
             below, above = held[False], held[True]
+            both = below if below == above else f"{below} and {above}"
+            off = "it" if below == above else "one of them"
             yield Finding(
                 rule="belt-loop",
                 level="warn",
-                message=f"{belt.name}: the shaft of {pulley.name} is held on both sides of it, by {below} and {above}: "
-                "the belt comes on only with one of them off",
-                features=(pulley.name, below, above, belt.name),
+                message=f"{belt.name}: the shaft of {pulley.name} is held on both sides of it, by {both}: "
+                f"the belt comes on only with {off} off",
+                features=tuple(dict.fromkeys((pulley.name, below, above, belt.name))),
                 at=pulley.at,
                 found=2.0,
                 needed=1.0,
                 unit="sides",
-                advice=Advice(
-                    f"put the pulley outside of {below} and {above}, or, where one of them comes off, say so "
-                    "(removable: true)"
-                ),
+                advice=Advice(f"put the pulley outside of {both}, or, where {off} comes off, say so (removable: true)"),
             )
 
 

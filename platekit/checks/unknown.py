@@ -26,6 +26,7 @@ from platekit.errors import LookupFailed
 from platekit.geometry import Disc, Index, distance, hull
 from platekit.laying.shafts import shaft_of
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedCoupling, PlacedMount
+from platekit.spec.figures import typed
 from platekit.tables import belts
 from platekit.tables.torques import USUAL_CLASS
 from platekit.units import show_power
@@ -344,6 +345,28 @@ def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
                     f"span: [...]); of a part on feet tell how it lies (mounts.{pulley.mount}.shaft)"
                 ),
             )
+    # Who leaves a rim to the tables of stock pulleys leaves the pulley to them. They list no hubs: what stands out past
+    # the rim is the maker's, and is not guessed.
+    hubs = {body.pulley for body in layout.bodies if body.name.endswith(".hub")}
+    without = [
+        pulley.name
+        for pulley in (belt.driver, belt.driven)
+        if pulley.name not in hubs and typed(layout.spec, f"{pulley.field}.span.width") == "auto"
+    ]
+    if without:
+        end = without[0].rpartition(".")[2]
+        whose = f"the hubs of {' and '.join(without)}" if len(without) > 1 else f"the hub of {without[0]}"
+        yield Finding(
+            rule="not-checked",
+            level="note",
+            message=f"{belt.name}: not checked: what {whose} {'run' if len(without) > 1 else 'runs'} into, because no "
+            "table of stock pulleys lists hubs, and none is given",
+            features=(*without, belt.name),
+            at=middle(belt),
+            advice=Advice(
+                f"measure a hub that stands out past its rim: {belt.field}.{end}.hub: {{diameter: ..., span: [...]}}"
+            ),
+        )
     # what was not checked, why, and what would let it be
     gaps: list[tuple[str, str, str]] = []
     wanted, forces = belt.request.wanted, belt.result.forces

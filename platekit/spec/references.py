@@ -78,7 +78,9 @@ def complaints(data: dict[str, Any]) -> Iterator[Complaint]:
     material = _group(data, "plate").get("material")
     if isinstance(material, str):
         yield from _looked_up(("plate", "material"), material, tables.material)
-    yield from _drive(_group(data, "drive"), mounts, "drive" in data)
+    joined = [one for one in _group(data, "couplings").values() if isinstance(one, dict)]
+    coupled = {str(_group(one, key).get("on")) for one in joined for key in ("from", "to")}
+    yield from _drive(_group(data, "drive"), mounts, "drive" in data, coupled)
     for name, coupling in _group(data, "couplings").items():
         for key in ("from", "to"):
             mount = _group(coupling, key).get("on") if isinstance(coupling, dict) else None
@@ -152,7 +154,7 @@ def _circles(origin: dict[str, str | None]) -> Iterator[list[str]]:
         done.update(walk)
 
 
-def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool) -> Iterator[Complaint]:
+def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool, coupled: set[str]) -> Iterator[Complaint]:
     """Pulleys on mounts that exist, belts that the tables know, and places by a belt that there is."""
     from platekit import tables
     from platekit.tables import belts
@@ -193,7 +195,12 @@ def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool) -> Iterat
             if isinstance(size, str):
                 yield from _looked_up(("mounts", name, "take_up", kind, "jack", "size"), size, tables.screw)
         for where, word in _by_belt(mount):
-            if not given:
+            if name in coupled and not any(name in pair for pair in ends):
+                # its shaft is in line with another one: there is nothing to tighten, whatever else the drive has
+                wanted = "take it out: a coupling has nothing to tighten, and its part stays where it was set in line"
+                wanted = wanted if where[0] == "take_up" else "give [x, y]: its shaft is in line with the other one"
+                yield Complaint(("mounts", name, *where), word, wanted)
+            elif not given:
                 yield Complaint(("mounts", name, *where), word, "describe the belt under `drive`, or give the figure")
             elif ends and not any(name in pair for pair in ends):
                 yield Complaint(("mounts", name, *where), word, f"put a pulley of the drive on {name}")

@@ -232,6 +232,11 @@ BAD = {
         "drive.shafts",
         "couplings",
     ),
+    "slots that tighten nothing": (
+        changed((MOTOR_SCREWS, f"{MOTOR_SCREWS}    take_up: {{slots: {{along: belt, tension: auto}}}}\n")),
+        "mounts.motor.take_up.slots.along",
+        "a coupling has nothing to tighten",
+    ),
     "a motor that does not add up": (
         changed(("speed: 1420 rpm", "speed: 3200 rpm")),
         "couplings.pump coupling",

@@ -205,3 +205,21 @@ def test_a_place_by_the_belt_is_found_on_both_sides_of_a_shaft_along_the_plate()
     )
     pose = platekit.lay_out(platekit.found(platekit.loads(moved, "line-shaft.yaml"))).mounts["motor"].pose
     assert pose.x == pytest.approx(-200 - math.sqrt(400.5935**2 - 45**2), abs=0.01)
+
+
+def test_a_pulley_left_to_the_tables_is_asked_for_its_hub() -> None:
+    text = changed((RIM, "span: {width: auto, from_end: 0}"))
+    (finding,) = [one for one in of(text, "not-checked") if "hub" in one.message]
+    assert finding.level == "note"
+    assert "the hub of drive.driver runs into" in finding.message
+    told = text.replace("{width: auto, from_end: 0}", "{width: auto, from_end: 0}, hub: {diameter: 45, span: [15, 50]}")
+    assert not [one for one in of(told, "not-checked") if "hub" in one.message]
+
+
+def test_a_floor_holds_no_shaft_and_a_key_is_told_with_its_shaft() -> None:
+    floor = "shape: {rectangle: {width: 2000, height: 2000}}, span: [60, 100]"
+    text = changed(("drive:\n", f"bodies:\n  floor: {{carried_by: plate, side: near, {floor}}}\ndrive:\n"))
+    assert not of(text, "belt-loop")
+    met = [one for one in of(text, "clash") if "motor.shaft" in one.message]
+    assert len(met) == 1
+    assert not [one for one in of(text, "clash") if "motor.key and" in one.message or "and motor.key" in one.message]
