@@ -25,8 +25,9 @@ from platekit.page.answers import (
 from platekit.page.asked import Asked, BadRequest
 from platekit.page.boxes import blank, value_of
 from platekit.page.desk import Desk, Edit, Stale, problems_of, with_edits
+from platekit.page.old_face import acted
 from platekit.page.scene import dragged, scene
-from platekit.spec.editing import Value, without_value
+from platekit.spec.editing import without_value
 
 MOST_PLACES: Final = 6
 """Most places that are shown at once (ours)."""
@@ -191,20 +192,9 @@ def accept(desk: Desk, asked: Asked) -> Answer:
     return answer_of(desk, desk.change(asked.state, accepted))
 
 
-def add_reading(desk: Desk, asked: Asked) -> Answer:
-    """One more reading at the end of a measured pattern: two names, how it was taken, the number."""
-    now = desk.now()
-    mount = asked.text("mount")
-    first, how, number = asked.text("from"), asked.text("how"), value_of(asked.text("typed"), "words")
-    reading: Value = [first, how, number] if how in ("x", "y") else [first, asked.text("to"), how, number]
-    if now.spec is None or mount not in now.spec.model.mounts:
-        raise PlatekitError(f"there is no mount called {mount}")
-    measured = now.spec.model.mounts[mount].pattern.measured
-    if measured is None:
-        raise PlatekitError(f"the pattern of {mount} is not measured")
-    field, count = f"mounts.{mount}.pattern.measured.readings", len(measured.readings)
-    edit: Edit = (f"{field}.{count}", reading) if count else (field, [reading])
-    return answer_of(desk, desk.change(asked.state, lambda text: with_edits(text, [edit])))
+def on_old_face(desk: Desk, asked: Asked) -> Answer:
+    """Something done to an old face: put, moved, named, taken off, read, or its frame chosen."""
+    return answer_of(desk, acted(desk, asked))
 
 
 # ----------------------------------------------------------------------------------------- dragging
@@ -316,7 +306,7 @@ ACTS: Final[dict[str, Act]] = {
     "undo": undo,
     "redo": redo,
     "accept": accept,
-    "reading": add_reading,
+    "face": on_old_face,
     "drag": drag,
     "try": try_values,
     "places": places,

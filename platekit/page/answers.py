@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterable
-from typing import Any, get_args
+from typing import Any, Final
 
 from platekit.checks.finding import Verdict
 from platekit.drawing.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
 from platekit.drawing.like_findings import count_words, grouped, same_at
-from platekit.errors import PlatekitError, Problem
+from platekit.errors import Problem
 from platekit.export.data.rounded import tidied
 from platekit.page.boxes import sheet
 from platekit.page.desk import Desk, Edit, Now
+from platekit.page.old_face import faces
 from platekit.page.scene import scene
 from platekit.placed import Layout
-from platekit.spec.source import node_at, path_of
-from platekit.survey.net import ReadingKind
 
 Answer = dict[str, Any]
+MEASURED: Final = re.compile(r"mounts\.[^.]+\.pattern\.measured(\.(holes(\.[^.]+)?|clockwise|readings\.\d+))?$")
+"""Where the problems of a survey are told (`laying/measured.py`)."""
 
 
 def answer_of(desk: Desk, now: Now) -> Answer:
@@ -44,6 +46,10 @@ def whole(now: Now) -> Answer:
     if not now.fresh or now.verdict is None:
         why = problem_in_words(now.problems[0]) if now.problems else ""
         verdict = {"word": "unusable", "say": "CANNOT BE LAID OUT", "why": why}
+        # A face that is just being measured is no fault of anybody.
+        if now.readable and now.problems and all(map(of_measuring, now.problems)):
+            say = "NOT ALL MEASURED YET"
+            verdict = {"word": "unusable", "say": say, "why": "the old face below says which reading to take next"}
     elif stops := now.verdict.open("stop"):
         say = f"{NOT_FOR_CUTTING}: {count_words(stops, 'stop')}"
         verdict = {"word": "stop", "say": say, "why": stops[0].message}
@@ -65,7 +71,7 @@ def whole(now: Now) -> Answer:
         answer["sheet"] = sheet(now.spec.top, now.text)
         answer["title"], answer["unit"] = now.spec.title, now.spec.unit
         answer["revision"] = now.spec.revision
-        answer["surveys"] = surveys(now)
+        answer["surveys"] = faces(now)
     if now.layout is not None and now.verdict is not None:
         answer["scene"] = scene(now.layout, now.verdict)
         answer["sliders"] = sliders(now.layout)
@@ -104,8 +110,20 @@ def findings_told(verdict: Verdict) -> list[Answer]:
 def problems_told(problems: Iterable[Problem]) -> list[Answer]:
     """What is wrong with a text, each with its place."""
     return [
-        {"line": one.line, "column": one.column, "field": one.field, "said": problem_in_words(one)} for one in problems
+        {
+            "line": one.line,
+            "column": one.column,
+            "field": one.field,
+            "said": problem_in_words(one),
+            "measuring": of_measuring(one),
+        }
+        for one in problems
     ]
+
+
+def of_measuring(problem: Problem) -> bool:
+    """Whether a problem is that of a face which is not all measured yet, or of its readings."""
+    return MEASURED.match(problem.field) is not None
 
 
 def problem_in_words(problem: Problem) -> str:
@@ -115,68 +133,6 @@ def problem_in_words(problem: Problem) -> str:
     # What came from no reader of ours (a table, a disk) has its whole sentence in `found` and wants nothing.
     found = f"found {problem.found}; {problem.wanted}" if problem.wanted else problem.found
     return f"{where}{field}{found}"
-
-
-def surveys(now: Now) -> Answer:
-    """What every measured pattern comes to, also where it cannot be laid out yet; by the name of its mount."""
-    from platekit.export.data.survey import pattern_figures, plan_figures
-    from platekit.studies.surveyed import plans, surveyed
-
-    assert now.spec is not None
-    if not any(mount.pattern.measured is not None for mount in now.spec.model.mounts.values()):
-        return {}
-    try:
-        found = surveyed(now.spec, now.layout if now.fresh else None)
-        plan: Any = plan_figures(plans(now.spec))["plan"]
-    except PlatekitError:
-        # too few readings yet, or readings that contradict: the problems of the sheet say so already
-        return {}
-    return {
-        one.mount: tidied(pattern_figures(one))
-        | {
-            "names": list(one.pattern.holes),
-            "sigma": one.pattern.sigma,
-            "plan": plan.get(one.mount),
-            "boxes": reading_boxes(now, one.mount),
-        }
-        for one in found
-    }
-
-
-def reading_boxes(now: Now, mount: str) -> dict[str, list[str]]:
-    """Where the number of each reading stands and what is typed there: [field, typed], by the reading's own key.
-
-    The key of a reading is its names and kind, `A B inside`; that of a diameter `A diameter`. The same pair taken twice
-    the same way has its boxes in order.
-    """
-    assert now.spec is not None
-    top, text = now.spec.top, now.text
-    field = f"mounts.{mount}.pattern.measured"
-    measured: Any = top.data["mounts"][mount]["pattern"]["measured"]
-
-    def typed_at(where: str) -> str:
-        node = node_at(top, path_of(where, top))
-        if node is None:
-            return ""
-        # a word without its quotes; a number as it was typed, 80.0 and not 80
-        return node.data if isinstance(node.data, str) else text[node.start : node.end].strip()
-
-    found: dict[str, list[str]] = {}
-    for k, reading in enumerate(measured.get("readings", ())):
-        # One hole or two are named before the kind, and a hole may be called as a kind is; after the second place
-        # whatever is no word of a kind is the number.
-        kinds = get_args(ReadingKind)
-        place = next(
-            (n for n, part in enumerate(reading) if n >= 2 and not (isinstance(part, str) and part in kinds)), None
-        )
-        if place is not None:
-            where = f"{field}.readings.{k}.{place}"
-            found.setdefault(" ".join(map(str, reading[:place])), []).extend([where, typed_at(where)])
-    for name, size in measured["holes"].items():
-        where = f"{field}.holes.{name}" + (".diameter" if isinstance(size, dict) else "")
-        if not isinstance(size, dict) or "diameter" in size:
-            found[f"{name} diameter"] = [where, typed_at(where)]
-    return found
 
 
 def sliders(layout: Layout) -> dict[str, list[float]]:

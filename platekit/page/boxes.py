@@ -33,6 +33,9 @@ SECTIONS: Final = (
 LONGEST_LIST: Final = 60
 """A list of more entries is edited in the spec itself (ours: nobody fills in a thousand boxes)."""
 NUMBER: Final = re.compile(r"[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?")
+FRACTION: Final = re.compile(r"(?:\d+[ -])?\d+/\d+")
+WITH_UNIT: Final = re.compile(r"([-+]?\d+),(\d+)(\s*[a-zA-Z\"]+)")
+"""A number with a decimal comma before its unit."""
 language: Final = cache(json_schema)
 """The schema of the language, made once: it is asked for every box."""
 Schema = dict[str, Any]
@@ -193,6 +196,8 @@ def value_of(typed: str, kind: str) -> Value:
         raise PlatekitError("found an empty box; type a value, or take the line out")
     if kind == "yesno":
         return said == "true"
+    if kind == "reading":
+        return reading_of(said)
     if kind in ("list", "group") or said[0] in "[{":
         top, problems = read(source_of(f"value: {said}", "box"))
         if top is None or problems:
@@ -204,6 +209,17 @@ def value_of(typed: str, kind: str) -> Value:
         number = float(said.replace(",", "."))
         return int(number) if number.is_integer() and said.lstrip("+-").isdigit() else number
     return said
+
+
+def reading_of(said: str) -> Value:
+    """What a caliper or rule said, of what was typed: comma or point; a bare fraction is in inches, as is usual.
+
+    >>> reading_of("81,7"), reading_of("3 7/8"), reading_of("81,7 mm"), reading_of("81.70")
+    (81.7, '3 7/8 in', '81.7 mm', 81.7)
+    """
+    if FRACTION.fullmatch(said):
+        return f"{said} in"
+    return value_of(WITH_UNIT.sub(r"\1.\2\3", said), "words")
 
 
 # --------------------------------------------------------------------------------- reading the schema

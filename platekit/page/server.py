@@ -41,6 +41,7 @@ STATIC: Final = {
     "/pictures.js": ("pictures.js", "text/javascript"),
     "/sheet.js": ("sheet.js", "text/javascript"),
     "/survey.js": ("survey.js", "text/javascript"),
+    "/old_face.js": ("old_face.js", "text/javascript"),
 }
 """The page's own files; nothing else is given to one without the token."""
 KINDS: Final = {

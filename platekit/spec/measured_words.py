@@ -193,13 +193,41 @@ def read_all_or_some(value: Any) -> Any:
 AllOrSome = Annotated[YesNo | list[Name], Read(read_all_or_some)]
 
 
+def read_rough_place(value: Any, info: ValidationInfo) -> Any:
+    """[x, y] of a hole, or [x, y, x, y] of the two ends of an edge, as lengths."""
+    if not isinstance(value, list | tuple) or len(value) not in (2, 4):
+        raise wrong(units.shown(value), "write [x, y], for an edge [x, y, x, y] of its two ends; roughly is enough")
+    unit: units.Unit = info.context["unit"] if info.context else "mm"
+    try:
+        return tuple(units.length(one, unit) for one in value)
+    except UnitError as error:
+        raise wrong(error.found, error.wanted) from None
+
+
+RoughPlace = Annotated[
+    tuple[float, ...],
+    Read(
+        read_rough_place,
+        by_unit=True,
+        schema={
+            "type": "array",
+            "minItems": 2,
+            "maxItems": 4,
+            "description": "Roughly where it is: [x, y], for an edge [x, y, x, y] of its two ends.",
+            "examples": [[-60, 45]],
+        },
+    ),
+]
+"""Roughly where something is as drawn by hand, mm: a point, or the two ends of an edge."""
+
+
 class MeasuredPattern(WordsModel):
     """Holes and the readings between them; the survey works out where they are."""
 
     holes: dict[Name, Hole] = Field(
-        min_length=1,
         max_length=MAX_MEASURED,
-        description="Measured diameter of every hole, by name; a bore is called bore, or says `kind: bore`.",
+        description="Measured diameter of every hole, by name; a bore is called bore, or says `kind: bore`. Empty "
+        "where measuring has not begun.",
     )
     readings: list[ReadingItem] = Field(
         default_factory=list, max_length=MAX_READINGS, description="What was measured, one reading a line."
@@ -218,29 +246,23 @@ class MeasuredPattern(WordsModel):
     evenly: YesNo = Field(default=False, description="With on_circle: evenly spaced, named going round.")
     rectangle: AllOrSome = Field(default=False, description="Four holes, named going round, make a rectangle.")
     edges: list[Name] = Field(default_factory=list, max_length=8, description="Straight datum edges, by name.")
+    sketch: dict[Name, RoughPlace] = Field(
+        default_factory=dict,
+        max_length=MAX_MEASURED,
+        description="Roughly where each hole is, as looked at, drawn by hand: it says which readings to take, and, "
+        "where `clockwise` does not, which way round the holes follow each other. No place on the plate comes from it.",
+    )
     hole: PositiveLength | None = Field(
         default=None, description="The same as `hole` beside the kind of pattern, where it belongs."
     )
 
     @model_validator(mode="after")
-    def check_screws(self) -> Self:
-        """At least one of the holes takes a screw."""
-        if not self.screw_holes:
-            raise wrong("only bores and shafts", "name at least one hole that takes a screw")
-        return self
-
-    @model_validator(mode="after")
     def check_standing(self) -> Self:
-        """Only what stands out of the part says how far (mm), and a shaft has a diameter, of which its opening is made.
-
-        A hole has neither.
-        """
+        """Only what stands out of the part says how far (mm)."""
         for name, hole in self.holes.items():
             kind = self.kind_of(name)
             if hole.stands is not None and kind not in ("shaft", "stud"):
                 raise wrong(f"`stands` of {name}, a {kind}", "leave it out, or say `kind: shaft` or `kind: stud`")
-            if kind == "shaft" and hole.diameter is None:
-                raise wrong(f"{name}, a shaft without a diameter", "measure it over the outside: diameter")
         return self
 
     def kind_of(self, name: str) -> HoleKind:

@@ -138,21 +138,28 @@ def plans(spec: Spec) -> dict[str, MeasuringPlan]:
     What was read already tells roughly where the holes are. Raises `PlatekitError` as `surveyed` does, and
     `BadReading` for holes that no plan places.
     """
-    found = {}
-    for one in _each_solved(spec):
-        rough = None
-        if one.survey is not None and one.net.readings and not one.floating:
-            rough = {name: (hole.x, hole.y) for name, hole in one.survey.holes.items()}
-        net = one.net
+    return {one.mount: plan_of(one) for one in _each_solved(spec)}
+
+
+def plan_of(one: Surveyed) -> MeasuringPlan:
+    """The readings (mm) to take of one pattern; its sketch, if it has one, tells roughly where the holes are.
+
+    Raises `BadReading` for holes that no plan places.
+    """
+    net, sketch = one.net, one.pattern.sketch
+    rough = None
+    if one.survey is not None and net.readings and not one.floating:
+        rough = {name: (hole.x, hole.y) for name, hole in one.survey.holes.items()}
+    elif net.placed and all(feature.name in sketch for feature in net.placed):
+        rough = {feature.name: (sketch[feature.name][0], sketch[feature.name][1]) for feature in net.placed}
+    return plan(
+        net.features,
+        rough=rough,
+        sigma=net.sigma,
         # An origin that is no hole (the middle, a corner) says nothing about what to measure.
-        found[one.mount] = plan(
-            net.features,
-            rough=rough,
-            sigma=net.sigma,
-            origin=net.origin if net.origin in {feature.name for feature in net.placed} else None,
-            x_axis=net.x_axis,
-        )
-    return found
+        origin=net.origin if net.origin in {feature.name for feature in net.placed} else None,
+        x_axis=net.x_axis,
+    )
 
 
 def _each_solved(spec: Spec) -> list[Surveyed]:

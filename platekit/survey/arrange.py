@@ -149,7 +149,9 @@ def ways_round(net: Net, found: list[Arrangement]) -> tuple[list[Arrangement], M
     longest = max(math.dist(corners[i], corners[j]) for i, j in ((0, 1), (1, 2), (0, 2)))
     height = 2.0 * abs(_area(corners)) / longest if longest else 0.0
     # three holes that are almost in one row may be seen to turn either way, within the errors of the readings
-    if height < max(OFF_ROW * float(np.median(best.model.sigma[np.isfinite(best.model.sigma)])), 1e-6 * longest):
+    sigmas = best.model.sigma[np.isfinite(best.model.sigma)]  # none before the first reading
+    usual = float(np.median(sigmas)) if sigmas.size else 0.0
+    if height < max(OFF_ROW * usual, 1e-6 * longest):
         raise BadReading(
             f"{', '.join(names)} lie in one row (the middle one is {net.say(height)} off it), "
             "so they do not say which way round; name three holes that make a triangle",

@@ -279,12 +279,17 @@ def _steps(given: tuple[Feature, ...], draft: _Draft, known: bool) -> tuple[Plan
 
 def _widest_triangle(net: Net, places: Array) -> tuple[str, str, str] | None:
     """The three holes whose triangle is largest, clockwise: the way round that is hardest to mistake; None of fewer."""
-    names = tuple(feature.name for feature in net.placed)
+    return widest_triangle({one.name: (x, y) for one, (x, y) in zip(net.placed, places.tolist(), strict=True)})
+
+
+def widest_triangle(places: Mapping[str, tuple[float, float]]) -> tuple[str, str, str] | None:
+    """The three of some places (mm) whose triangle is largest, named clockwise; None of fewer than three."""
+    names = tuple(places)
     if len(names) < 3:
         return None
 
     def area(corners: tuple[int, ...]) -> float:
-        (ax, ay), (bx, by), (cx, cy) = places[list(corners)]
+        (ax, ay), (bx, by), (cx, cy) = (places[names[k]] for k in corners)
         return float((bx - ax) * (cy - ay) - (cx - ax) * (by - ay))
 
     a, b, c = max(combinations(range(len(names)), 3), key=lambda corners: round(abs(area(corners)), 6))

@@ -3,7 +3,7 @@
 import { ask, latest, make } from "./talk.js";
 import { Picture, legend, small } from "./pictures.js";
 import { section } from "./sheet.js";
-import { survey } from "./survey.js";
+import { oldFace } from "./old_face.js";
 
 const POLL = 2000; // ms between looks at the file: an editor may have it open as well
 const by = (id) => document.getElementById(id);
@@ -134,9 +134,13 @@ function sheet(answer) {
   const focused = document.activeElement?.dataset?.field;
   const scrolled = window.scrollY;
   const parts = [];
-  if (!answer.fresh) parts.push(problems(answer));
-  parts.push(findings(answer, false));
-  for (const [mount, told] of Object.entries(answer.surveys ?? {})) parts.push(survey(mount, told, page, ways));
+  const faces = Object.entries(answer.surveys ?? {}).map(([mount, told]) => oldFace(mount, told, page, ways));
+  // What is still being measured comes first, as at the bench; a face that is done goes below what was found.
+  const measuring = Object.values(answer.surveys ?? {}).some((told) => told.state !== "placed");
+  if (measuring) parts.push(...faces);
+  if (!answer.fresh && answer.problems.some((one) => !(answer.readable && one.measuring))) parts.push(problems(answer));
+  if (answer.fresh) parts.push(findings(answer, false));
+  if (!measuring) parts.push(...faces);
   for (const one of answer.sheet ?? []) parts.push(section(one, page, ways));
   parts.push(choosing(answer), papers(answer), text(answer));
   by("sheet").replaceChildren(...parts);
@@ -145,7 +149,7 @@ function sheet(answer) {
 }
 
 function problems(answer) {
-  const rows = answer.problems.map((one) =>
+  const rows = answer.problems.filter((one) => !(answer.readable && one.measuring)).map((one) =>
     make("li", {}, make("button", { type: "button", class: "quiet", onclick: () => goTo(one.line) }, one.said)),
   );
   const kept = answer.scene ? make("p", {}, "The pictures show the last plate that could be laid out.") : null;
@@ -519,7 +523,7 @@ document.addEventListener("keydown", (event) => {
 });
 by("signs").append(...legend());
 setInterval(async () => {
-  if (by("desk").hidden || document.hidden || fronts.held || sides.held) return;
+  if (by("desk").hidden || document.hidden || fronts.held || sides.held || page.holding) return;
   if (document.activeElement?.matches?.("#sheet input[type=text]")) return;
   try {
     take(await ask("look", { state: page.state }));

@@ -1,0 +1,490 @@
+// The old face: a sketch by clicking, the reading to take next, and what the readings come to so far.
+
+import { make } from "./talk.js";
+import { readingsTable } from "./survey.js";
+
+const PUT = {
+  hole: "a hole that takes a screw",
+  stud: "a stud, or a pin put into a hole: measured over its outside",
+  bore: "a bore, which takes no screw",
+  shaft: "a shaft that stands out: measured over its outside",
+  edge: "a straight edge to measure from: click its two ends",
+};
+const CHOOSE = { origin: "Zero", x_axis: "Which way x points", clockwise: "Way round" };
+const CLICKS = {
+  origin: ["click the hole, bore or shaft that is zero"],
+  x_axis: ["click the one that x starts at", "click the one that x points to"],
+  clockwise: ["click three that follow each other clockwise: the first", "the second", "the third"],
+};
+const HOW = {
+  inside: "jaws inside: the gap between the near sides",
+  over: "jaws outside: over the far sides",
+  centres: "centre to centre",
+  edge: "from the edge to the near side of the hole",
+  x: "across from the square corner, to the centre",
+  y: "up from the square corner, to the centre",
+  diameter: "its diameter",
+};
+const SAID = {
+  inside: (a, b) => `${a} to ${b}, jaws inside: the gap between their near sides`,
+  over: (a, b) => `${a} to ${b}, jaws outside: over their far sides`,
+  centres: (a, b) => `${a} to ${b}, centre to centre`,
+  edge: (a, b) => `${a} to ${b}: from the edge to the near side`,
+  x: (a) => `${a}, across from the corner to its centre`,
+  y: (a) => `${a}, up from the corner to its centre`,
+  diameter: (a) => `diameter of ${a}`,
+};
+
+export function oldFace(mount, told, page, ways) {
+  page.faces ??= {};
+  // What is being put or chosen, and what is picked, outlives each answer of the server.
+  const mine = (page.faces[mount] ??= { mode: told.items.length ? "pick" : "hole", clicked: [], picked: "" });
+  if (![...told.items, ...told.edges].some((one) => one.name === mine.picked)) mine.picked = "";
+  const unit = page.unit;
+  const per = unit === "in" ? 25.4 : 1;
+  const it = { mount, told, page, ways, mine, unit, per };
+  it.show = (mm, digits) => (mm / per).toFixed(digits ?? (unit === "in" ? 3 : 2)).replace(/^-(0[.]?0*)$/, "$1");
+  it.act = (what, about, where) => ways.run("face", { mount, do: what, ...about }, where);
+  it.rough = (mm) => String(Number((mm / per).toFixed(unit === "in" ? 4 : 0)));
+  const place = make("section", { class: "part survey face", "data-face": mount }, make("h2", {}, `The old face: ${mount}`));
+  it.renew = () => place.replaceWith(oldFace(mount, told, page, ways));
+  const parts = [standing(it), tools(it), picture(it), picked(it), next(it)];
+  if (told.items.length) parts.push(make("h3", {}, "Readings so far"), readingsTable(mount, told, it, page, ways), another(it));
+  place.append(...parts.filter(Boolean));
+  return place;
+}
+
+function standing({ told, show, unit }) {
+  const said = [];
+  if (!told.items.length) {
+    said.push(make("p", {}, "Nothing is on it yet. Look straight at the machine's face and click each hole into the sketch, roughly where it is; then the bore or shaft."));
+    return make("div", {}, ...said);
+  }
+  if (told.why_unusable && !told.suspect) said.push(make("p", { class: "slip" }, told.why_unusable));
+  if (told.floating.length) said.push(make("p", { class: "open" }, `Still to be placed by readings: ${told.floating.join(", ")}. Till then they are drawn where the sketch has them.`));
+  else if (told.redundancy !== null && !told.suspect && told.items.length > 1) {
+    const worst = Math.max(...told.items.map((one) => one.sigma_mm ?? 0));
+    said.push(make("p", {}, `All are placed; the least sure to ${show(worst)} ${unit} (one standard deviation: two times out of three it is nearer).`));
+    if (told.redundancy < 2) said.push(make("p", { class: "open" }, "Nothing checks these readings yet: a slip would not show. Take the next ones, too."));
+  }
+  if (told.mirror === "unsettled") said.push(make("p", { class: "slip" }, "Readings cannot tell the face from its mirror image: choose the way round, by clicking three holes."));
+  const odds = told.fit_odds?.probability;
+  if (odds !== undefined && odds !== null) said.push(make("p", {}, `Odds that all its screws go in: ${percent(odds)}${told.fit_odds.at_least ? " or better" : ""}.`));
+  return make("div", {}, ...said);
+}
+
+function percent(share) {
+  if (share >= 0.9995) return "more than 99.9 %";
+  return `${(100 * share).toFixed(share > 0.99 ? 1 : 0)} %`;
+}
+
+// ------------------------------------------------------------------------------------------ the sketch
+
+function tools(it) {
+  const { told, mine } = it;
+  const mode = (name, words, about) =>
+    make("button", { type: "button", class: "mode", "aria-pressed": String(mine.mode === name), title: about, "data-mode": name, onclick: () => choose(it, name) }, words);
+  const rows = [];
+  rows.push(make("div", { class: "line" }, make("span", { class: "what" }, "Put on:"), ...told.kinds.map((kind) => mode(kind, kind, PUT[kind])), mode("pick", "nothing: pick or move", "pick what is there to name it, move it or take it off")));
+  if (told.items.length > 1) {
+    const chosen = {
+      origin: told.origin ?? "not chosen",
+      x_axis: told.x_axis ? `from ${told.x_axis.join(" to ")}` : "not chosen",
+      clockwise: told.clockwise ? `${told.clockwise.join(", ")}${told.clockwise_sketched ? ", as sketched" : ""}` : "not chosen",
+    };
+    rows.push(make("div", { class: "line" }, make("span", { class: "what" }, "Choose:"), ...Object.entries(CHOOSE).filter(([key]) => key !== "clockwise" || told.items.length > 2).map(([key, words]) => mode(key, `${words}: ${chosen[key]}`, CLICKS[key].join(", ")))));
+  }
+  const words = CLICKS[mine.mode]?.[mine.clicked.length] ?? (mine.mode === "pick" ? "Click one to name, move or take it off; drag it, or move it by the arrow keys." : mine.mode === "edge" && mine.clicked.length ? "Now click the other end of the edge." : `Click where it is: ${PUT[mine.mode]}.`);
+  rows.push(make("p", { class: "about", "aria-live": "polite" }, words[0].toUpperCase() + words.slice(1)));
+  return make("div", { class: "tools" }, ...rows);
+}
+
+function choose(it, name) {
+  it.mine.mode = name;
+  it.mine.clicked = [];
+  it.renew();
+  document.querySelector(`[data-face="${CSS.escape(it.mount)}"] [data-mode="${name}"]`)?.focus();
+}
+
+function picture(it) {
+  const { told, mine } = it;
+  const room = told.room;
+  const drawn = told.items.filter((one) => one.at);
+  const mid = told.movable || !drawn.length ? [0, 0] : [0, 1].map((k) => (Math.min(...drawn.map((one) => one.at[k])) + Math.max(...drawn.map((one) => one.at[k]))) / 2);
+  const half = told.movable ? room : 0.75 * Math.max(...[0, 1].map((k) => Math.max(...drawn.map((one) => one.at[k])) - Math.min(...drawn.map((one) => one.at[k]))), 20) ;
+  const svg = make("svg:svg", {
+    class: "scene sketching",
+    viewBox: `${mid[0] - 1.25 * half} ${-mid[1] - half} ${2.5 * half} ${2 * half}`,
+    role: "group",
+    "aria-label": "the sketch of the old face, as looked at; x to the right, y up",
+  });
+  const size = half / 12;
+  it.half = half;
+  svg.append(make("svg:rect", { x: mid[0] - 1.25 * half, y: -mid[1] - half, width: 2.5 * half, height: 2 * half, class: "ground" }));
+  svg.append(...paper(mid, half));
+  const spot = (event) => {
+    const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
+    return [point.x, -point.y];
+  };
+  svg.addEventListener("click", (event) => {
+    if (event.target.closest("[data-spot]")) return;
+    if (!(mine.mode in PUT)) return;
+    put(it, spot(event));
+  });
+  for (const one of told.edges) if (one.ends.length === 4) svg.append(edge(one, it, size));
+  svg.append(...axes(it, size));
+  const names = [];
+  for (const one of drawn) {
+    svg.append(item(one, it, size, spot));
+    names.push(label(one, size, names));
+  }
+  svg.append(...names.map((one) => one.drawn));
+  svg.append(...jaws(it, size));
+  if (mine.mode === "edge" && mine.clicked.length) {
+    const [x, y] = mine.clicked[0];
+    svg.append(make("svg:path", { d: `M${x - size / 2} ${-y}h${size}M${x} ${-y - size / 2}v${size}`, class: "begun" }));
+  }
+  const words = told.movable ? "As looked at. Dashed: roughly, by hand. Solid: placed by readings." : "Places by the readings. Rings: where each may lie (one standard deviation), thirty times as large.";
+  return make("figure", {}, svg, make("figcaption", {}, words), byNumbers(it));
+}
+
+// Squared paper, so that a hand has something to go by.
+function paper([mx, my], half) {
+  const step = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000].find((one) => half / one < 9) ?? 2000;
+  const lines = [];
+  for (let k = Math.ceil((mx - 1.25 * half) / step); k * step <= mx + 1.25 * half; k += 1) lines.push(`M${k * step} ${-my - half}v${2 * half}`);
+  for (let k = Math.ceil((my - half) / step); k * step <= my + half; k += 1) lines.push(`M${mx - 1.25 * half} ${-k * step}h${2.5 * half}`);
+  return [make("svg:path", { d: lines.join(""), class: "squares" })];
+}
+
+function radius(one, size) {
+  const usual = one.kind === "bore" || one.kind === "shaft" ? 2 : 0.5;
+  return Math.max(one.diameter_mm ? one.diameter_mm / 2 : usual * size, 0.25 * size);
+}
+
+function item(one, it, size, spot) {
+  const { told, mine, act } = it;
+  const [x, y] = one.at;
+  const r = radius(one, size);
+  const slip = told.suspect?.reading.features.includes(one.name);
+  const chosen = mine.clicked.includes(one.name) || (mine.mode === "pick" && mine.picked === one.name);
+  const movable = told.movable && !one.placed;
+  const shape = make(
+    "svg:g",
+    {
+      class: `item ${one.kind} ${one.placed ? "known" : "rough"}${slip ? " wrong" : ""}${chosen ? " chosen" : ""}`,
+      transform: `translate(${x} ${-y})`,
+      tabindex: 0,
+      role: "button",
+      "data-spot": one.name,
+      "aria-label": `${one.kind} ${one.name}${one.placed ? "" : ", not placed yet"}; Enter picks it${movable ? ", arrow keys move it" : ""}, Delete takes it off`,
+    },
+    make("svg:title", {}, `${one.kind} ${one.name}`),
+    make("svg:circle", { r: Math.max(r, 1.1 * size), class: "target" }),
+    make("svg:circle", { r, class: "rim" }),
+  );
+  if (one.kind === "stud" || one.kind === "pin") shape.append(make("svg:circle", { r: 0.55 * r, class: "core" }));
+  if (one.kind === "shaft") shape.append(make("svg:path", { d: `M${-0.7 * r} ${0.7 * r}L${0.7 * r} ${-0.7 * r}M${-0.98 * r} 0L0 ${-0.98 * r}M0 ${0.98 * r}L${0.98 * r} 0` }));
+  if (one.kind === "hole" || one.kind === "bore") shape.append(make("svg:path", { d: `M${-1.3 * r} 0h${0.6 * r}M${0.7 * r} 0h${0.6 * r}M0 ${-1.3 * r}v${0.6 * r}M0 ${0.7 * r}v${0.6 * r}` }));
+  if (one.ellipse) shape.append(make("svg:ellipse", { rx: 30 * one.ellipse[0], ry: 30 * one.ellipse[1], class: "odds", transform: `rotate(${-one.ellipse[2]})` }));
+  shape.addEventListener("pointerdown", (event) => {
+    if (event.button !== 0) return;
+    const start = spot(event);
+    let to = null;
+    const moved = (move) => {
+      if (!movable || mine.mode !== "pick") return;
+      const at = spot(move);
+      if (!to && Math.hypot(at[0] - start[0], at[1] - start[1]) < 0.25 * size) return;
+      to = [x + at[0] - start[0], y + at[1] - start[1]];
+      shape.setAttribute("transform", `translate(${to[0]} ${-to[1]})`);
+    };
+    const end = (write) => () => {
+      shape.removeEventListener("pointermove", moved);
+      shape.removeEventListener("pointerup", up);
+      shape.removeEventListener("pointercancel", away);
+      it.page.holding = false;
+      if (to && write) {
+        mine.picked = one.name;
+        act("move", { name: one.name, at: to });
+      } else if (to) it.renew();
+      else if (write) pick(it, one.name);
+    };
+    const up = end(true);
+    const away = end(false);
+    it.page.holding = true;
+    shape.setPointerCapture(event.pointerId);
+    shape.addEventListener("pointermove", moved);
+    shape.addEventListener("pointerup", up);
+    shape.addEventListener("pointercancel", away);
+  });
+  shape.addEventListener("keydown", (event) => {
+    const ways = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
+    if (event.key === "Enter" || event.key === " ") {
+      event.preventDefault();
+      pick(it, one.name);
+    } else if (event.key === "Delete") act("remove", { name: one.name });
+    else if (ways && movable) {
+      event.preventDefault();
+      const step = (it.unit === "in" ? 25.4 / 16 : 1) * (event.shiftKey ? 10 : 1);
+      mine.picked = one.name;
+      it.page.spot = [it.mount, one.name];
+      act("move", { name: one.name, at: [x + step * ways[0], y + step * ways[1]] });
+    }
+  });
+  if (it.page.spot?.[0] === it.mount && it.page.spot[1] === one.name) {
+    it.page.spot = null;
+    queueMicrotask(() => shape.focus());
+  }
+  return shape;
+}
+
+// Names go to the upper right of each, and farther up where that would cover another.
+function label(one, size, others) {
+  const r = radius(one, size);
+  const wide = 0.62 * size * one.name.length;
+  let [x, y] = [one.at[0] + 0.75 * r + 0.25 * size, -one.at[1] - 0.75 * r - 0.15 * size];
+  while (others.some((t) => Math.abs(t.y - y) < size && x < t.x + t.wide && t.x < x + wide)) y -= size;
+  return { x, y, wide, drawn: make("svg:text", { x, y, "font-size": size, class: "name start" }, one.name) };
+}
+
+function edge(one, it, size) {
+  const [x0, y0, x1, y1] = one.ends;
+  const chosen = it.mine.mode === "pick" && it.mine.picked === one.name;
+  const line = make(
+    "svg:g",
+    { class: `item edge rough${chosen ? " chosen" : ""}`, tabindex: 0, role: "button", "data-spot": one.name, "aria-label": `edge ${one.name}; Enter picks it, Delete takes it off` },
+    make("svg:path", { d: `M${x0} ${-y0}L${x1} ${-y1}`, class: "target wide" }),
+    make("svg:path", { d: `M${x0} ${-y0}L${x1} ${-y1}`, class: "rim" }),
+    make("svg:text", { x: (x0 + x1) / 2, y: -(y0 + y1) / 2 + 1.2 * size, "font-size": size, class: "name" }, one.name),
+  );
+  line.addEventListener("click", () => pick(it, one.name));
+  line.addEventListener("keydown", (event) => {
+    if (event.key === "Enter" || event.key === " ") {
+      event.preventDefault();
+      pick(it, one.name);
+    } else if (event.key === "Delete") it.act("remove", { name: one.name });
+  });
+  return line;
+}
+
+// Zero as a ring with a cross, x as an arrow from it, and the way round as an arrow through the three holes.
+function axes(it, size) {
+  const { told } = it;
+  const at = (name) => told.items.find((one) => one.name === name)?.at;
+  const found = [];
+  const zero = at(told.origin);
+  const [from, to] = (told.x_axis ?? []).map(at);
+  if (from && to) {
+    const long = Math.hypot(to[0] - from[0], to[1] - from[1]) || 1;
+    const way = [(to[0] - from[0]) / long, (to[1] - from[1]) / long];
+    const base = zero ?? from;
+    const tip = [base[0] + 4.2 * size * way[0], base[1] + 4.2 * size * way[1]];
+    const barb = (turn) => `L${tip[0] - 0.8 * size * (way[0] * 0.9 - turn * way[1] * 0.45)} ${-(tip[1] - 0.8 * size * (way[1] * 0.9 + turn * way[0] * 0.45))}`;
+    found.push(make("svg:path", { d: `M${base[0]} ${-base[1]}L${tip[0]} ${-tip[1]}${barb(1)}M${tip[0]} ${-tip[1]}${barb(-1)}`, class: "axis" }));
+    found.push(make("svg:text", { x: tip[0] + 0.5 * size * way[0], y: -(tip[1] + 0.5 * size * way[1]) + 0.35 * size, "font-size": 0.9 * size, class: "name axis-name" }, "x"));
+  }
+  if (zero) found.push(make("svg:path", { d: `M${zero[0] - 0.5 * size} ${-zero[1]}h${size}M${zero[0]} ${-zero[1] - 0.5 * size}v${size}`, class: "axis" }));
+  if (it.mine.mode === "clockwise" && told.clockwise?.every((name) => at(name))) {
+    found.push(make("svg:path", { d: `M${told.clockwise.map((name) => `${at(name)[0]} ${-at(name)[1]}`).join("L")}`, class: "axis thin" }));
+  }
+  return found;
+}
+
+// The reading to take next, as the jaws stand.
+function jaws({ told }, size) {
+  const step = wanted(told);
+  if (!step) return [];
+  const [a, b] = step.features.map((name) => told.items.find((one) => one.name === name));
+  if (!a?.at) return [];
+  if (step.kind === "diameter") {
+    const r = radius(a, size);
+    const [x, y] = [a.at[0], -a.at[1]];
+    return [make("svg:path", { d: `M${x - r} ${y}H${x + r}M${x - r} ${y - 0.6 * size}v${1.2 * size}M${x + r} ${y - 0.6 * size}v${1.2 * size}`, class: "jaws" })];
+  }
+  if (!b?.at) return [];
+  const long = Math.hypot(b.at[0] - a.at[0], b.at[1] - a.at[1]) || 1;
+  const [ux, uy] = [(b.at[0] - a.at[0]) / long, (b.at[1] - a.at[1]) / long];
+  const by = { inside: 1, over: -1 }[step.kind] ?? 0;
+  const end = (one, way) => [one.at[0] + way * by * radius(one, size) * ux, one.at[1] + way * by * radius(one, size) * uy];
+  const tick = ([x, y]) => `M${x - 0.7 * size * uy} ${-(y + 0.7 * size * ux)}L${x + 0.7 * size * uy} ${-(y - 0.7 * size * ux)}`;
+  const [p, q] = [end(a, 1), end(b, -1)];
+  return [make("svg:path", { d: `M${p[0]} ${-p[1]}L${q[0]} ${-q[1]}${tick(p)}${tick(q)}`, class: "jaws" })];
+}
+
+function put(it, at) {
+  const { mine, act } = it;
+  if (mine.mode === "edge") {
+    mine.clicked.push(at);
+    if (mine.clicked.length < 2) return it.renew();
+    const ends = mine.clicked.flat();
+    mine.clicked = [];
+    return act("put", { kind: "edge", at: ends });
+  }
+  return act("put", { kind: mine.mode, at });
+}
+
+function pick(it, name) {
+  const { mine, act } = it;
+  if (mine.mode in CLICKS) {
+    if (it.told.edge_names.includes(name)) return it.ways.fail("an edge is no hole; click holes, the bore or the shaft");
+    mine.clicked.push(name);
+    if (mine.clicked.length < CLICKS[mine.mode].length) return it.renew();
+    const [what, names] = [mine.mode, mine.clicked];
+    mine.clicked = [];
+    mine.mode = "pick";
+    return act("frame", { what, names });
+  }
+  mine.mode = "pick";
+  mine.picked = name;
+  it.renew();
+  return document.querySelector(`[data-face="${CSS.escape(it.mount)}"] [data-spot="${CSS.escape(name)}"]`)?.focus();
+}
+
+// The same by numbers: for whoever has no mouse, or a drawing with figures on it.
+function byNumbers(it) {
+  const { mine, unit, per } = it;
+  if (!(mine.mode in PUT)) return null;
+  const box = (label) => make("input", { type: "text", size: 6, inputmode: "decimal", "aria-label": `${label}, ${unit}`, placeholder: label });
+  const boxes = (mine.mode === "edge" ? ["x of one end", "y of one end", "x of the other", "y of the other"] : ["x", "y"]).map(box);
+  const form = make("form", { class: "line numbers" }, make("span", { class: "about" }, `or by numbers (${unit})`), ...boxes, make("button", { type: "submit" }, `Put the ${mine.mode} there`));
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    const at = boxes.map((one) => per * number(one.value));
+    const bad = at.findIndex(Number.isNaN);
+    if (bad >= 0) it.ways.fail("found no number; type how far it is from the middle, such as -60", boxes[bad]);
+    else it.act("put", { kind: mine.mode, at }, boxes[0]);
+  });
+  return form;
+}
+
+function number(typed) {
+  const said = typed.trim().replace(",", ".");
+  return /^[-+]?(\d+[.]?\d*|[.]\d+)$/.test(said) ? Number(said) : NaN;
+}
+
+// What is picked: its name, its rough place, and the way off the face.
+function picked(it) {
+  const { told, mine, act, per, unit, rough } = it;
+  if (mine.mode !== "pick" || !mine.picked) return null;
+  const one = told.items.find((found) => found.name === mine.picked) ?? told.edges.find((found) => found.name === mine.picked);
+  if (!one) return null;
+  const name = make("input", { type: "text", size: 8, value: one.name, "aria-label": "its name", "data-picked": "name" });
+  name.addEventListener("change", () => {
+    const to = name.value.trim();
+    if (!to || to === one.name) return;
+    const before = mine.picked;
+    mine.picked = to;
+    act("rename", { name: one.name, to }, name).then((good) => {
+      if (!good) mine.picked = before;
+    });
+  });
+  const line = make("div", { class: "line" }, make("b", {}, one.kind ?? "edge"), make("label", {}, make("span", { class: "about" }, "called "), name));
+  const at = one.ends ?? one.at;
+  if (told.movable && !one.placed && at?.length) {
+    const boxes = at.map((v, k) => make("input", { type: "text", size: 6, value: rough(v), inputmode: "decimal", "aria-label": `${k % 2 ? "y" : "x"}, ${unit}` }));
+    for (const box of boxes) {
+      box.addEventListener("change", () => {
+        const to = boxes.map((entry) => per * number(entry.value));
+        if (to.some(Number.isNaN)) it.ways.fail("found no number; type how far it is from the middle, such as -60", box);
+        else act("move", { name: one.name, at: to }, box);
+      });
+    }
+    line.append(make("span", { class: "about" }, `roughly at (${unit})`), ...boxes);
+  } else if (one.at) line.append(make("span", { class: "about" }, `at ${it.show(one.at[0])}, ${it.show(one.at[1])} ${unit}, by the readings`));
+  line.append(make("button", { type: "button", class: "quiet", onclick: (event) => act("remove", { name: one.name }, event.currentTarget) }, "Take it off, with its readings"));
+  return line;
+}
+
+// ------------------------------------------------------------------------------------------ readings
+
+// The reading that is asked for: one that does not go with the others is taken again before anything else.
+function wanted(told) {
+  const slip = told.suspect;
+  if (slip && again(told)) return { features: slip.reading.features, kind: slip.reading.kind, why: "take it again", field: again(told)[0] };
+  return told.next;
+}
+
+function again(told) {
+  const { features, kind } = told.suspect.reading;
+  const key = `${features.join(" ")} ${kind}`;
+  const nth = told.readings.filter((one, k) => k < told.suspect.index && `${one.features.join(" ")} ${one.kind}` === key).length;
+  const boxes = told.boxes[key];
+  return boxes ? boxes.slice(2 * nth, 2 * nth + 2) : null;
+}
+
+function next(it) {
+  const { mount, told, show, unit, page, ways } = it;
+  const step = wanted(told);
+  const place = make("div", { class: `next${told.suspect ? " wrong-reading" : ""}`, role: "group", "aria-label": "the reading to take next" });
+  if (told.suspect) place.append(slipWords(it));
+  if (!step) {
+    if (told.items.length) place.append(make("p", {}, told.items.length > 1 ? "No further reading is needed." : "Put the other holes on the sketch; then the page says what to measure."));
+    return place;
+  }
+  const spare = told.state === "placed" && !told.suspect;
+  const count = told.left > 1 ? ` (${told.left} planned)` : "";
+  const head = step.field ? "Take this one again:" : spare ? "You may stop here. One more makes it surer:" : `Take this reading next${count}:`;
+  place.append(make("p", {}, head), make("p", { class: "wanted" }, make("b", {}, SAID[step.kind](...step.features)), step.why && !step.field ? make("span", { class: "about" }, ` ${step.why}`) : null));
+  const typed = make("input", { type: "text", class: "reading", inputmode: "decimal", autocomplete: "off", "aria-label": `reading, ${unit}`, "data-reading": mount, placeholder: unit === "in" ? "3.875 or 3 7/8" : "81,7" });
+  const form = make("form", { class: "line" }, typed, make("span", {}, unit), make("button", { type: "submit" }, "Put it in"));
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    page.wanted = mount;
+    if (step.field) return ways.run("edit", { edits: [[step.field, typed.value, "reading"]] }, typed);
+    return it.act("read", { from: step.features[0], to: step.features[1] ?? step.features[0], how: step.kind, typed: typed.value }, typed);
+  });
+  place.append(form);
+  if (page.wanted === mount) {
+    queueMicrotask(() => {
+      page.wanted = "";
+      document.querySelector(`[data-reading="${CSS.escape(mount)}"]`)?.focus({ preventScroll: false });
+    });
+  }
+  return place;
+}
+
+function slipWords({ told, show, unit, ways }) {
+  const slip = told.suspect;
+  const { features, kind, value_mm } = slip.reading;
+  const sure = slip.sure ? "does not go with the others" : "may be wrong";
+  const place = make("div", { class: "slip" }, make("p", {}, make("b", {}, "Slip? "), `${SAID[kind](...features)}: ${show(value_mm)} ${unit} ${sure}: ${slip.why}.`));
+  for (const story of slip.stories.slice(0, 4)) place.append(make("p", {}, story));
+  if (slip.rivals.length) {
+    const others = slip.rivals.map((one) => `${one.features.join(" to ")}, ${one.kind}`).join("; ");
+    place.append(make("p", {}, `It could also be ${others}: taking one of them again shows which.`));
+  }
+  const likely = slip.likely_mm;
+  const field = again(told)?.[0];
+  if (field && likely !== null && likely !== undefined && Math.abs(likely - value_mm) > 1e-6) {
+    const says = show(likely);
+    place.append(make("button", { type: "button", onclick: (event) => ways.run("edit", { edits: [[field, says, "words"]] }, event.currentTarget) }, `My paper says ${says} ${unit}`));
+  }
+  return place;
+}
+
+// Any other reading, in the order in which the user wants to take it.
+function another(it) {
+  const { told, unit, page, mount, mine } = it;
+  const names = [...told.names, ...told.edge_names];
+  if (!told.names.length) return null;
+  const pickOf = (words, label, first) => {
+    const pick = make("select", { "aria-label": label }, ...words.map((word) => make("option", { value: word }, HOW[word] ? `${word}: ${HOW[word]}` : word)));
+    if (first) pick.value = first;
+    return pick;
+  };
+  const from = pickOf(names, "from");
+  const to = pickOf(names, "to", names[1]);
+  const how = pickOf(Object.keys(HOW).filter((kind) => kind !== "edge" || told.edge_names.length), "how it is taken");
+  const alone = () => (to.hidden = ["x", "y", "diameter"].includes(how.value));
+  how.addEventListener("change", alone);
+  alone();
+  const typed = make("input", { type: "text", size: 9, inputmode: "decimal", autocomplete: "off", "aria-label": `another reading, ${unit}` });
+  const form = make("form", { class: "line" }, from, to, how, typed, make("span", {}, unit), make("button", { type: "submit" }, "Put it in"));
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    it.act("read", { from: from.value, to: to.value, how: how.value, typed: typed.value }, typed);
+  });
+  const whole = make("details", { open: mine.other, class: "another" }, make("summary", {}, "Another reading than the one asked for"), form);
+  whole.addEventListener("toggle", () => (mine.other = whole.open));
+  return whole;
+}
