@@ -393,6 +393,32 @@ def place(
     tell(lambda: job.place(spec, out, mount, by, count, write, working), as_json)
 
 
+@command("platekit sweep specs/dough-mixer.yaml --over plate.thickness=6,8,10 --over mounts.motor.turn=0,45,75")
+def sweep(
+    spec: SpecPath,
+    over: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="FIELD=VALUES",
+            help="A field of the spec and its values, with commas between them; may be given more than once.",
+        ),
+    ] = None,
+    workers: Annotated[
+        int | None, typer.Option(min=1, max=256, help="Processes that share the work; one a core if left out.")
+    ] = None,
+    out: Out = OUTPUT,
+    as_json: AsJson = False,
+) -> None:
+    """Judge a family of plates.
+
+    Every combination of the values, each laid out and checked: mass, cost, odds, first frequency, belt, as a list and
+    a picture to choose from. Ctrl-C ends it with what is done.
+    """
+    from platekit.jobs import sweep as job
+
+    tell(lambda: job.sweep(spec, out, tuple(over or ()), workers, working), as_json)
+
+
 @command("platekit compare specs/dough-mixer.yaml specs/dough-mixer.yaml")
 def compare(
     old: Annotated[Path, typer.Argument(metavar="OLD", help="The spec as it was.", show_default=False)],

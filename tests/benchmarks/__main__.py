@@ -23,6 +23,7 @@ from platekit.drive.open_belt import centre_distance
 from platekit.drive.request import Range
 from platekit.export.picture.whole import svg_text
 from platekit.export.reports.page import report_html
+from platekit.studies.sweep import Over, sweep
 from tests.benchmarks import strength, survey
 from tests.benchmarks.poses import rates
 
@@ -208,6 +209,24 @@ def holding() -> list[Ratio]:
     ]
 
 
+def families() -> Ratio:
+    """A thousand variants of the demo on one core, to the same on two."""
+    spec = platekit.load(DEMO)
+    over = [
+        Over("plate.thickness", tuple(range(6, 16))),
+        Over("mounts.motor.turn", tuple(f"{turn} deg" for turn in range(0, 100, 10))),
+        Over("bodies.oil cup.gap", tuple(range(1, 11))),
+    ]
+    lasted = []
+    for many in (1, 2):
+        # by the clock on the wall: processor time is the same however many cores share it
+        start = time.perf_counter()
+        sweep(spec, over, workers=many)
+        lasted.append(time.perf_counter() - start)
+    one, two = lasted
+    return Ratio("a thousand variants: two cores to one", two / one, 1 / 1.7, f"{one:.1f} s to {two:.1f} s")
+
+
 def main() -> int:
     with tempfile.TemporaryDirectory() as folder:
         ratios = [
@@ -216,6 +235,7 @@ def main() -> int:
             *growth(),
             growth_with_bodies(),
             places(),
+            families(),
             drives(),
             *surveys(),
             *holding(),
