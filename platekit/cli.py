@@ -326,6 +326,29 @@ def parts(spec: SpecPath, out: Out = OUTPUT, as_json: AsJson = False) -> None:
     tell(lambda: job.parts(spec, out, working), as_json)
 
 
+@command("platekit commissioning specs/apple-mill.yaml")
+def commissioning(spec: SpecPath, out: Out = OUTPUT, as_json: AsJson = False) -> None:
+    """Write the sheet for the first run and the first day.
+
+    Motor and inverter for the electrician, rotation, guard and stop, belt tension, screws, speeds, noise and heat, with
+    boxes for what is set and found; `make` writes it too.
+    """
+    from platekit.jobs import papers as job
+
+    tell(lambda: job.commissioning(spec, out, working), as_json)
+
+
+@command("platekit back specs/apple-mill.yaml")
+def back(spec: SpecPath, out: Out = OUTPUT, as_json: AsJson = False) -> None:
+    """Write labels for what comes off, and the way back.
+
+    Photos to take before, and how the machine is made as it was, step by step; `make` writes it too.
+    """
+    from platekit.jobs import papers as job
+
+    tell(lambda: job.going_back(spec, out, working), as_json)
+
+
 Measured = Annotated[str | None, typer.Option(metavar="LENGTH", help="As measured, such as `165`, `6.5 in`.")]
 
 

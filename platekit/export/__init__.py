@@ -3,6 +3,7 @@
     export.dxf(layout, path)        the cut file, if nothing stops the plate
     export.step(layout, path)       the solid, likewise
     export.template(layout, verdict, path), export.sheet(...), export.svg(...), export.report(...)   for eyes and bench
+    export.commissioning(layout, verdict, path), export.going_back(...), export.parts(...)   first day, way back, list
     export.holes(layout, path), export.figures(layout, path)                        for spreadsheets and programs
     export.publish(layout, verdict, out)                                            all of them
 
@@ -15,8 +16,11 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from platekit.export.bench.commissioning import commissioning, commissioning_bytes
+    from platekit.export.bench.going_back import going_back, going_back_bytes
     from platekit.export.bench.sheet import sheet, sheet_bytes
     from platekit.export.data.hole_list import holes, holes_bytes
+    from platekit.export.data.parts_list import parts, parts_bytes
     from platekit.export.data.plate import figures, figures_bytes
     from platekit.export.dxf_files.cut import dxf, dxf_bytes
     from platekit.export.paper.template import template, template_bytes
@@ -26,12 +30,18 @@ if TYPE_CHECKING:
     from platekit.export.solid_step import step, step_bytes
 
 __all__ = [
+    "commissioning",
+    "commissioning_bytes",
     "dxf",
     "dxf_bytes",
     "figures",
     "figures_bytes",
+    "going_back",
+    "going_back_bytes",
     "holes",
     "holes_bytes",
+    "parts",
+    "parts_bytes",
     "publish",
     "report",
     "report_html",
@@ -46,9 +56,12 @@ __all__ = [
 ]
 
 _HOMES = {
+    "commissioning": "bench.commissioning",
     "dxf": "dxf_files.cut",
     "figures": "data.plate",
+    "going": "bench.going_back",
     "holes": "data.hole_list",
+    "parts": "data.parts_list",
     "publish": "publishing",
     "report": "reports.page",
     "sheet": "bench.sheet",

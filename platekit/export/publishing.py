@@ -14,6 +14,8 @@ from pathlib import Path
 from msgspec import Struct
 
 from platekit.checks import Verdict
+from platekit.export.bench.commissioning import COMMISSIONING_SUFFIX, commissioning_bytes
+from platekit.export.bench.going_back import BACK_SUFFIX, going_back_bytes
 from platekit.export.bench.sheet import sheet_bytes
 from platekit.export.data.hole_list import holes_bytes
 from platekit.export.data.parts_list import PARTS_SUFFIX, parts_bytes
@@ -120,6 +122,8 @@ def _papers(layout: Layout, verdict: Verdict, wanted: FilesWanted) -> Iterable[_
     yield ".svg", lambda: svg_text(layout, verdict).encode()
     yield ".template.pdf", lambda: template_bytes(layout, verdict, wanted.seen_from)
     yield ".sheet.pdf", lambda: sheet_bytes(layout, verdict)
+    yield COMMISSIONING_SUFFIX, lambda: commissioning_bytes(layout, verdict)
+    yield BACK_SUFFIX, lambda: going_back_bytes(layout, verdict)
     yield ".holes.csv", lambda: holes_bytes(layout, verdict)
     yield PARTS_SUFFIX, lambda: parts_bytes(layout, verdict)
     yield ".json", lambda: figures_bytes(layout, verdict)

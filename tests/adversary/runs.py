@@ -16,6 +16,8 @@ from platekit import checks, export
 from platekit.checks import Finding, Verdict
 from platekit.cli import Exit
 from platekit.errors import PlatekitError
+from platekit.export.bench.commissioning import commissioning_bytes
+from platekit.export.bench.going_back import going_back_bytes
 from platekit.export.data.parts_list import parts_bytes
 from platekit.export.dxf_files.copies import copies_dxf_bytes
 from platekit.export.picture.copies import wanted_copies
@@ -84,6 +86,8 @@ def exports(layout: Layout, verdict: Verdict) -> Iterator[tuple[str, Callable[[]
     yield "picture", lambda: export.svg_text(layout, verdict)
     yield "paper", lambda: export.template_bytes(layout, verdict, None)
     yield "holes", lambda: export.holes_bytes(layout, verdict)
+    yield "commissioning", lambda: commissioning_bytes(layout, verdict)
+    yield "going back", lambda: going_back_bytes(layout, verdict)
     yield "parts", lambda: parts_bytes(layout, verdict)
     yield "figures", lambda: export.figures_bytes(layout, verdict)
     yield "report", lambda: export.report_html(layout, verdict)

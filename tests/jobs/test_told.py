@@ -12,6 +12,7 @@ from platekit.cli import ENDS
 from platekit.jobs.check import check
 from platekit.jobs.compare import compare
 from platekit.jobs.drive import drive
+from platekit.jobs.papers import commissioning, going_back
 from platekit.jobs.parts import parts
 from platekit.jobs.schema import schema
 from platekit.jobs.survey import measured, planned
@@ -28,6 +29,8 @@ JOBS: dict[str, Callable[[], Told]] = {
     f"template {CLEAR}": lambda: template(Path(CLEAR), OUT, PrintWanted()),
     f"drive {MIXER}": lambda: drive(MIXER, OUT),
     f"compare {MIXER} {MILL}": lambda: compare(MIXER, MILL, OUT),
+    f"commissioning {MIXER}": lambda: commissioning(MIXER, OUT),
+    f"back {MIXER}": lambda: going_back(MIXER, OUT),
     f"parts {MIXER}": lambda: parts(MIXER, OUT),
     f"survey {MILL}": lambda: measured(MILL, OUT),
     f"survey {MILL} --plan": lambda: planned(MILL),

@@ -39,6 +39,12 @@ NARROWEST: Final = 9.0
 LEAST_ROWS: Final = 2
 """So many rows at least stand under a title before a page ends (ours)."""
 
+TO_FILL: Final = "□"
+"""A cell that begins so is a box to write in by hand; what follows, such as a unit, stands behind the box."""
+FILL_WIDE: Final = 17.0
+FILL_HIGH: Final = 6.6
+"""Least width of a column with such boxes, and height of a row with one, mm (ours: a figure written by hand)."""
+
 Draw = Callable[[Pen, float, float], None]
 """Draws a row: pen, left edge, top."""
 
@@ -143,7 +149,8 @@ def _widths(columns: Sequence[Column], rows: Sequence[Sequence[str]], width: flo
     for index, column in enumerate(columns):
         words = max((text_width(row[index], SIZE, column.face) for row in rows), default=0.0)
         words = max(words, text_width(column.heading, SIZE, "bold"))
-        needs.append(max(words + 2 * CELL_AIR + 0.3, NARROWEST))
+        least = FILL_WIDE if any(row[index].startswith(TO_FILL) for row in rows) else NARROWEST
+        needs.append(max(words + 2 * CELL_AIR + 0.3, least))
     over = sum(needs) - width
     if over <= 0:
         spare = min(-over / len(needs), MOST_SPARE)
@@ -162,10 +169,19 @@ def _table_row(
     cells: Sequence[tuple[str, ...]], widths: Sequence[float], columns: Sequence[Column], rule: float
 ) -> FlowRow:
     height = max(max(map(len, cells), default=1), 1) * STEP + 2 * ROW_AIR
+    if any(lines and lines[0].startswith(TO_FILL) for lines in cells):
+        height = max(height, FILL_HIGH)
 
     def draw(pen: Pen, left: float, top: float) -> None:
         x = left
         for lines, width, column in zip(cells, widths, columns, strict=True):
+            if lines and lines[0].startswith(TO_FILL):
+                unit = " ".join(lines).removeprefix(TO_FILL).strip()
+                right = x + width - CELL_AIR - (text_width(unit, SIZE) + 0.8 if unit else 0.0)
+                pen.box(Box(x + CELL_AIR, top - height + 0.9, right, top - 0.9))
+                pen.text((x + width - CELL_AIR, top - height / 2 - 0.3 * STEP), unit, SIZE, align="right")
+                x += width
+                continue
             for index, line in enumerate(lines):
                 y = top - ROW_AIR - (index + 0.8) * STEP
                 if column.right:

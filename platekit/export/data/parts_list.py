@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 from typing import Final
 
 from platekit.analysis.parts_list import Piece, StockFit, lines_of, pieces_of, totals_of
@@ -15,6 +16,7 @@ from platekit.checks.finding import Verdict
 from platekit.drawing.cautions import NOT_FOR_CUTTING, ONE_LINE
 from platekit.export.data.hole_list import Cell, csv_cell
 from platekit.export.data.rounded import Figures
+from platekit.export.files import write_whole
 from platekit.export.text.parts_list import piece_words, stock_words, to_settle
 from platekit.placed import Layout
 
@@ -88,6 +90,11 @@ def parts_bytes(layout: Layout, verdict: Verdict) -> bytes:
         whole = row | told
         writer.writerow([csv_cell(whole.get(column), unit) for column in (*COLUMNS, *told)])
     return stream.getvalue().encode("utf-8")
+
+
+def parts(layout: Layout, verdict: Verdict, path: str | os.PathLike[str]) -> None:
+    """Writes the list to `path`, whole or not at all; see `parts_bytes`."""
+    write_whole(path, parts_bytes(layout, verdict))
 
 
 def parts_figures(layout: Layout) -> Figures:

@@ -1,0 +1,409 @@
+"""The commissioning sheet: from the last screw to the first day of running, with boxes for what is set and found.
+
+Every figure is from the layout. What the layout does not know has a box and says so; what has no source but the trade
+is marked as common practice.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import Final
+
+from platekit.checks.finding import Verdict
+from platekit.checks.guard import left_turning
+from platekit.drawing.cautions import TO_DO, TO_KNOW
+from platekit.drawing.pdf.flow import TO_FILL, Block, Column, items, table
+from platekit.drive.request import Motor
+from platekit.drive.result import WorkingPoint
+from platekit.export.bench.lists import list_paper
+from platekit.export.bench.words import screw_name, torque_words
+from platekit.export.files import write_whole
+from platekit.placed import Layout, PlacedBelt
+from platekit.units import show_force, show_length, show_power
+
+COMMISSIONING_SUFFIX: Final = ".commissioning.pdf"
+WHAT: Final = "commissioning sheet"
+RAMP_UP, RAMP_DOWN = 5.0, 10.0
+"""Ramps to begin with, s (common practice): slow enough that no usual inverter trips on a small machine."""
+HAND_HOT: Final = 60
+"""Metal that a hand cannot stay on is hotter than this, degrees C (common practice)."""
+BEARING_HOT: Final = 80
+"""A bearing hotter than this wants a look at belt tension and grease, degrees C (common practice)."""
+LEAST_COOLED: Final = 0.5
+"""Below this share of its rated frequency a motor cooled by its own fan gets hot under load (common practice)."""
+SAME_RPM: Final = 0.5
+"""Speeds that differ by less are the same setting, rpm (ours)."""
+
+Rows = list[list[str]]
+
+
+def commissioning_bytes(layout: Layout, verdict: Verdict) -> bytes:
+    """The sheet as PDF; the same layout gives the same bytes."""
+    return list_paper(layout, verdict, WHAT, lambda width: _blocks(layout, verdict, width))
+
+
+def commissioning(layout: Layout, verdict: Verdict, path: str | os.PathLike[str]) -> None:
+    """Writes the sheet to `path`, whole or not at all; see `commissioning_bytes`."""
+    write_whole(path, commissioning_bytes(layout, verdict))
+
+
+def _blocks(layout: Layout, verdict: Verdict, width: float) -> Iterator[Block]:
+    """All of it in the order in which it is done; whoever is at the machine turns pages forward only."""
+    yield items("Before power", tuple(before_power(layout)), width, "□")
+    screws = screw_rows(layout)
+    if screws:
+        heads = ["for", "screws", "tighten to", "now", "first hour", "first day"]
+        note = "Each box for the torque that was set or found. Screws of what slides come after the belt is tight."
+        yield table("Screws", _columns(heads), screws, width, note)
+    rows = inverter_rows(layout)
+    if rows:
+        note = "By a licensed electrician. The motor's plate goes before the spec: fill in what it says."
+        yield table("Motor and inverter", _columns(["setting", "to", "set to"]), rows, width, note)
+    yield items("For the licensed electrician", ELECTRICAL, width, "□")
+    yield items("Rotation, with the belt off", tuple(rotation(layout)), width, "□")
+    for belt in layout.belts:
+        heads = ["", "to", "now", "first hour", "first day"]
+        title = f"Tension of {belt.name}"
+        yield table(title, _columns(heads), tension_rows(layout, belt), width, tension_note(layout, belt))
+    yield items("First run", FIRST_RUN, width, "□")
+    speeds = speed_rows(layout)
+    if speeds:
+        heads = ["setting", "motor", "working shaft", "shaft, measured", "current", "sound and shake"]
+        yield table("Speeds", _columns(heads), speeds, width, "Step by step from the lowest, some minutes at each.")
+    watched = watch_rows(layout, verdict)
+    yield table("To watch: noise, heat, shaking", _columns(["what", "look for", "found"]), watched, width)
+    yield items("After the first hour, and after the first day", AFTER, width, "□")
+    signed = [
+        ["electrical work", TO_FILL, TO_FILL],
+        ["guards and stop", TO_FILL, TO_FILL],
+        ["handed over", *[TO_FILL] * 2],
+    ]
+    yield table("Done and seen by", _columns(["", "name and licence", "date"]), signed, width)
+    yield items("Cautions", TO_DO, width, "□")
+    yield items("About this sheet", TO_KNOW, width, "·")
+
+
+def _columns(heads: Sequence[str]) -> list[Column]:
+    return [Column(head, face="bold" if index == 0 else "regular") for index, head in enumerate(heads)]
+
+
+# ------------------------------------------------------------------------------------------ before power
+
+
+def before_power(layout: Layout) -> Iterator[str]:
+    """What has to be done before anything can turn."""
+    yield "Supply locked out and proved dead; whoever works here has the key."
+    yield "All screws of the table below at their torque; nothing loose, no tool and no rag on the machine."
+    yield "Everything turns by hand without rubbing, one whole turn of each shaft."
+    if layout.guard is not None:
+        yield f"The guard over {layout.guard.belt} is on, with all its screws, and no finger gets to belt and pulleys."
+    else:
+        unguarded = ", ".join(belt.name for belt in layout.belts)
+        yield (
+            f"A guard over {unguarded} is made by local rules and on: none is described in the spec."
+            if unguarded
+            else "Whatever turns is guarded by local rules: no guard is described in the spec."
+        )
+    for body in left_turning(layout):
+        yield f"{body.name}, which stays and turns, is covered, or taken off its shaft."
+    yield "The stop button can be reached from where one works, and is wired and tried before first power."
+
+
+def screw_rows(layout: Layout) -> Rows:
+    """The screws to tighten, and again after the first hour and the first day, with their torques."""
+    unit = layout.spec.unit
+    boxes = [f"{TO_FILL} {'Nm' if unit == 'mm' else 'lbf ft'}"] * 3
+    rows = [
+        [name, f"{mount.stack.count} × {screw_name(mount.stack)}", torque_words(mount.stack, unit), *boxes]
+        for name, mount in layout.mounts.items()
+        if mount.stack is not None
+    ]
+    guard = layout.guard
+    if guard is not None:
+        for what, size, count in (
+            ("guard", guard.screw, len(guard.ears)),
+            ("guard's cover", guard.cover_screw, len(guard.cover_holes)),
+        ):
+            if count:
+                rows.append([what, f"{count} × {size or 'screw'}", "snug: it holds sheet", *[TO_FILL] * 3])
+    return rows
+
+
+# ------------------------------------------------------------------------------------- motor, inverter
+
+ELECTRICAL: Final = (
+    "A supply switch that can be locked off, protective earth, fuse and residual-current device as the inverter's "
+    "maker says: the leakage of an inverter trips a common one, or keeps it from tripping.",
+    "The stop button takes the power off, or acts on an input of the inverter that is made for safe stopping; letting "
+    "it out starts nothing.",
+    "Windings bridged in star or delta for the voltage that the inverter puts out, by the motor's plate.",
+    "Motor with an external brake: its coil has a supply of its own, never the inverter's output; the inverter's relay "
+    "lets it go and drops it, and it falls only when the ramp down has ended. No brake: strike this out.",
+    "Supply of one phase: an inverter for one phase puts out three phases of no more than the supply's voltage, so a "
+    "motor for two voltages goes to the lower one; it draws more current from its one phase than the motor takes, so "
+    "cable and fuse go by the inverter. One for three phases runs on a single one only as far as its maker says. "
+    "Supply of three phases: strike this out.",
+)
+"""What the electrician does or strikes out. Common practice; the makers' papers and local codes go first."""
+
+
+def _known(said: str) -> str:
+    return f"{said} by the spec"
+
+
+NOT_SAID: Final = "not in the spec: as the motor's plate says"
+
+
+def motor_belt(layout: Layout) -> PlacedBelt | None:
+    """The belt that the motor drives; None where no drive, or none with a motor, is described."""
+    return next((belt for belt in layout.belts if belt.request.motor is not None), None)
+
+
+def working_points(layout: Layout) -> tuple[WorkingPoint, ...]:
+    """The settings of the drive, lowest first, with what the working shaft does: that of the last belt."""
+    return next((belt.result.points for belt in reversed(layout.belts) if belt.result.points), ())
+
+
+def inverter_rows(layout: Layout) -> Rows:
+    """What is set on the inverter, and the motor's figures that it is told: kW, V, A, Hz, rpm, s."""
+    unit, belt = layout.spec.unit, motor_belt(layout)
+    motor: Motor | None = None if belt is None else belt.request.motor
+    points = working_points(layout)
+    if motor is None and not layout.belts and not layout.couplings and layout.twisted is None:
+        return []
+    if motor is not None and motor.kind != "induction":
+        setting = None if belt is None else belt.request.setting
+        shares = "not in the spec" if setting is None else f"{setting.low:.0%} to {setting.high:.0%} of full voltage"
+        return [
+            [
+                "kind of motor",
+                f"{motor.kind}: its speed goes by the voltage; an inverter is none for it",
+                f"{TO_FILL} V",
+            ],
+            ["voltage", shares, f"{TO_FILL} V"],
+            ["protection", NOT_SAID, f"{TO_FILL} A"],
+        ]
+    power = NOT_SAID if motor is None else _known(show_power(motor.power_w, unit, "g"))
+    hertz = NOT_SAID if motor is None else _known(f"{motor.frequency_hz:g} Hz")
+    speed = NOT_SAID if motor is None else _known(f"{motor.speed_rpm:g} rpm")
+    rows = [
+        ["rated power", power, f"{TO_FILL} {'kW' if unit == 'mm' else 'hp'}"],
+        ["rated voltage", f"{NOT_SAID}, for how its windings are bridged", f"{TO_FILL} V"],
+        ["rated current", f"{NOT_SAID}, at that voltage", f"{TO_FILL} A"],
+        ["rated frequency", hertz, f"{TO_FILL} Hz"],
+        ["rated speed", speed, f"{TO_FILL} rpm"],
+        ["power factor", NOT_SAID, TO_FILL],
+    ]
+    protection = "the plate's current, not the inverter's; its thermistor connected, if it has one"
+    if belt is None or motor is None or belt.request.inverter is None:
+        if motor is not None:
+            rows.append(["supply", f"{motor.frequency_hz:g} Hz: no inverter is described", TO_FILL])
+        return [*rows, ["motor protection", protection, f"{TO_FILL} A"]]
+    ranged = belt.request.inverter
+    ends = {point.frequency_hz: point for point in points}
+    for what, hz in (("lowest frequency", ranged.low), ("highest frequency", ranged.high)):
+        point = ends.get(hz)
+        turns = "" if point is None else f": motor {point.motor_rpm:.0f} rpm, working shaft {point.speed_rpm:.0f} rpm"
+        rows.append([what, f"{hz:g} Hz{turns}", f"{TO_FILL} Hz"])
+    rows += _limits(layout, motor, points)
+    rows += [
+        ["ramp up", f"begin with {RAMP_UP:g} s (common practice); longer if it trips on current", f"{TO_FILL} s"],
+        [
+            "ramp down",
+            f"begin with {RAMP_DOWN:g} s (common practice); longer if it trips on voltage. To stop faster it takes a "
+            "braking resistor or a brake, by their makers' figures",
+            f"{TO_FILL} s",
+        ],
+        ["motor protection", protection, f"{TO_FILL} A"],
+        [
+            "start by itself",
+            "off: after a loss of power, or once a fault is cleared, nothing starts by itself",
+            TO_FILL,
+        ],
+        ["reverse", "locked, unless the machine may run backwards", TO_FILL],
+    ]
+    return rows
+
+
+def _limits(layout: Layout, motor: Motor, points: Sequence[WorkingPoint]) -> Rows:
+    """Between which frequencies what is wanted lies, and where motor and cooling end."""
+    rows: Rows = []
+    reach = next((belt.result.reach for belt in reversed(layout.belts) if belt.result.reach is not None), None)
+    wanted = (
+        [] if reach is None else [frequency_at(points, rpm) for rpm in (reach.wanted_low_rpm, reach.wanted_high_rpm)]
+    )
+    if reach is not None and len(wanted) == 2 and wanted[0] is not None and wanted[1] is not None:
+        said = f"{reach.wanted_low_rpm:g} to {reach.wanted_high_rpm:g} rpm"
+        rows.append(
+            ["limits for what is wanted", f"{wanted[0]:.1f} to {wanted[1]:.1f} Hz: {said} at the shaft", TO_FILL]
+        )
+    last = points[-1] if points else None
+    if motor.max_speed_rpm is None:
+        said = "not in the spec: without the top speed of the motor's plate, not above its rated frequency"
+        rows.append(["never above", said, f"{TO_FILL} Hz"])
+    elif last is not None and last.frequency_hz:
+        top = last.frequency_hz * motor.max_speed_rpm / last.motor_rpm
+        rows.append(
+            ["never above", f"{top:.1f} Hz: {motor.max_speed_rpm:g} rpm, the motor's top speed", f"{TO_FILL} Hz"]
+        )
+    cool = LEAST_COOLED * motor.frequency_hz
+    if points and (points[0].frequency_hz or cool) < cool:
+        said = f"under {cool:g} Hz the fan on its shaft cools it little (common practice): not for long under load"
+        rows.append(["cooling", said, TO_FILL])
+    return rows
+
+
+def frequency_at(points: Sequence[WorkingPoint], rpm: float) -> float | None:
+    """The frequency (Hz) at which the working shaft makes so many rpm, between the settings; None beyond them."""
+    for point in points:
+        if abs(point.speed_rpm - rpm) <= SAME_RPM:
+            return point.frequency_hz
+    for one, two in pairwise(points):
+        if one.frequency_hz is None or two.frequency_hz is None or not one.speed_rpm < rpm < two.speed_rpm:
+            continue
+        share = (rpm - one.speed_rpm) / (two.speed_rpm - one.speed_rpm)
+        return one.frequency_hz + share * (two.frequency_hz - one.frequency_hz)
+    return None
+
+
+# -------------------------------------------------------------------------------------- rotation, belt
+
+
+def rotation(layout: Layout) -> Iterator[str]:
+    """How the direction is tried without the belt."""
+    yield "Belt off, and the key taped or taken out where a shaft end is bare: a loose key flies out."
+    points = working_points(layout)
+    slow = "" if not points or points[0].frequency_hz is None else f" at {points[0].frequency_hz:g} Hz"
+    yield f"Everybody clear; a touch of power{slow}, and off again at once."
+    for belt in layout.belts:
+        # whatever idlers run on its back: a belt that is not crossed turns the two pulleys within it the same way
+        yield (
+            f"The motor's shaft turns the way that {belt.driven.mount} has to: {belt.name} turns both shafts alike. "
+            "Which way that is the spec does not say: clockwise / counter-clockwise, seen from the pulley: ______"
+        )
+    if layout.twisted is not None:
+        yield f"{layout.twisted.name} runs twisted: see on the machine which way the motor has to turn for it."
+    yield "Wrong way round: the electrician swaps two of the motor's three phases, with the power locked out."
+
+
+def tension_rows(layout: Layout, belt: PlacedBelt) -> Rows:
+    """How the tension of one belt is set and looked at again: lengths and forces in the unit of the spec, Hz."""
+    unit, forces = layout.spec.unit, belt.result.forces
+    boxes = [TO_FILL] * 3
+    newton = "N" if unit == "mm" else "lbf"
+    if forces is None:
+        asked = "not worked out, as the spec tells no motor: by the belt maker's figures"
+        return [
+            ["deflection force at mid span", asked, *[f"{TO_FILL} {newton}"] * 3],
+            ["pulleys in line", ALIGNED, *boxes],
+        ]
+    sag = show_length(forces.sag, unit)
+    rows = [
+        [
+            "deflection force at mid span, a belt",
+            f"pressed in by {sag}: new {show_force(forces.sag_force_new, unit, '.1f')}, run in "
+            f"{show_force(forces.sag_force, unit, '.1f')}",
+            *[f"{TO_FILL} {newton}"] * 3,
+        ]
+    ]
+    if forces.span_frequency_hz is not None:
+        rows.append(["span frequency, plucked", f"run in {forces.span_frequency_hz:.0f} Hz", *[f"{TO_FILL} Hz"] * 3])
+    else:
+        rows.append(["span frequency, plucked", "not worked out: the belt's mass is not known", *[f"{TO_FILL} Hz"] * 3])
+    return [*rows, ["pulleys in line", ALIGNED, *boxes]]
+
+
+ALIGNED: Final = "a straightedge lies on both rims"
+
+
+def tension_note(layout: Layout, belt: PlacedBelt) -> str:
+    """By what the belt is tightened, and over which length."""
+    by = "by its idler or by hand" if belt.adjusted is None else f"by moving {belt.adjusted}"
+    span = show_length(belt.result.span, layout.spec.unit)
+    return f"Power locked out. Tightened {by}, free span {span}; turn it some turns by hand, then measure."
+
+
+# --------------------------------------------------------------------------------------------- running
+
+FIRST_RUN: Final = (
+    "Guard on, everybody clear, one at the stop button: it stops the machine, tried at the lowest setting. "
+    "Time to standstill: ______ s",
+    "Up to the highest setting only after the lowest ran quietly for some minutes.",
+    "A smell, a knock, smoke, a rising current: stop, lock out, look.",
+)
+AFTER: Final = (
+    "Stopped, locked out and proved dead; then the guard off.",
+    "Tension again, to the figure for a belt that is run in; screws again at their torque (boxes above).",
+    "Pulleys in line, no dust or crumbs of belt under it, no bright rubbed spot anywhere.",
+    "Guard on again before power.",
+)
+
+
+def speed_rows(layout: Layout) -> Rows:
+    """The settings to step through: lowest, what is wanted, rated, highest; with boxes for what is measured."""
+    points, belt = working_points(layout), motor_belt(layout)
+    if not points:
+        return []
+    reach = next((one.result.reach for one in reversed(layout.belts) if one.result.reach is not None), None)
+    chosen = {0, len(points) - 1}
+    if reach is not None:
+        for rpm in (reach.wanted_low_rpm, reach.wanted_high_rpm):
+            chosen |= {k for k, point in enumerate(points) if abs(point.speed_rpm - rpm) <= SAME_RPM}
+    rated = None if belt is None or belt.request.motor is None else belt.request.motor.frequency_hz
+    chosen |= {k for k, point in enumerate(points) if rated and point.frequency_hz == rated}
+    rows = []
+    for k in sorted(chosen):
+        point = points[k]
+        at = "as supplied"
+        if point.frequency_hz is not None:
+            at = f"{point.frequency_hz:.1f} Hz"
+        elif point.setting is not None:
+            at = f"{point.setting:.0%} of full voltage"
+        turns = [f"{point.motor_rpm:.0f} rpm", f"{point.speed_rpm:.0f} rpm"]
+        rows.append([at, *turns, f"{TO_FILL} rpm", f"{TO_FILL} A", TO_FILL])
+    return rows
+
+
+def watch_rows(layout: Layout, verdict: Verdict) -> Rows:
+    """What to look, feel and listen for: the speeds at which the plate shakes, heat, noise, belt."""
+    shakes = [finding for finding in verdict.findings if finding.rule == "resonance"]
+    rows: Rows = [
+        ["speeds that shake the plate", f"{one.message}; {one.advice.text}" if one.advice else one.message, TO_FILL]
+        for one in shakes
+    ]
+    if not shakes:
+        known = all(mount.mass is not None for name, mount in layout.mounts.items() if name not in layout.originals)
+        said = "none worked out within the speeds of the drive"
+        if not known or layout.mounting is None or not layout.belts:
+            said = (
+                "not worked out, as the spec does not say all of masses, mounting and drive: feel for it at every step"
+            )
+        rows.append(["speeds that shake the plate", said, TO_FILL])
+    for belt in layout.belts:
+        forces, points = belt.result.forces, belt.result.points
+        note = None if forces is None else forces.span_frequency_hz
+        if note is None or not points:
+            continue
+        low, high = (point.motor_rpm / belt.request.before for point in (points[0], points[-1]))
+        rpm = 60 * note
+        inside = "within" if low <= rpm <= high else "outside"
+        said = (
+            f"it swings of itself at {note:.0f} Hz: where {belt.driver.mount} turns at {rpm:.0f} rpm, {inside} "
+            f"its {low:.0f} to {high:.0f} rpm (common practice)"
+        )
+        rows.append([f"span of {belt.name}", said, TO_FILL])
+    hot = f"a hand that cannot stay on it: over some {HAND_HOT} °C (common practice)"
+    return [
+        *rows,
+        ["belt that squeals or dusts", "it slips or runs out of line", TO_FILL],
+        ["motor", f"{hot}; by its plate's class of insulation it may be hotter", f"{TO_FILL} °C"],
+        [
+            "bearings",
+            f"over some {BEARING_HOT} °C, or a rumble (common practice): belt too tight, or grease",
+            f"{TO_FILL} °C",
+        ],
+        ["inverter", "its own limit; dust and chips kept out of it", f"{TO_FILL} °C"],
+        ["noise where one works", "85 dB(A): ear protection must be worn (2003/10/EC, article 3)", f"{TO_FILL} dB(A)"],
+    ]

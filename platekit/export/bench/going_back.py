@@ -1,0 +1,214 @@
+"""Going back: labels for what comes off the old machine, photos to take before, and the way back step by step.
+
+What was taken off is kept and named, so that whoever wants the machine as it was, years later, has all of it and knows
+where each piece belongs.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from msgspec import Struct
+
+from platekit.analysis.assembly import WayBack, way_back
+from platekit.checks.finding import Verdict
+from platekit.checks.guard import left_turning
+from platekit.drawing.cautions import TO_DO, TO_KNOW
+from platekit.drawing.pdf.flow import Block, FlowRow, items, title_row
+from platekit.drawing.pdf.letters import LINE, POINT, letters, text_width
+from platekit.drawing.pdf.pen import Pen
+from platekit.drawing.text import shortened, wrapped
+from platekit.export.bench.lists import list_paper
+from platekit.export.bench.words import names_in_a_row
+from platekit.export.files import write_whole
+from platekit.geometry import Box
+from platekit.laying.guard import BOX, COVER
+from platekit.placed import Layout, PlacedMount
+
+BACK_SUFFIX: Final = ".back.pdf"
+WHAT: Final = "going back"
+LABEL: Final = (89.0, 50.0)
+"""Width and height of a label, mm (ours: two beside each other on A4 and Letter, and it goes on a bag or a box)."""
+GUTTER: Final = 4.0
+"""Between two labels, mm (ours: room for a cut)."""
+HEAD: Final = 11.0
+WORDS: Final = 8.5
+FOOT: Final = 7.0
+"""Sizes of a label's letters, points (ours)."""
+LINES: Final = 4
+"""Most lines of words on a label (ours)."""
+BOX_HIGH: Final = 5.6
+"""Height of a box to write in, mm (ours)."""
+
+
+class Label(Struct, frozen=True):
+    """What goes on a bag or box: what is in it, where that belongs, and what is to be written by hand."""
+
+    head: str
+    words: str
+    write: tuple[str, ...] = ("how many", "date")
+
+
+def going_back_bytes(layout: Layout, verdict: Verdict) -> bytes:
+    """The paper as PDF; the same layout gives the same bytes."""
+    return list_paper(layout, verdict, WHAT, lambda width: _kept(layout, width), lambda width: _cut_up(layout, width))
+
+
+def going_back(layout: Layout, verdict: Verdict, path: str | os.PathLike[str]) -> None:
+    """Writes the paper to `path`, whole or not at all; see `going_back_bytes`."""
+    write_whole(path, going_back_bytes(layout, verdict))
+
+
+def _kept(layout: Layout, width: float) -> Iterator[Block]:
+    """What is kept as a page: photos first, as they are taken before anything is loosened, then the way back."""
+    yield items("Photos to take before anything is loosened", tuple(photos(layout)), width, "□")
+    yield items("The way back, step by step", tuple(steps_back(layout, way_back(layout))), width, "1")
+    yield items("Cautions", TO_DO, width, "□")
+    yield items("About this sheet", TO_KNOW, width, "·")
+
+
+def _cut_up(layout: Layout, width: float) -> Iterator[Block]:
+    """The labels, on pages that hold nothing else: they are cut apart."""
+    note = (
+        "Cut along the lines and put each on its bag or box. Strike out what this machine does not have; keep all "
+        "of it together, dry and oiled."
+    )
+    labels = tuple(labels_of(layout))
+    foot = f"{layout.spec.name}, revision {layout.spec.revision}"
+    rows = tuple(_label_row(labels[k : k + 2], layout.title, foot) for k in range(0, len(labels), 2))
+    yield Block(title_row("Labels for bags and boxes", width, note), None, rows)
+
+
+# ------------------------------------------------------------------------------------------------ words
+
+
+def originals_of(layout: Layout) -> tuple[PlacedMount, ...]:
+    """The mounts that stay as they were."""
+    return tuple(layout.mounts[name] for name in layout.originals)
+
+
+def photos(layout: Layout) -> Iterator[str]:
+    """What to photograph before the old motor comes off; each with a rule or tape in the picture."""
+    yield "The whole machine from all four sides and from above, before anything is loosened."
+    yield "The old motor's plate, and its terminal box open: wires, bridges, colours (locked out, by the electrician)."
+    for mount in originals_of(layout):
+        holes = names_in_a_row(mount.hole_names)
+        yield f"Each screw of {mount.name} in its place ({holes}) with what lies under its head; then the bare face."
+    yield "Shims and spacers under the old motor, each in its place, and how far the motor sat from two fixed edges."
+    yield "The old belt on its pulleys; a straightedge over both rims; how far each is from its shaft's end; the key."
+    yield "The old guard on, how it is fixed, and how far it is from the belt."
+    given = [body.name for body in layout.bodies if body.kind == "given" and body.carrier in layout.originals]
+    if given:
+        yield f"What stands out of the old part near the plate: {names_in_a_row(tuple(dict.fromkeys(given)))}."
+    yield "Everything that was taken off, laid out in the order in which it came off, with its labels."
+
+
+def labels_of(layout: Layout) -> Iterator[Label]:
+    """The labels, for what comes off the old machine."""
+    onto = " and ".join(mount.name for mount in originals_of(layout))
+    for mount in originals_of(layout):
+        holes, count = names_in_a_row(mount.labels), len(mount.points)
+        where = f"{count} holes of {mount.name}: {holes}"
+        if mount.stack is not None and mount.stack.into == "stud":
+            words = f"Back onto the {count} studs of {mount.name}, which stay: {holes}. The new nuts are not for them."
+            yield Label(f"Old nuts and washers of {mount.name}", words)
+        else:
+            words = f"Back into the {where}; each into its own. The new screws have other lengths."
+            yield Label(f"Old screws and washers of {mount.name}", words, ("how many", "thread, length", "date"))
+        words = f"Each under its own hole of {mount.name} ({holes}): write on it which, and how thick it is."
+        yield Label(f"Old shims, spacers, dowels at {mount.name}", words)
+    yield Label("Old motor", f"Back onto {onto}. Shaft oiled and wrapped, key tied to it.", ("kW, rpm", "kg", "date"))
+    left = tuple(dict.fromkeys(body.name for body in left_turning(layout)))
+    stays = f" {names_in_a_row(left)} stays on its shaft." if left else ""
+    words = f"Back onto the old motor's shaft, as far from its end as on the photo.{stays}"
+    yield Label("Old pulley, key, set screws", words, ("from shaft's end", "date"))
+    yield Label(
+        "Old belt", "Hung up, not folded. Stretched: buy a new one of its size for going back.", ("size", "date")
+    )
+    yield Label("Old guard and its screws", f"Back over the old belt at {onto}, before power.")
+    yield Label("Old switch, cable, terminal bridges", "Back in by a licensed electrician, as on the photo.")
+
+
+def steps_back(layout: Layout, back: WayBack) -> Iterator[str]:
+    """What is done to have the machine as it was: first off what was put on, last first; then on what was kept."""
+    yield "Lock out the supply and prove it dead. A licensed electrician disconnects motor and inverter."
+    if not back.off:
+        yield "No order of assembly works, so there is none of taking off: take off what is outermost first."
+    for step in back.off:
+        screws = ""
+        if step.screws:
+            stack = layout.mounts[step.item].stack if step.item in layout.mounts else None
+            what = "nuts" if stack is not None and stack.into == "stud" else "screws"
+            tools = f", by {' or '.join(step.tools)}" if step.tools else ""
+            screws = f": {len(step.screws)} {step.size or ''} {what}{tools}".replace("  ", " ")
+        if step.item in back.mounts:
+            yield f"Hold the plate, then unscrew it from {step.item}{screws}; the plate comes off."
+        elif step.kind == "belt":
+            yield f"Slacken what tightens {step.item.removesuffix('.belt')}, and take the belt off without levering it."
+        elif step.kind == "mount":
+            yield f"Support {step.item}, then take it off the plate{screws}."
+        else:
+            item = {COVER: "the cover of the guard", BOX: "the guard"}.get(step.item, step.item)
+            item = f"the pulley {item}" if step.kind == "pulley" else item.replace("guard.half", "the guard's half,")
+            yield f"Take off {item}{screws}."
+    if back.off and not any(step.item in back.mounts for step in back.off):
+        yield "Take off the plate."
+    names = " and ".join(back.mounts)
+    yield f"Clean the face of {names}; no burr and no chip under it. Turn each old screw in by hand first."
+    yield (
+        f"Old shims, spacers and dowels back to their places, the old motor onto {names}, each old screw or nut into "
+        "its own place."
+    )
+    yield (
+        "Tighten crosswise, as far as the old machine's papers or the size and class on the screw heads allow: "
+        "which torque the old threads bear, this sheet cannot know."
+    )
+    yield "Old pulley and key as far from the shaft's end as on the photo; both rims in line; belt on and tight."
+    yield "The old guard on with all its screws. The electrician connects the old switch, and takes the inverter out."
+    yield "Rotation tried with the belt off, as when it was changed; then belt, guard, power."
+    yield "Screws and belt again after the first hour and after the first day."
+    if back.whole:
+        yield "No hole of the old machine was changed: it is as it was."
+    else:
+        yield f"These holes were drilled into the old machine and stay: {names_in_a_row(back.lasting)}. Plug them."
+    yield "Keep plate, new motor and this paper together: the same way leads forth again."
+
+
+# ----------------------------------------------------------------------------------------------- labels
+
+
+def _label_row(two: Sequence[Label], title: str, foot: str) -> FlowRow:
+    """One or two labels beside each other."""
+
+    def draw(pen: Pen, left: float, top: float) -> None:
+        for index, label in enumerate(two):
+            _draw_label(pen, label, title, foot, left + index * (LABEL[0] + GUTTER), top - GUTTER / 2)
+
+    return FlowRow(LABEL[1] + GUTTER, draw)
+
+
+def _draw_label(pen: Pen, label: Label, title: str, foot: str, left: float, top: float) -> None:
+    """A label from its upper left corner (mm): title of the job, what it is, where it belongs, boxes, revision."""
+    width, height = LABEL
+    pen.box(Box(left, top - height, left + width, top), 0.15, (2.0, 1.2))
+    inner, room = left + 3.0, width - 6.0
+    pen.text((inner, top - 5.0), shortened(title, room, letters(FOOT)), FOOT)
+    pen.text((inner, top - 10.6), shortened(label.head, room, letters(HEAD, "bold")), HEAD, "bold")
+    step = WORDS * LINE / POINT
+    lines = wrapped(label.words, room, letters(WORDS))
+    for index, line in enumerate(lines[:LINES]):
+        last = index == LINES - 1 and len(lines) > LINES
+        said = shortened(" ".join(lines[index:]), room, letters(WORDS)) if last else line
+        pen.text((inner, top - 15.6 - index * step), said, WORDS)
+    # boxes to write in side by side, as wide as their captions leave room
+    each = (room - 2.0 * (len(label.write) - 1)) / len(label.write)
+    low = top - height + 7.5
+    for index, caption in enumerate(label.write):
+        x = inner + index * (each + 2.0)
+        pen.text((x, low + BOX_HIGH + 1.0), shortened(caption, each, letters(FOOT)), FOOT)
+        pen.box(Box(x, low, x + each, low + BOX_HIGH))
+    pen.text((inner, top - height + 2.8), shortened(foot, room - 28.0, letters(FOOT, "bold")), FOOT, "bold")
+    note = "keep: old machine"
+    pen.text((left + width - 3.0 - text_width(note, FOOT, "italic"), top - height + 2.8), note, FOOT, "italic")
