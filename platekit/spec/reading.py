@@ -22,7 +22,7 @@ from platekit.spec.editing import Value, data_with
 from platekit.spec.explain import complaints_of
 from platekit.spec.models import SpecModel
 from platekit.spec.references import complaints
-from platekit.spec.renamed import by_older_names, newer_path, renew
+from platekit.spec.renamed import by_older_names, newer_path, renew, without_gained
 from platekit.spec.source import (
     MAX_BYTES,
     MAX_PROBLEMS,
@@ -94,8 +94,6 @@ class Spec(Struct, frozen=True):
             del meaning["cutting"]["mark"]  # what it always was
         if self.machine is not None:
             meaning["machine"] = self.machine.figures()
-        if not self.model.couplings:
-            del meaning["couplings"]  # a machine without any is what it was before the language had the word
         drive = meaning.get("drive") or {}
         if drive and (drive["machine"] is None or drive["service_factor"] is not None):
             del drive["machine"], drive["hours"]  # they say nothing then
@@ -107,7 +105,7 @@ class Spec(Struct, frozen=True):
             meaning["drawings"] = {name: hashlib.sha256(data).hexdigest() for name, data in drawings.items()}
         for mount in meaning["mounts"].values():
             _hole_in_its_kind(mount["pattern"])
-        plain = json.dumps(_rounded(by_older_names(meaning)), sort_keys=True)
+        plain = json.dumps(_rounded(by_older_names(without_gained(meaning))), sort_keys=True)
         return hashlib.sha256(plain.encode()).hexdigest()[:8]
 
     @property

@@ -103,3 +103,19 @@ def _rename(holder: dict[str, Any], one: Renamed) -> None:
     kept = {(one.better if key == one.older else key): value for key, value in holder.items()}
     holder.clear()
     holder.update(kept)
+
+
+GAINED: Final[dict[str, object]] = {"couplings": {}, "sketch": {}, "stands": None, "turns": None}
+"""Keys that the language gained after marks were printed, and what they are where nobody says them. A new key
+is one line here: sheets that hang in a shop are of the same plate as before."""
+
+
+def without_gained(meaning: Any) -> Any:
+    """The meaning of a spec (mm, rad) without the keys that it would not have had before the language gained them."""
+    match meaning:
+        case dict():
+            said = {key: value for key, value in meaning.items() if key not in GAINED or value != GAINED[key]}
+            return {key: without_gained(value) for key, value in said.items()}
+        case list():
+            return [without_gained(value) for value in meaning]
+    return meaning
