@@ -20,7 +20,7 @@ BY_TEETH = ["5M", *OF_POLYURETHANE]
 
 def test_every_belt_on_offer_is_rated() -> None:
     assert RATED == ["A", "B", "3L", "4L", "5L"]
-    v_belts = ["A", "AX", "B", "BX", "SPZ", "SPA", "SPB", "XPZ", "XPA", "XPB", "3V", "5V"]
+    v_belts = ["A", "AX", "B", "BX", "SPZ", "SPA", "SPB", "SPC", "XPZ", "XPA", "XPB", "3V", "5V"]
     assert [*v_belts, "PJ", "PK", "J", "K"] == TABLED
     assert {name for name in TOOTHED if name not in OF_RUBBER} == set(BY_TEETH)
     assert OF_RUBBER == ["XL", "L", "H", "3M", "8M", "14M"]
@@ -188,3 +188,9 @@ def test_without_a_width_a_toothed_belt_must_be_looked_up() -> None:
 def test_a_rating_is_never_less_than_nothing() -> None:
     assert rating.v_belt_power_w("A", 40, 20_000) == 0
     assert rating.toothed_power_w("XL", 40, 100_000, pi, 9.5) == 0
+
+
+def test_spc_counts_no_more_beyond_what_was_read_and_nothing_beyond_30_m_s() -> None:
+    at_600, faster = (rating.basic_power_w("SPC", 250, rpm) for rpm in (600, 1450))
+    assert at_600 == faster == pytest.approx(13_510)
+    assert rating.basic_power_w("SPC", 250, 2300) is None

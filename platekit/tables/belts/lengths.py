@@ -28,7 +28,7 @@ ROUNDED_TOOTH = 0.15
 
 _CLASSICAL = re.compile(r"(AX|BX|A|B)[ -]?(\d+(?:\.\d+)?)")
 _LIGHT = re.compile(r"([345]L)[ -]?(\d{2,4})")
-_NARROW_METRIC = re.compile(r"([SX]P[ZAB])[ -]?(\d{3,5})")
+_NARROW_METRIC = re.compile(r"([SX]P[ZAB]|SPC)[ -]?(\d{3,5})")
 _NARROW_INCH = re.compile(r"([35]V)[ -]?(\d{3,4})")
 _RIBBED_METRIC = re.compile(r"(?:(\d+)[ -]?)?(P[JK])[ -]?(\d{3,4})")
 _RIBBED_INCH = re.compile(r"(\d{3,4})[ -]?([JK])[ -]?(\d+)?")
