@@ -367,7 +367,8 @@ class PlacedPulley(Struct, frozen=True):
     `center`, `z` (its rim's low and high along the shafts) and `travel` are those of its belt's `drawn` plane, which
     for shafts square to the plate is the plate frame itself. `zero` and `sense` take a span of the spec there:
     z = zero + sense * span. `axis` is its shaft where that is told, `mount_travel` the travel of what carries it. `end`
-    is which of its belt's pulleys it is: driver, driven, idler 1.
+    is which of its belt's pulleys it is: driver, driven, idler 1. `screw` is the size of the screw in the plate that an
+    idler turns on.
     """
 
     name: str
@@ -387,6 +388,7 @@ class PlacedPulley(Struct, frozen=True):
     axis: Axis | None = None
     mount_travel: Travel | None = None
     end: str = ""
+    screw: str | None = None
 
     @property
     def plane(self) -> float:

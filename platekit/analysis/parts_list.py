@@ -22,14 +22,35 @@ from platekit.cutting.estimate import blank_size
 from platekit.errors import LookupFailed
 from platekit.geometry import Lying, Upright
 from platekit.laying.guard_parts import guard_parts
-from platekit.laying.shafts import on_the_axis
-from platekit.placed import SAME_LENGTH, Guard, Layout, PlacedBelt, PlacedMount, PlacedPulley, ScrewStack
+from platekit.laying.shafts import key_on, on_the_axis
+from platekit.placed import (
+    SAME_LENGTH,
+    Guard,
+    Layout,
+    PlacedBelt,
+    PlacedCoupling,
+    PlacedMount,
+    PlacedPulley,
+    ScrewStack,
+)
 from platekit.tables import belts
 from platekit.tables.torques import USUAL_CLASS
 
 Get = Literal["buy", "cut"]
 PieceKind = Literal[
-    "sheet", "guard sheet", "flat bar", "screw", "nut", "washer", "spacer", "rivet", "belt", "pulley", "idler"
+    "sheet",
+    "guard sheet",
+    "flat bar",
+    "screw",
+    "nut",
+    "washer",
+    "spacer",
+    "rivet",
+    "belt",
+    "pulley",
+    "idler",
+    "key",
+    "coupling",
 ]
 Open = Literal["length", "stock length", "stock size", "bore", "key", "width", "size"]
 """What is not known of a piece; `stock length` and `stock size` say that no listed one does."""
@@ -61,7 +82,8 @@ class Piece(Struct, frozen=True, kw_only=True):
     """So many alike of one thing for one part of the job. Lengths in mm, the mass of all of them in kg.
 
     `size` is what the trade calls it, as far as it has a name; `what` tells apart what has none: a kind of head, a
-    material, a name of ours. `pieces` are the thicknesses that a spacer is packed of.
+    material, a name of ours. `pieces` are the thicknesses that a spacer is packed of, `keyway` is width and depth of
+    that in a hub, as the key of its shaft has it.
     """
 
     part: str
@@ -75,6 +97,7 @@ class Piece(Struct, frozen=True, kw_only=True):
     height: float | None = None
     thickness: float | None = None
     bore: float | None = None
+    keyway: tuple[float, float] | None = None
     grooves: int = 0
     teeth: int = 0
     mass: float | None = None
@@ -86,7 +109,7 @@ class Piece(Struct, frozen=True, kw_only=True):
     def alike(self) -> tuple[object, ...]:
         """What is the same of two pieces that go on one line of a shopping list: everything but what they are for."""
         # lengths that were worked out in different ways are the same to a thousandth
-        sizes = (self.length, self.width, self.height, self.thickness, self.bore, *self.pieces)
+        sizes = (self.length, self.width, self.height, self.thickness, self.bore, *(self.keyway or ()), *self.pieces)
         said = (self.size, self.what, self.grooves, self.teeth, self.open)
         return (self.get, self.kind, *said, *(None if one is None else round(one, 3) for one in sizes))
 
@@ -118,6 +141,8 @@ def pieces_of(layout: Layout) -> tuple[Piece, ...]:
             found += _fasteners(layout, mount, mount.stack)
     for belt in layout.belts:
         found += _drive(layout, belt)
+    for coupling in layout.couplings:
+        found += _coupling(layout, coupling)
     if layout.guard is not None:
         found += _guard(layout, layout.guard)
     return tuple(found)
@@ -296,6 +321,7 @@ def _drive(layout: Layout, belt: PlacedBelt) -> Iterator[Piece]:
         )
     for pulley in (belt.driver, belt.driven):
         yield _pulley(layout, belt, pulley)
+        yield from _key(layout, belt.name, pulley.mount)
     for idler in belt.idlers:
         wide = idler.z[1] - idler.z[0]
         yield Piece(
@@ -307,8 +333,16 @@ def _drive(layout: Layout, belt: PlacedBelt) -> Iterator[Piece]:
             what="inside the belt" if idler.inside else "on its back",
             height=idler.largest_diameter,
             width=wide,
-            open=("bore",),
+            # it turns on its screw, which is as thick as its bore
+            bore=None if idler.screw is None else tables.screw(idler.screw).diameter,
+            open=("bore",) if idler.screw is None else (),
         )
+        if idler.screw is not None:
+            # how long the screw is depends on the idler's bearing and on what stands between it and the plate
+            yield Piece(
+                part=belt.name, get="buy", kind="screw", count=1, size=idler.screw, what="hex", open=("length",)
+            )
+            yield Piece(part=belt.name, get="buy", kind="nut", count=1, size=idler.screw)
 
 
 def _pulley(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley) -> Piece:
@@ -334,8 +368,10 @@ def _pulley(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley) -> Piece:
         if not label:
             found.append("stock size")
     bore = bore_of(layout, pulley)
-    # bush, key and keyway follow from shaft and hub, which the shaft itself and the pulley's maker tell
-    found += [*(("bore",) if bore is None else ()), "key"]
+    found += ["bore"] if bore is None else []
+    # the key of a standard part's shaft is listed; of any other only the shaft itself tells whether it has one
+    seat = key_on(layout, pulley.mount)
+    found += ["key"] if seat is None else []
     return Piece(
         part=belt.name,
         get="buy",
@@ -346,6 +382,7 @@ def _pulley(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley) -> Piece:
         height=pulley.pitch_diameter,
         width=pulley.z[1] - pulley.z[0],
         bore=bore,
+        keyway=None if seat is None else (seat.width, seat.hub_depth),
         grooves=grooves,
         teeth=teeth,
         open=tuple(found),
@@ -355,7 +392,8 @@ def _pulley(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley) -> Piece:
 def bore_of(layout: Layout, pulley: PlacedPulley) -> float | None:
     """The diameter of the shaft that goes through a pulley's rim, mm; None where no body or standard tells it."""
     for body in layout.bodies:
-        if body.kind == "pulley" or not on_the_axis(body, pulley):
+        # a key stands out of its shaft, and is not what the hub is bored for
+        if body.kind == "pulley" or body.name.endswith(".key") or not on_the_axis(body, pulley):
             continue
         for solid in body.solids:
             if isinstance(solid, Lying):
@@ -365,6 +403,54 @@ def bore_of(layout: Layout, pulley: PlacedPulley) -> float | None:
                 return solid.silhouette.box.width
     standard = None if pulley.mount not in layout.mounts else layout.mounts[pulley.mount].standard
     return None if standard is None or pulley.axis is None else standard.shaft
+
+
+def _key(layout: Layout, part: str, mount: str) -> Iterator[Piece]:
+    seat = key_on(layout, mount)
+    if seat is not None:
+        unknown: tuple[Open, ...] = ("length",) if seat.length is None else ()
+        yield Piece(
+            part=part,
+            get="buy",
+            kind="key",
+            count=1,
+            what=f"on {mount}",
+            length=seat.length,
+            width=seat.width,
+            height=seat.height,
+            open=unknown,
+        )
+
+
+def _coupling(layout: Layout, coupling: PlacedCoupling) -> Iterator[Piece]:
+    """A coupling by its size, with the bores of both its hubs where their shafts are told, and the keys in them."""
+    ends = [shaft.mount for shaft in coupling.shafts]
+    bores = [_shaft_of(layout, mount) for mount in ends]
+    known = [f"{mount}: bore {bore:.6g} mm" for mount, bore in zip(ends, bores, strict=True) if bore is not None]
+    unknown: list[Open] = ["bore"] if None in bores else []
+    unknown += ["key"] if any(key_on(layout, mount) is None for mount in ends) else []
+    yield Piece(
+        part=coupling.name,
+        get="buy",
+        kind="coupling",
+        count=1,
+        what=", ".join(known) or f"{ends[0]} to {ends[1]}",
+        length=coupling.length,
+        height=coupling.diameter,
+        open=tuple(unknown),
+    )
+    for mount in ends:
+        yield from _key(layout, coupling.name, mount)
+
+
+def _shaft_of(layout: Layout, mount: str) -> float | None:
+    """The diameter of a mount's own shaft (mm): as a standard or the spec tells it; None where neither does."""
+    for body in layout.bodies:
+        if body.name == f"{mount}.shaft":
+            solid = body.solids[0]
+            return 2 * solid.radius if isinstance(solid, Lying) else body.shape.box.width
+    placed = layout.mounts.get(mount)
+    return None if placed is None or placed.standard is None else placed.standard.shaft
 
 
 # ------------------------------------------------------------------------------------------- guard
@@ -406,6 +492,8 @@ def _guard(layout: Layout, guard: Guard) -> Iterator[Piece]:
         yield Piece(
             part=GUARD, get="buy", kind="screw", count=count, size=size or "", what=made, length=length, open=unknown
         )
+        if what.endswith("captive"):
+            yield Piece(part=GUARD, get="buy", kind="washer", count=count, size=size or "", what="retaining")
         if size is not None and nuts:
             yield Piece(part=GUARD, get="buy", kind="nut", count=count, size=size)
     if guard.screw is not None and not on_machine:

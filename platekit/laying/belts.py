@@ -184,6 +184,7 @@ def _placed_idlers(
                 sense=seat.sense,
                 mount_travel=travel,
                 end=end,
+                screw=None if words.screw is None else tables.screw(words.screw).size,
             )
         )
     return tuple(placed)

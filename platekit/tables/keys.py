@@ -69,6 +69,20 @@ def key_seat(mount: StandardMount) -> KeySeat | None:
     return None
 
 
+def usual_key(diameter: float) -> KeySeat | None:
+    """The key that ISO/R 773 has for a shaft of a diameter (mm); None for a shaft thinner or thicker than it lists.
+
+    >>> seat = usual_key(30)
+    >>> seat.width, seat.height, seat.hub_depth
+    (8.0, 7.0, 3.3)
+    """
+    for row in read("iso_773_key.csv"):
+        if row.need("over") < diameter <= row.need("thru"):
+            sizes = (row.need("width"), row.need("height"), row.need("shaft_depth"), row.need("hub_depth"))
+            return KeySeat(diameter, *sizes, None, row.source)
+    return None
+
+
 def _inch(shaft: float, side: float, length: float) -> KeySeat:
     """A square key half in the shaft, its depth counted at the key's side, as ANSI B17.1 has it (mm)."""
     # S, from the bottom of the keyway to the other side of the shaft, and T = S + key + play, of the hub: at the key's

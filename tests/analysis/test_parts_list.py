@@ -7,9 +7,11 @@ from pathlib import Path
 import pytest
 
 from platekit.analysis.parts_list import Piece, StockFit, lines_of, pieces_of, totals_of
+from platekit.export.text.parts_list import to_settle
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import load, loads
+from tests.checks.coupled import SOUND as COUPLED
 
 SPECS = Path(__file__).parents[2] / "specs"
 
@@ -116,6 +118,31 @@ def test_a_shaft_that_nothing_tells_of_leaves_its_bore_open() -> None:
     assert driver.bore == pytest.approx(0.625 * 25.4)  # NEMA 56C: 5/8 in
     assert driven.bore is None
     assert "bore" in driven.open
+
+
+def test_the_key_of_a_standard_shaft_is_listed_with_its_keyway() -> None:
+    layout = lay_out(load(SPECS / "apple-mill.yaml"))
+    (key,) = of_kind(layout, "key")
+    # IEC 60072-1: frame 80 has a shaft of 19 mm with a key of 6 x 6; ISO/R 773: 2.8 deep in the hub
+    assert (key.width, key.height) == (6, 6)
+    driver, driven = of_kind(layout, "pulley")
+    assert (driver.keyway, driver.open) == ((6, 2.8), ())
+    # of the mill's own shaft of 30 mm nobody knows: ISO/R 773 has 8 x 7 for over 22 to 30 mm
+    assert (driven.keyway, driven.open) == (None, ("key",))
+    assert "usual for this shaft is a key 8 × 7 mm" in to_settle(driven, "mm")
+
+
+def test_a_coupling_is_bought_with_its_bores() -> None:
+    layout = lay_out(loads(COUPLED, "pump"))
+    (coupling,) = of_kind(layout, "coupling")
+    assert (coupling.part, coupling.height, coupling.length) == ("pump coupling", 70, 86)
+    assert "motor: bore 24 mm" in coupling.what  # IEC 60072-1, frame 90
+    assert "pump: bore 24 mm" in coupling.what
+
+
+def test_captive_screws_take_their_washers() -> None:
+    layout = lay_out(load(SPECS / "apple-mill.yaml"))
+    assert [(one.count, one.size) for one in of_kind(layout, "washer") if one.what == "retaining"] == [(4, "M6")]
 
 
 @pytest.mark.parametrize("name", ["apple-mill", "winnowing-fan", "bead-sorter"])

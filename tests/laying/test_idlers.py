@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import platekit
+from platekit.analysis.parts_list import pieces_of
 from platekit.drive.route import Wheel, route
 from platekit.errors import SpecError
 from platekit.geometry import Slot, Straight, Swing, pose_at
@@ -155,6 +156,9 @@ def test_an_idler_in_its_own_slot_gives_the_belt_all_that_it_needs() -> None:
     assert way_round(belt, -travel.install) == pytest.approx(SHORTEST, abs=1e-5)
     assert way_round(belt, travel.tension) == pytest.approx(LONGEST, abs=1e-5)
     slot = layout.opening("drive idler 1 screw").shape
+    # the list to buy has its screw, of a length that nobody here can know, and its nut
+    bought = [(one.kind, one.size, one.open) for one in pieces_of(layout) if one.size == "M16"]
+    assert bought == [("screw", "M16", ("length",)), ("nut", "M16", ())]
     assert isinstance(slot, Slot)
     assert math.dist(slot.a, slot.b) == pytest.approx(travel.install + travel.tension)
     assert slot.radius == pytest.approx(17.5 / 2)  # ISO 273, medium series, for M16

@@ -128,6 +128,7 @@ def _piece(piece: Piece) -> Figures:
         "height_mm": piece.height,
         "thickness_mm": piece.thickness,
         "bore_mm": piece.bore,
+        "keyway_mm": piece.keyway,
         "grooves": piece.grooves or None,
         "teeth": piece.teeth or None,
         "packed_of_mm": list(piece.pieces) or None,

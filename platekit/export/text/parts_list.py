@@ -9,14 +9,14 @@ from platekit import tables
 from platekit.analysis.parts_list import Line, Open, Piece, lines_of, totals_of
 from platekit.drawing.sizes import figure, mass_figure
 from platekit.placed import Layout
-from platekit.units import Unit, nearest_fraction, show_fraction, show_length
+from platekit.units import Unit, nearest_fraction, said_in, show_fraction, show_length
 
 OPEN_WORDS: Final[dict[Open, str]] = {
     "length": "its length is not known: measure what it clamps and what holds its thread",
     "stock length": "no stock length fits",
     "stock size": "not in the stock lists: ask its maker, or take one that is",
     "bore": "its bore is the shaft's diameter, which nothing here tells: measure it",
-    "key": "key, and bush if it has one: as its maker lists them for this bore; measure the keyway of the shaft",
+    "key": "key, and bush if it has one, as its maker lists them for this bore: measure the keyway of the shaft",
     "width": "its width is not given",
     "size": "its size is not known: measure it",
 }
@@ -42,6 +42,14 @@ def piece_words(piece: Piece, unit: Unit) -> str:
             return f"screw {piece.size}{_long(piece, unit)}, {piece.what}".replace("  ", " ")
         case "nut":
             return f"nut {piece.size}"
+        case "washer" if piece.what:
+            return f"{piece.what} washer for {piece.size or 'its'} screws"
+        case "key":
+            section = f"{figure(piece.width or 0, unit)} × {size(piece.height)}"
+            long = "" if piece.length is None else f", {size(piece.length)} long"
+            return f"key {section}{long}, {piece.what} (a new motor brings its own)"
+        case "coupling":
+            return f"coupling {size(piece.height)} across, {size(piece.length)} long; {said_in(piece.what, unit)}"
         case "washer":
             return f"washer {piece.size}, {size(piece.width)} outside, {size(piece.thickness)} thick"
         case "spacer":
@@ -61,7 +69,8 @@ def piece_words(piece: Piece, unit: Unit) -> str:
             wide = "" if piece.width is None else f", {size(piece.width)} wide"
             return f"belt {piece.size or piece.what}, {size(piece.length)} pitch length{wide}"
         case "idler":
-            return f"{piece.size}, {size(piece.height)} across, rim {size(piece.width)}, {piece.what}"
+            on = "" if piece.bore is None else f", bore {size(piece.bore)}"
+            return f"{piece.size}, {size(piece.height)} across, rim {size(piece.width)}{on}, {piece.what}"
         case "pulley":
             if piece.teeth:
                 sold = f"{piece.teeth} teeth"
@@ -69,6 +78,8 @@ def piece_words(piece: Piece, unit: Unit) -> str:
                 sold = piece.size or f"{size(piece.height)} pitch"
                 sold += f", {piece.grooves} groove{'s' if piece.grooves > 1 else ''}" if piece.grooves else ""
             bore = "" if piece.bore is None else f", bore {size(piece.bore)}"
+            if piece.keyway is not None:
+                bore += f", keyway {figure(piece.keyway[0], unit)} × {size(piece.keyway[1])} deep in its hub"
             return f"pulley {sold}, rim {size(piece.width)}{bore}: {piece.what}"
 
 
@@ -83,7 +94,12 @@ def _long(piece: Piece, unit: Unit) -> str:
 
 def to_settle(piece: Piece, unit: Unit) -> str:
     """What is not known of a piece, and which depth of thread would let a stock length in; empty if all is known."""
-    said = [OPEN_WORDS[one] for one in piece.open]
+    said = [OPEN_WORDS[one] for one in piece.open if (piece.kind, one) != ("key", "length")]
+    if piece.kind == "key" and "length" in piece.open:
+        said.append("its length goes by the hub and the shaft's keyway: measure both")
+    if "key" in piece.open and piece.bore is not None and (usual := tables.usual_key(piece.bore)) is not None:
+        size = f"{figure(usual.width, unit)} × {show_length(usual.height, unit)}"
+        said.append(f"usual for this shaft is a key {size} ({usual.source.name.partition(';')[0]})")
     fit = piece.stock
     if fit is not None and fit.deeper is not None and fit.depth is not None:
         near = " and ".join(show_length(one, unit) for one in (fit.shorter, fit.longer) if one is not None)
