@@ -854,7 +854,15 @@ class Layout(Struct, frozen=True):
     @property
     def wrapped(self) -> bool:
         """Whether the outline follows the openings, so that it moves with them."""
-        return self.spec.model.plate.outline.wrap is not None
+        return self.rope_field != ""
+
+    @property
+    def rope_field(self) -> Literal["plate.outline.wrap", "plate.outline.waist", ""]:
+        """The field of what makes the outline follow the openings; "" where it is given."""
+        outline = self.spec.model.plate.outline
+        if outline.rope is None:
+            return ""
+        return "plate.outline.wrap" if outline.waist is None else "plate.outline.waist"
 
     @property
     def cutting(self) -> CuttingOrder:

@@ -273,8 +273,8 @@ def edge(layout: Layout) -> Iterator[Finding]:
         missing = needed - found
         if layout.wrapped:
             wider = rounded_up(layout, wanted)
-            said = f"make the wrap's margin {wider:g} {layout.spec.unit}"
-            advice, *others = (Advice(said, (Remedy("plate.outline.wrap.margin", wider),)),)
+            said = f"make the {layout.rope_field.rpartition('.')[2]}'s margin {wider:g} {layout.spec.unit}"
+            advice, *others = (Advice(said, (Remedy(f"{layout.rope_field}.margin", wider),)),)
         else:
             wrapped = Advice(
                 "let the outline wrap the openings (outline: {wrap: {margin: auto}}), or move it "

@@ -3,17 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
+from typing import Final
 
 from platekit.errors import GeometryError, SpecError
-from platekit.geometry import Disc, Pose, Shape, hull
+from platekit.geometry import Disc, Pose, Shape, hull, union_loops
+from platekit.geometry.narrow import narrowest
 from platekit.laying.limits import seat_web
 from platekit.laying.screws import mouth_of
 from platekit.laying.shapes import polygon_of, rectangle_of
 from platekit.placed import Opening, PlateLimits, ScrewStack
 from platekit.spec import Spec
+from platekit.spec.models import Waist
+from platekit.units import show_length
 
 PAD_IN_DIAMETERS = 2.0
 """`margin: auto` leaves this many diameters from a screw hole's centre to the outside (common practice: 1.5 to 2)."""
+
+WAIST_RADII: Final = (16.0, 25.0, 40.0, 63.0, 100.0, 160.0, 250.0, 400.0, 630.0, 1000.0, 1600.0, 2500.0)
+"""Radii of hollow arcs that are tried, mm: the preferred numbers R 5 of ISO 3. From 16 mm on a corner grinder's wheel
+dresses the cut edge (common practice)."""
+NARROWER: Final = 0.02
+"""So much narrower than asked still passes, mm (ours: the narrowest place is found to 0.01 mm)."""
 
 
 def outline_of(
@@ -25,8 +36,8 @@ def outline_of(
 ) -> Shape:
     """The outline in the plate frame, mm.
 
-    A pad carries what sits on its hole (`stacks` by mount), and leaves steel round a head that is let in. A wrap also
-    takes in what the plate `closes`: the back of a guard that has no sheet of its own there.
+    A pad carries what sits on its hole (`stacks` by mount), and leaves steel round a head that is let in. A wrap or
+    a waist also takes in what the plate `closes`: the back of a guard that has no sheet of its own there.
     """
     given = spec.model.plate.outline
     pose = Pose(given.at[0], given.at[1], given.turn)
@@ -36,16 +47,59 @@ def outline_of(
         return Disc(given.at, given.circle.diameter / 2)
     if given.polygon is not None:
         return polygon_of(spec, given.polygon, "plate.outline.polygon").moved(pose)
-    assert given.wrap is not None
     # Every opening with the steel that it needs round it: the hull of these is the least plate that holds them all.
     pads = [
         opening.shape.grown(margin_round(spec, opening, stacks.get(opening.mount or ""), limits))
         for opening in openings
     ]
     try:
-        return hull([*pads, *closes])
+        if given.waist is None:
+            return hull([*pads, *closes])
+        own = max(limits.web.value, limits.inside_radius.value)
+        return waisted(spec, given.waist, (*pads, *closes), own)
     except GeometryError as error:
         raise SpecError((spec.problem("plate.outline", "nothing to wrap", str(error)),)) from error
+
+
+def waisted(spec: Spec, waist: Waist, pads: tuple[Shape, ...], least: float) -> Shape:
+    """Pads joined by hollow arcs (mm): where a wheel of the arcs' radius, rolled round outside, does not reach.
+
+    Growing the pads by the radius and taking their outside in again by as much is just that, in exact arcs (a closing
+    of mathematical morphology; J. Serra, Image Analysis and Mathematical Morphology, 1982). A large wheel reaches
+    nowhere in, and leaves the hull; a small one falls through between two pads, and the plate comes apart.
+
+    Raises `SpecError` for a given radius with which it does, or leaves it narrower than it may be; by itself it takes
+    the hull where no radius does.
+    """
+    # A pad that stands alone is as narrow as a plate of such pads need be anywhere.
+    narrowest_pad = min(min(pad.box.width, pad.box.height) for pad in pads)
+    width = narrowest_pad if waist.narrowest == "auto" else waist.narrowest
+    if waist.radius != "auto":
+        made = drawn_in(pads, max(waist.radius, least), width)
+        if made is not None:
+            return made
+        fits = [radius for radius in WAIST_RADII if radius > waist.radius and drawn_in(pads, radius, width) is not None]
+        would = f"try {show_length(fits[0], spec.unit)}" if fits else "leave it out, or use wrap"
+        found = f"{show_length(waist.radius, spec.unit)}, which leaves the plate in pieces or narrower than it may be"
+        raise SpecError((spec.problem("plate.outline.waist.radius", found, would),))
+    for radius in WAIST_RADII:
+        made = drawn_in(pads, radius, width) if radius >= least else None
+        if made is not None:
+            return made
+    return hull(pads)
+
+
+@lru_cache(maxsize=64)
+def drawn_in(pads: tuple[Shape, ...], radius: float, width: float) -> Shape | None:
+    """The pads joined by hollow arcs of a radius; None where they come apart or are narrower than `width` (mm)."""
+    outsides = union_loops([pad.grown(radius) for pad in pads])
+    if len(outsides) != 1:
+        return None
+    made = outsides[0].grown_all(-radius)
+    # a neck as thin as nothing still hangs together; what is left over beside it is a second piece
+    if len(made) != 1 or narrowest(made[0], width - NARROWER) is not None:
+        return None
+    return made[0]
 
 
 def margin_round(spec: Spec, opening: Opening, stack: ScrewStack | None, limits: PlateLimits) -> float:
@@ -53,7 +107,7 @@ def margin_round(spec: Spec, opening: Opening, stack: ScrewStack | None, limits:
 
     As much as the spec says; else the edge rule for a screw hole, the web or the thickness for others.
     """
-    wrap = spec.model.plate.outline.wrap
+    wrap = spec.model.plate.outline.rope
     if wrap is not None and wrap.margin != "auto":
         return wrap.margin
     # Thinner than the plate is thick a web bends away under the torch.

@@ -217,7 +217,7 @@ def opened_outline(
     spec: Spec, openings: tuple[Opening, ...], outline: Shape, limits: PlateLimits
 ) -> tuple[tuple[Opening, ...], Shape]:
     """Openings and outline, each relief too near a given outline turned into a notch, one outside it left out (mm)."""
-    if spec.model.plate.outline.wrap is not None:
+    if spec.model.plate.outline.rope is not None:
         return openings, outline
     kept = list(openings)
     for opening in openings:

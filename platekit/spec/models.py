@@ -212,27 +212,54 @@ class Wrap(WordsModel):
     )
 
 
+class Waist(WordsModel):
+    """Drawn in between the pads by hollow arcs: less steel and less weight than a wrap, and no more corners."""
+
+    margin: OfferedLength = Field(
+        default="auto",
+        description="Steel round each opening, edge to edge; `auto` takes it from the edge and web rules.",
+    )
+    radius: OfferedLength = Field(
+        default="auto",
+        description="Radius of the hollow arcs between the pads; `auto` takes the smallest standard one that leaves "
+        "the plate in one piece and nowhere narrower than `narrowest`.",
+    )
+    narrowest: OfferedLength = Field(
+        default="auto",
+        description="Width that the plate keeps everywhere; `auto` is that of its narrowest pad. Strength has the last "
+        "word where masses are given.",
+    )
+
+
 class OutlineWords(OneOf):
     """The outside of the plate."""
 
     wrap: Wrap | None = Field(
         default=None, description="The outline drawn tight round all openings and their steel, like a rope."
     )
+    waist: Waist | None = Field(
+        default=None, description="The same, drawn in between the pads by hollow arcs: lighter, and as easily cut."
+    )
     rectangle: RectangleShape | None = Field(default=None, description="A rectangle.")
     circle: CircleShape | None = Field(default=None, description="A circle; `disc` in older specs.")
     polygon: PolygonShape | None = Field(default=None, description="Straight sides through the points.")
-    at: Pair = Field(default=(0.0, 0.0), description="[x, y] of its middle; not for wrap.")
-    turn: Angle = Field(default=0.0, description="Counter-clockwise; not for wrap.")
+    at: Pair = Field(default=(0.0, 0.0), description="[x, y] of its middle; not for wrap and waist.")
+    turn: Angle = Field(default=0.0, description="Counter-clockwise; not for wrap and waist.")
 
     @classmethod
     def options(cls) -> tuple[str, ...]:
         """The kinds of outline."""
-        return ("wrap", "rectangle", "circle", "polygon")
+        return ("wrap", "waist", "rectangle", "circle", "polygon")
+
+    @property
+    def rope(self) -> Wrap | Waist | None:
+        """What makes it follow the openings; None where it is given."""
+        return self.wrap or self.waist
 
     @model_validator(mode="after")
     def check_wrap(self) -> Self:
         """A wrapped outline has no place of its own, since it follows the openings."""
-        if self.wrap is not None and {"at", "turn"} & self.model_fields_set:
+        if self.rope is not None and {"at", "turn"} & self.model_fields_set:
             raise wrong("a place for a wrapped outline", "leave out `at` and `turn`; it follows the openings")
         return self
 
