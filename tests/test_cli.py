@@ -268,7 +268,12 @@ def test_it_says_which_version_it_is(terminal: Terminal) -> None:
 )
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
 def test_a_shell_completes_commands_options_and_choices(shell: str, typed: str, offered: str, tmp_path: Path) -> None:
-    words = {"COMP_WORDS": typed, "COMP_CWORD": str(typed.count(" ")), "_TYPER_COMPLETE_ARGS": typed}
+    words = {
+        "PYTHONPATH": str(ROOT),
+        "COMP_WORDS": typed,
+        "COMP_CWORD": str(typed.count(" ")),
+        "_TYPER_COMPLETE_ARGS": typed,
+    }
     words |= {"_TYPER_COMPLETE_FISH_ACTION": "get-args", "_PLATEKIT_COMPLETE": f"complete_{shell}"}
     ran = subprocess.run(PROGRAM, cwd=tmp_path, env={**os.environ, **words}, capture_output=True, check=False)
     assert offered in ran.stdout.decode()
