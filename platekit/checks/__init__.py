@@ -42,7 +42,9 @@ from platekit.checks.rule import MOST_STOPS, Rule
 from platekit.placed import Layout
 from platekit.tables.rows import use_own
 
-__all__ = ["LATE", "QUICK", "RULES", "STAGES", "FieldValue", "Finding", "Level", "Remedy", "Rule", "Verdict", "check"]
+__all__ = [
+    "LATE", "LIVE", "QUICK", "RULES", "STAGES", "FieldValue", "Finding", "Level", "Remedy", "Rule", "Verdict", "check",
+]  # fmt: skip
 
 RULES: tuple[Rule, ...] = (
     *openings.RULES,
@@ -79,19 +81,33 @@ RULES: tuple[Rule, ...] = (
 LATE: tuple[Rule, ...] = (*guard.RULES, *strength.RULES, *unknown.RULES)
 """The rules that take long: they lay out every part of a guard flat, or bend the plate."""
 QUICK: tuple[Rule, ...] = tuple(rule for rule in RULES if rule not in LATE)
-"""All others: they keep up with a hand that drags, and most edits that are of no use fall by them already."""
+"""All others: most edits that are of no use fall by them already."""
 STAGES: tuple[tuple[Rule, ...], ...] = (
     tuple(rule for rule in QUICK if rule not in order.RULES),
     order.RULES,
     LATE,
 )
 """Every rule once, what takes longest last: whoever only wants a plate without new stops may end after a stage."""
+LIVE: tuple[Rule, ...] = (
+    *openings.RULES,
+    *necks.RULES,
+    *bodies.RULES,
+    *screws.RULES,
+    *shafts.RULES,
+    *idlers.RULES,
+    *loop.RULES,
+    *room.RULES,
+    *drive_fit.RULES,
+    *drive.RULES,
+)
+"""Those that a hand that drags can break from one moment to the next: what lies too near, what clashes, the belt. How
+a plate goes together, how it is cut and what its words say do not change by a millimetre, and are judged on release."""
 
 
 def check(layout: Layout, rules: Sequence[Rule] | None = None) -> Verdict:
     """The findings of every rule on the layout, worst first, with the spec's acceptances entered.
 
-    Fewer `rules` (such as `QUICK`) are for a look at a plate that is being moved about; what a plate is cut by is the
+    Fewer `rules` (such as `LIVE`) are for a look at a plate that is being moved about; what a plate is cut by is the
     verdict of all.
     """
     use_own(layout.spec.own.rows)

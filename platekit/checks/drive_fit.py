@@ -330,7 +330,10 @@ def align(layout: Layout) -> Iterator[Finding]:
         # driver is moved if there is room for it; else the driven one, if there is for that. On a
         # second belt that starts on a jackshaft both can be moved; the driver is as good.
         by = belt.driven.plane - belt.driver.plane
-        if not has_room(layout, belt, belt.driver, by) and has_room(layout, belt, belt.driven, -by):
+        bears = belts.family_figures(family).misalignment * math.dist(belt.driver.center, belt.driven.center)
+        # Whether there is room takes far longer to tell than all else here: it is asked where something must move.
+        apart = abs(by) > bears or bool(belt.idlers)
+        if apart and not has_room(layout, belt, belt.driver, by) and has_room(layout, belt, belt.driven, -by):
             moved, fixed = belt.driven, belt.driver
         else:
             moved, fixed = belt.driver, belt.driven

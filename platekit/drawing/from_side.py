@@ -69,13 +69,16 @@ class SideView(Struct, frozen=True):
         return _box([(self.plate.x0, self.plate.y0), (self.plate.x1, self.plate.y1), *spots])
 
 
-def side_views(layout: Layout) -> tuple[SideView, ...]:
-    """The views from the side: one or two; none of a plate without a drive and without bodies. Heights in mm."""
+def side_views(layout: Layout, looks: int = LOOKS) -> tuple[SideView, ...]:
+    """The views from the side: one or two; none of a plate without a drive and without bodies. Heights in mm.
+
+    Fewer `looks` make round parts coarser, and the views sooner there.
+    """
     if not layout.belts and not any(body.kind in ("given", "standard") for body in layout.bodies):
         return ()
     low, high = layout.plate_z
     views = []
-    for way, title in _ways(layout):
+    for way, title in view_ways(layout):
         left, right = extent(Upright(layout.outline, low, high), way)
         parts = []
         for body in layout.bodies:
@@ -87,8 +90,8 @@ def side_views(layout: Layout) -> tuple[SideView, ...]:
             elif body.kind in ("pulley", "belt"):
                 kind = "turning" if body.kind == "pulley" else "belt"
             moves = (body.travel is not None or bool(body.covers)) and not body.hardware
-            moved = tuple(_seen(solid, way) for solid in body.swept_solids) if moves else ()
-            parts.append(SidePart(body.name, kind, tuple(_seen(solid, way) for solid in body.solids), moved))
+            moved = tuple(_seen(solid, way, looks) for solid in body.swept_solids) if moves else ()
+            parts.append(SidePart(body.name, kind, tuple(_seen(solid, way, looks) for solid in body.solids), moved))
         along: list[tuple[float, float, str]] = []
         if layout.guard is not None:
             parts += _guard_parts(layout, layout.guard, way)
@@ -180,7 +183,7 @@ def _room_in_guard(layout: Layout, guard: Guard, way: Point) -> Iterator[tuple[f
         yield start, stop, f"{show_length(stop - start, layout.spec.unit)} in the guard"
 
 
-def _ways(layout: Layout) -> Iterator[tuple[Point, str]]:
+def view_ways(layout: Layout) -> Iterator[tuple[Point, str]]:
     """The level directions that run to the right in a view, and what each view is called.
 
     A belt is understood where its pulleys are seen edge on and both shafts side by side: square to its line of centres.
@@ -213,7 +216,7 @@ def _ways(layout: Layout) -> Iterator[tuple[Point, str]]:
         yield (0.0, 1.0), "From the right"
 
 
-def _seen(solid: Solid, way: Point) -> tuple[Point, ...]:
+def _seen(solid: Solid, way: Point, looks: int = LOOKS) -> tuple[Point, ...]:
     """A solid's outline from the side."""
     if isinstance(solid, Upright):
         left, right = extent(Upright(solid.shape, solid.low, solid.high), way)
@@ -224,8 +227,8 @@ def _seen(solid: Solid, way: Point) -> tuple[Point, ...]:
         return ((left, solid.low), (right, solid.low), (right, solid.high), (left, solid.high))
     # The outline of a convex solid from the side is made of the points that are farthest in each direction of the view
     found: list[Point] = []
-    for k in range(LOOKS):
-        angle = (k + 0.5) * math.tau / LOOKS  # never quite square to a face, where a whole edge is farthest
+    for k in range(looks):
+        angle = (k + 0.5) * math.tau / looks  # never quite square to a face, where a whole edge is farthest
         x, z = math.cos(angle), math.sin(angle)
         p = solid.support((x * way[0], x * way[1], z))
         spot = (p[0] * way[0] + p[1] * way[1], p[2])

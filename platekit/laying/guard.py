@@ -508,13 +508,17 @@ def _vents(words: GuardOpenings, outline: Loop, thickness: float, held: PlateLim
     ux, uy = edge.direction(0.0)
     x, y = outline.centroid
     # so many steps reach from the middle past the farthest end, whichever way
-    reach = outline.box.width + outline.box.height
+    box = outline.box
+    reach = box.width + box.height
     columns, rows = math.ceil(reach / (long + web)), math.ceil(reach / (words.width + web))
     found: list[tuple[float, int, int, Shape]] = []
     for row in range(-rows, rows + 1):
         for column in range(-columns, columns + 1):
             along, across = column * (long + web), row * (words.width + web)
             at = (x + along * ux - across * uy, y + along * uy + across * ux)
+            # most of the grid is outside the box round the outline, which is sooner told
+            if not (box.x0 < at[0] < box.x1 and box.y0 < at[1] < box.y1):
+                continue
             if outline.depth(at).distance < web + words.width / 2:
                 continue
             one = _vent(words, long, at, math.atan2(uy, ux), corner)

@@ -3,6 +3,7 @@
     desk      the spec that is open: its text, what it comes to, undo, and edits that never overwrite another's
     scene     what the two pictures draw, and the handles in them: which edit a drag comes to
     boxes     the spec as a job sheet: a box for every value, with what may stand in it
+    numbers   the boxes beside a drag: what a handle changes, as typed
     asked     a request, read with suspicion
     acts      what the page can ask for, by name, each giving plain data
     answers   what the page is told: the sheet at one state, and what a trial comes to

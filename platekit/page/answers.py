@@ -14,6 +14,7 @@ from platekit.errors import Problem
 from platekit.export.data.rounded import tidied
 from platekit.page.boxes import sheet
 from platekit.page.desk import Desk, Edit, Now
+from platekit.page.numbers import numbers
 from platekit.page.old_face import faces
 from platekit.page.scene import scene
 from platekit.placed import Layout
@@ -75,6 +76,8 @@ def whole(now: Now) -> Answer:
     if now.layout is not None and now.verdict is not None:
         answer["scene"] = scene(now.layout, now.verdict)
         answer["sliders"] = sliders(now.layout)
+        if now.fresh and now.spec is not None:
+            answer["numbers"] = numbers(now.layout, now.spec.top, now.text)
     return answer
 
 
@@ -151,21 +154,23 @@ def sliders(layout: Layout) -> dict[str, list[float]]:
 
 def trial_answer(desk: Desk, state: str, edits: list[Edit]) -> Answer:
     """The picture and the worst finding with some edits, of which nothing is written."""
-    layout, verdict = desk.trial(state, edits)
+    layout, verdict = desk.trial(state, edits, live=True)
     worst = next((f for f in verdict.findings if f.accepted is None), None)
     return {
         "scene": scene(layout, verdict),
-        "verdict": trial_word(layout, verdict),
+        "verdict": trial_word(layout, verdict, live=True),
         "worst": None if worst is None else worst.message,
         "edits": [[field, value] for field, value in edits],
     }
 
 
-def trial_word(layout: Layout, verdict: Verdict) -> Answer:
-    """The verdict of a trial; it never says clear of a plate whose strength or guard is still to be judged."""
+def trial_word(layout: Layout, verdict: Verdict, *, live: bool = False) -> Answer:
+    """The verdict of a trial; it never says clear of a plate of which something is still to be judged."""
     stops = verdict.open("stop")
     if stops:
         return {"word": "stop", "say": f"{NOT_FOR_CUTTING}: {count_words(stops, 'stop')}", "why": ""}
+    if live:
+        return {"word": "open", "say": "NO STOP SO FAR", "why": "all else is judged when you let go"}
     if layout.guard is not None or any(mount.mass is not None for mount in layout.mounts.values()):
         return {"word": "open", "say": "NO STOP SO FAR", "why": "strength and guard are judged when you let go"}
     return {"word": "clear", "say": CLEAR_TO_CUT, "why": ""}

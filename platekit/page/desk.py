@@ -16,7 +16,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from platekit.checks import QUICK, check
+from platekit.checks import LIVE, QUICK, check
 from platekit.checks.finding import Remedy, Verdict
 from platekit.errors import PlatekitError, Problem, SpecError
 from platekit.export.files import rewrite
@@ -157,11 +157,11 @@ class Desk:
         with self._held:
             return self._step(state, self._after, self._before, "there is nothing to do again")
 
-    def trial(self, state: str, edits: Iterable[Edit]) -> tuple[Layout, Verdict]:
-        """Layout and verdict with some edits that are not written, for a drag under way.
+    def trial(self, state: str, edits: Iterable[Edit], *, live: bool = False) -> tuple[Layout, Verdict]:
+        """Layout and verdict with some edits that are not written; `live` for a drag under way.
 
-        The advice of its findings is not tried, and guard and strength are left out: they take up to seconds. Raises
-        `Stale`, `SpecError`.
+        The advice of its findings is not tried, and guard and strength are left out: they take up to seconds. A drag
+        has what changes from one moment to the next, and no more. Raises `Stale`, `SpecError`.
         """
         with self._held:
             now = self._same(state)
@@ -170,7 +170,7 @@ class Desk:
             # a place that was found stays while something else is dragged: to search again takes seconds
             spec = now.layout.spec if now.fresh and now.layout is not None else now.spec
             layout = lay_out(after_edit(spec, [Remedy(field, value) for field, value in edits]))
-            return layout, check(layout, QUICK)
+            return layout, check(layout, LIVE if live else QUICK)
 
     def _same(self, state: str) -> Now:
         now = self.now()

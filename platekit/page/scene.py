@@ -14,7 +14,7 @@ from msgspec import Struct
 
 from platekit.checks.advice import in_units, mover, words_at
 from platekit.checks.finding import Verdict
-from platekit.drawing.from_side import SideView, side_views
+from platekit.drawing.from_side import side_views, view_ways
 from platekit.drawing.svg.parts import path_of
 from platekit.geometry import Box, Point, Pose, box_round
 from platekit.page.desk import Edit
@@ -22,7 +22,7 @@ from platekit.placed import Layout
 from platekit.spec.models import BeltPlace, Polar
 from platekit.units import mm_per
 
-HandleKind = Literal["place", "turn", "body", "cutout", "corner", "span"]
+HandleKind = Literal["place", "turn", "body", "cutout", "corner", "span", "end", "standoff"]
 ANGLE_STEP: Final = 0.1
 """Dragged directions are rounded to this, degrees (ours: 0.2 mm at 100 mm)."""
 TURN_STEP: Final = 1.0
@@ -33,6 +33,8 @@ DIGITS: Final = 3
 """Decimals of mm in what is drawn (ours: far below a line's width on any screen)."""
 RIM: Final = 0.06
 """Free rim round the front picture, as a share of the plate's larger side (ours)."""
+LOOKS: Final = 48
+"""Directions in which a round part is looked at from the side (ours): drawn 150 px wide it is right to 0.2 px."""
 
 
 class Handle(Struct, frozen=True):
@@ -48,7 +50,7 @@ class Handle(Struct, frozen=True):
 
 def scene(layout: Layout, verdict: Verdict) -> dict[str, Any]:
     """Both pictures and their handles as plain data."""
-    views = side_views(layout)
+    views = side_views(layout, LOOKS)
     # The front picture has room for the plate and all that turns or stands near it. But a shaft of three metres must
     # not shrink the plate to a stamp: at most one more plate on each side is shown, and a rim round that.
     plate = layout.outline.box
@@ -116,8 +118,8 @@ def scene(layout: Layout, verdict: Verdict) -> dict[str, Any]:
             for view in views
         ],
         "handles": [
-            {"name": h.name, "kind": h.kind, "view": h.view, "at": _point(h.at), "said": h.said}
-            for h in handles(layout, views)
+            {"name": h.name, "kind": h.kind, "view": h.view, "at": _point(h.at), "said": h.said, "field": h.field}
+            for h in handles(layout)
         ],
         "thickness": layout.thickness,
         "mass": round(layout.mass, 2),
@@ -141,11 +143,8 @@ def _box(box: Box) -> list[float]:
 # ------------------------------------------------------------------------------------------- handles
 
 
-def handles(layout: Layout, views: tuple[SideView, ...] | None = None) -> Iterator[Handle]:
-    """Everything that can be dragged, in the order in which the Tab key goes through it.
-
-    Places are mm in the picture of each handle; `views` are the pictures from the side, where they are known already.
-    """
+def handles(layout: Layout) -> Iterator[Handle]:
+    """Everything that can be dragged, in the order in which the Tab key goes through it; places in mm of a picture."""
     reach = REACH * min(layout.outline.box.width, layout.outline.box.height)
     for mount in layout.mounts.values():
         if mount.name in layout.originals:
@@ -175,16 +174,32 @@ def handles(layout: Layout, views: tuple[SideView, ...] | None = None) -> Iterat
         for k, corner in enumerate(outline.polygon.points):
             field = f"plate.outline.polygon.points.{k}"
             yield Handle(f"corner {k + 1}", "corner", 0, frame.point(corner), field, f"move corner {k + 1}")
-    # Pulleys go along their shafts in the first view from the side, if there is one; only where shafts stand square to
-    # the plate, since there height over the near face is what the spec's spans count along.
-    if not (side_views(layout) if views is None else views):
-        return
+    yield from _side_handles(layout)
+
+
+def _side_handles(layout: Layout) -> Iterator[Handle]:
+    """The handles of the first view from the side, in which all that counts along the plate's normal is dragged."""
+    way, _ = next(view_ways(layout))
+    low, high = layout.plate_z
+    for mount in layout.mounts.values():
+        # A packing is the standoff worked out, and what stays as cast is where it is: neither is for a hand to move.
+        if mount.name in layout.originals or getattr(words_at(layout, mount.field), "packing", None) is not None:
+            continue
+        face = high + mount.standoff if mount.side == "near" else low - mount.standoff
+        # at the outermost screw, where no pulley's handle is
+        at = (min(x * way[0] + y * way[1] for x, y in (*mount.points, (mount.pose.x, mount.pose.y))), face)
+        yield Handle(f"{mount.name} standoff", "standoff", 1, at, f"{mount.field}.standoff", f"stand {mount.name} off")
+    for body in layout.bodies:
+        if body.kind == "given" and body.field.startswith("bodies.") and words_at(layout, f"{body.field}.span"):
+            x, y = body.shape.box.center
+            for k, end in enumerate(body.z if body.side == "near" else body.z[::-1]):
+                name, said = f"{body.name} {('from', 'to')[k]}", f"where {body.name} {('begins', 'ends')[k]}"
+                yield Handle(name, "end", 1, (x * way[0] + y * way[1], end), f"{body.field}.span.{k}", said)
+    # Pulleys go along their shafts, only where these stand square to the plate, since there height over the near face
+    # is what the spec's spans count along.
     for belt in layout.belts:
         if belt.drawn.lies:
             continue
-        # The view looks square to the line of centres, which runs from left to right in it, whichever pulley drives.
-        way = (math.cos(belt.line), math.sin(belt.line))
-        way = (0.0 - way[0], 0.0 - way[1]) if way[0] < -1e-9 else way
         for pulley in belt.pulleys:
             if isinstance(getattr(words_at(layout, pulley.field), "span", None), tuple | list):
                 at = (pulley.center[0] * way[0] + pulley.center[1] * way[1], pulley.plane)
@@ -219,6 +234,16 @@ def dragged(layout: Layout, name: str, to: Point, fine: bool = False) -> list[Ed
                 along = pulley.sense * (y - handle.at[1])
                 return [(handle.field, [in_units(layout, end + along) for end in words_at(layout, handle.field)])]
         return []
+    if handle.kind == "standoff":
+        mount = layout.mounts[handle.name.removesuffix(" standoff")]
+        out = (y - handle.at[1]) * (1.0 if mount.side == "near" else -1.0)
+        # a part may touch the plate and not go into it
+        return [(handle.field, max(in_units(layout, mount.standoff + out), 0.0))]
+    if handle.kind == "end":
+        # Both ends count from the mating face into the part's own side, whichever side the body itself is on.
+        body = next(one for one in layout.bodies if f"{one.field}.span" == handle.field.rpartition(".")[0])
+        along = (y - handle.at[1]) * (1.0 if body.side == "near" else -1.0)
+        return [(handle.field, in_units(layout, words_at(layout, handle.field) + along))]
     if handle.kind == "place":
         mount = layout.mounts[handle.name]
         words = words_at(layout, handle.field)

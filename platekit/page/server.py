@@ -39,6 +39,7 @@ STATIC: Final = {
     "/page.js": ("page.js", "text/javascript"),
     "/talk.js": ("talk.js", "text/javascript"),
     "/pictures.js": ("pictures.js", "text/javascript"),
+    "/numbers.js": ("numbers.js", "text/javascript"),
     "/sheet.js": ("sheet.js", "text/javascript"),
     "/survey.js": ("survey.js", "text/javascript"),
     "/old_face.js": ("old_face.js", "text/javascript"),

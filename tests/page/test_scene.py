@@ -46,7 +46,13 @@ def test_whatever_is_dragged_comes_to_lie_there(path: Path) -> None:
         if handle.kind in ("body", "cutout", "corner"):
             # Places are rounded to 0.1 mm or 0.005 in, in the carrier's own frame.
             assert math.dist(moved(layout, handle.name, to), to) < 0.1
-        elif handle.kind == "span":
+        elif handle.kind in ("span", "end"):
+            assert moved(layout, handle.name, to)[1] == pytest.approx(to[1], abs=0.07)
+        elif handle.kind == "standoff":
+            mount = layout.mounts[handle.name.removesuffix(" standoff")]
+            # towards the plate no farther than up to it
+            rise = 2.0 if mount.side == "near" else max(-mount.standoff, -2.0)
+            to = (handle.at[0], handle.at[1] + rise)
             assert moved(layout, handle.name, to)[1] == pytest.approx(to[1], abs=0.07)
 
 

@@ -2,6 +2,7 @@
 
 import { ask, latest, make } from "./talk.js";
 import { Picture, legend, small } from "./pictures.js";
+import { Numbers } from "./numbers.js";
 import { section } from "./sheet.js";
 import { oldFace } from "./old_face.js";
 
@@ -16,17 +17,20 @@ const ways = {
   trial: (answer) => {
     show(answer.scene, page.state);
     verdict(answer.verdict, answer.worst);
+    numbers.follow(answer.edits);
   },
   untried: (words) => verdict({ word: "unusable", say: "CANNOT BE LAID OUT SO", why: words }),
   left: () => {
     show(page.answer.scene, page.state);
     verdict(page.answer.verdict);
+    numbers.show();
   },
   fail: (words, where) => tell(words, where),
 };
 
 const pictureWays = {
   ...ways,
+  chosen: (handle) => numbers.choose(handle),
   dropped: (handle, to, fine) => run("drag", { handle, to, fine, write: true }),
   picked: (k) => {
     page.allFindings = true;
@@ -39,6 +43,7 @@ const pictureWays = {
 };
 const fronts = new Picture(by("front"), 0, pictureWays);
 const sides = new Picture(by("side"), 1, pictureWays);
+const numbers = new Numbers(by("numbers"), page, ways);
 
 // ------------------------------------------------------------------------------------------- asking
 
@@ -73,6 +78,7 @@ function take(answer) {
   by("redo").disabled = !forth;
   by("cautions").replaceChildren(...answer.cautions.map((one) => make("li", {}, one)));
   if (answer.scene) show(answer.scene, answer.state);
+  numbers.show();
   sheet(answer);
   advise(answer.state);
   return undefined;

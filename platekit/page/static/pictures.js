@@ -17,6 +17,8 @@ export class Picture {
     this.marks = make("svg:g");
     this.knobs = make("svg:g");
     this.svg.append(this.drawn, this.marks, this.knobs);
+    // Where the targets of several handles lie on one another, the one whose middle is nearest is meant.
+    this.knobs.addEventListener("pointerdown", (event) => this.grab(event, this.nearest(event)));
     place.replaceChildren(this.svg);
     this.state = "";
     this.scene = null;
@@ -113,7 +115,7 @@ export class Picture {
             "aria-label": `${handle.said}; arrow keys by 1, Shift by 10, Alt by a tenth, Escape leaves it`,
             "data-handle": handle.name,
             transform: at(handle.at),
-            onpointerdown: (event) => this.grab(event, handle),
+            onfocus: () => this.ways.chosen(handle),
             onkeydown: (event) => this.key(event, handle),
             onkeyup: (event) => this.keyUp(event, handle),
           },
@@ -126,16 +128,26 @@ export class Picture {
     if (focused) this.knobs.querySelector(`[data-handle="${CSS.escape(focused)}"]`)?.focus();
   }
 
+  nearest(event) {
+    const here = this.svg.getScreenCTM().inverse();
+    const [x, y] = [here.a * event.clientX + here.e, -(here.d * event.clientY + here.f)];
+    const far = (handle) => Math.hypot(handle.at[0] - x, handle.at[1] - y);
+    const mine = this.scene.handles.filter((handle) => handle.view === this.view);
+    return mine.reduce((best, one) => (far(one) < far(best) ? one : best));
+  }
+
   grab(event, handle) {
-    if (event.button !== 0) return;
-    const knobAt = event.currentTarget;
+    if (event.button !== 0 || this.held) return;
+    const knobAt = this.knobs.querySelector(`[data-handle="${CSS.escape(handle.name)}"]`);
     const [x, y] = [event.clientX, event.clientY];
     const pixel = this.pixel;
     let to = handle.at;
     this.held = handle.name;
     knobAt.setPointerCapture(event.pointerId);
     const moved = (move) => {
-      to = [handle.at[0] + (move.clientX - x) * pixel, handle.at[1] - (move.clientY - y) * pixel];
+      // from the side only heights are dragged
+      const across = this.view === 0 ? (move.clientX - x) * pixel : 0;
+      to = [handle.at[0] + across, handle.at[1] - (move.clientY - y) * pixel];
       knobAt.setAttribute("transform", at(to));
       this.tell(handle.name, to, move.altKey);
     };
@@ -209,6 +221,8 @@ function sign(level) {
 function knob(kind, r) {
   if (kind === "turn") return make("svg:path", { d: `M0 ${-r}L${r} 0L0 ${r}L${-r} 0Z`, class: "grip" });
   if (kind === "span") return make("svg:path", { d: `M${-r} 0H${r}M0 ${-1.6 * r}V${1.6 * r}`, class: "grip" });
+  if (kind === "end") return make("svg:path", { d: `M${-r} ${-0.45 * r}H${r}V${0.45 * r}H${-r}Z`, class: "grip" });
+  if (kind === "standoff") return make("svg:path", { d: `M${-r} ${-r}H${r}L0 ${-0.1 * r}Z M${-r} ${r}H${r}L0 ${0.1 * r}Z`, class: "grip" });
   if (kind === "corner") return make("svg:rect", { x: -0.8 * r, y: -0.8 * r, width: 1.6 * r, height: 1.6 * r, class: "grip" });
   if (kind === "place") return make("svg:circle", { r: 1.25 * r, class: "grip main" });
   return make("svg:circle", { r: 0.85 * r, class: "grip" });
@@ -264,7 +278,9 @@ export function legend() {
     row(grip("place"), "drag it: moves a part (round the belt, where the belt places it)"),
     row(grip("turn"), "drag it: turns the part"),
     row(grip("body"), "drag it: moves a body or an opening of your own"),
-    row(grip("span"), "drag it: moves a pulley along its shaft"),
+    row(grip("span"), "drag it: moves a pulley, and with it the belt, along its shaft"),
+    row(grip("standoff"), "drag it: stands the part off the plate"),
+    row(grip("end"), "drag it: where a body begins or ends"),
     make("p", {}, "Solid lines are on the near side, dashed ones on the far side. A thin dotted line is what travel covers."),
   ];
 }
