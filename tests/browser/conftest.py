@@ -13,6 +13,7 @@ import subprocess
 import tempfile
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -29,19 +30,26 @@ if BROWSER is None or importlib.util.find_spec("websocket") is None:
 
 @pytest.fixture(scope="package")
 def debug_port() -> Iterator[int]:
-    """The port of a browser without a window, with a profile of its own; it ends with the tests."""
+    """The port of a browser without a window; it ends with the tests."""
+    with browser() as port:
+        yield port
+
+
+@contextmanager
+def browser() -> Iterator[int]:
+    """A browser without a window, with a profile of its own: the port on which it is spoken to."""
     assert BROWSER is not None
     # The browser may still be writing its profile when it is told to end.
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
         # No sandbox: test machines often run as root, where the browser refuses one; it only ever sees our own pages.
         options = ["--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--no-first-run"]
         options += ["--remote-debugging-port=0", "--remote-allow-origins=*", f"--user-data-dir={folder}"]
-        browser = subprocess.Popen([BROWSER, *options], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        running = subprocess.Popen([BROWSER, *options], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         try:
             yield _port(Path(folder) / "DevToolsActivePort")
         finally:
-            browser.terminate()
-            browser.wait(timeout=20)
+            running.terminate()
+            running.wait(timeout=20)
 
 
 def _port(told: Path) -> int:
