@@ -7,7 +7,11 @@
     asked     a request, read with suspicion
     acts      what the page can ask for, by name, each giving plain data
     answers   what the page is told: the sheet at one state, and what a trial comes to
-    start     what stands before a spec is open: the specs of a folder, and a new job
+    start     what stands before a spec is open: the specs of a folder
+    new_job   a new job by questions
+    old_face  a face that is measured: its sketch, the reading to take next, slips
+    readings  where each reading stands in the spec
+    rough     the plate with the holes where the sketch has them, to look at
     server    who may ask: one browser of this machine, and nobody else
     static    the page itself: plain HTML, CSS and modules, nothing fetched from elsewhere
 

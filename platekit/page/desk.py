@@ -21,6 +21,7 @@ from platekit.checks.finding import Remedy, Verdict
 from platekit.errors import PlatekitError, Problem, SpecError
 from platekit.export.files import rewrite
 from platekit.layout import lay_out
+from platekit.page.rough import roughly_laid
 from platekit.placed import Layout
 from platekit.spec import Spec, loads_at
 from platekit.spec.editing import Value, with_value
@@ -93,6 +94,8 @@ class Desk:
                     problems = error.problems
                 except PlatekitError as error:
                     problems = (Problem(self.path.name, 0, 0, "", str(error), ""),)
+                if spec is not None and not fresh and (rough := roughly_laid(spec)) is not None:
+                    layout, verdict = rough, Verdict(())
                 readable = spec is not None
                 before = Now(mark_of(text), text, readable, fresh, False, spec, layout, verdict, problems)
             now = self._now = before

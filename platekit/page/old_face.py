@@ -273,25 +273,37 @@ def _slip(one: Surveyed) -> Figures | None:
 
 
 def _read_twice(one: Surveyed) -> Figures | None:
-    """Of two readings of the same pair that give different distances the later, which was just typed."""
+    """Of two readings of the same pair that give different distances the one that a known slip explains better.
+
+    Where none does, or both alike, it is the later one, which was just typed; the other is its rival.
+    """
     net = one.net
     sizes = {feature.name: feature.diameter for feature in net.placed}
-    first: dict[frozenset[str], tuple[int, float]] = {}
+    first: dict[frozenset[str], int] = {}
+
+    def distance(reading: Reading) -> float:
+        return reading.value - _RADII[reading.kind] * sum(sizes[name] or 0.0 for name in reading.features) / 2
+
     for index, reading in enumerate(net.readings):
-        found = [sizes.get(name) for name in reading.features]
-        if reading.kind not in PAIRS or None in found:
+        if reading.kind not in PAIRS or any(sizes.get(name) is None for name in reading.features):
             continue
-        more = _RADII[reading.kind] * sum(size or 0.0 for size in found) / 2
-        pair = frozenset(reading.features)
-        before, distance = first.setdefault(pair, (index, reading.value - more))
+        before = first.setdefault(frozenset(reading.features), index)
         # Each distance hangs on its own reading and on two diameters: sigma times the root of four for the two.
-        off = abs(reading.value - more - distance)
-        if off <= CLASH * 2.0 * net.sigma_of(reading):
+        sigma = 2.0 * net.sigma_of(reading)
+        if abs(distance(reading) - distance(net.readings[before])) <= CLASH * sigma:
             continue
-        other = net.readings[before]
-        told = slips(reading, distance + more, 2.0 * net.sigma_of(reading), kinds={}, others={}, unit=net.unit)
-        said = f"{net.told(other)} of the same pair wants {show_length(round(distance + more, 2), net.unit)}"
-        return _unsure(reading, index, told[0].likely if told else None, f"{told[0].why} {said}" if told else said)
+        stories = []
+        for wrong, right in ((index, before), (before, index)):
+            typed, other = net.readings[wrong], net.readings[right]
+            wants = distance(other) + typed.value - distance(typed)
+            found = slips(typed, wants, sigma, kinds={}, others={}, unit=net.unit)
+            stories.append((found[0].cost if found else math.inf, wrong, other, wants, found))
+        _, wrong, other, wants, found = min(stories, key=lambda story: round(story[0], 6))
+        said = f"{net.told(other)} of the same pair wants {show_length(round(wants, 2), net.unit)}"
+        why = f"{found[0].why} {said}" if found else said
+        return _unsure(net.readings[wrong], wrong, found[0].likely if found else None, why) | {
+            "rivals": [{"features": list(other.features), "kind": other.kind, "value_mm": other.value}]
+        }
     return None
 
 

@@ -43,6 +43,7 @@ STATIC: Final = {
     "/sheet.js": ("sheet.js", "text/javascript"),
     "/survey.js": ("survey.js", "text/javascript"),
     "/old_face.js": ("old_face.js", "text/javascript"),
+    "/new_job.js": ("new_job.js", "text/javascript"),
 }
 """The page's own files; nothing else is given to one without the token."""
 KINDS: Final = {
@@ -189,7 +190,7 @@ class _Request(BaseHTTPRequestHandler):
             return
         page = self.server
         try:
-            if asked.get("act") in ("start", "peek", "open", "new", "close"):
+            if asked.get("act") in ("start", "peek", "open", "answer", "forget", "new", "close"):
                 before = page.desk
                 told, after = begun(page.start, before, asked)
                 # Only what opens or closes a job changes the desk: a slow peek at another must not put an old one back.

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, Final, get_args
+from typing import Any, Final
 
 from msgspec import Struct
 
-from platekit.choices import OldPattern, Process
-from platekit.errors import PlatekitError, SpecError
+from platekit.errors import PlatekitError
 from platekit.export.files import FORBIDDEN
 from platekit.page.desk import Desk
+from platekit.page.new_job import ENDINGS, answered, begun_job, forgotten, kept, questions, refused_words
 from platekit.page.scene import scene
-from platekit.units import Unit
 
 MOST_SHOWN: Final = 60
 """Most specs of a folder that are shown as pictures (ours: each is laid out for it)."""
-ENDINGS: Final = (".yaml", ".yml")
 
 
 class JobFolder(Struct, frozen=True):
@@ -34,8 +32,6 @@ class JobFolder(Struct, frozen=True):
 
 def begun(start: JobFolder, desk: Desk | None, asked: Mapping[str, Any]) -> tuple[dict[str, Any], Desk | None]:
     """What an act of the start comes to, and the desk that is open after it."""
-    from platekit.jobs.new import QUESTIONS, Answers, new
-
     try:
         match asked.get("act"):
             case "start":
@@ -56,47 +52,38 @@ def begun(start: JobFolder, desk: Desk | None, asked: Mapping[str, Any]) -> tupl
                 if not path.is_file():
                     raise PlatekitError(f"there is no {path.name} in this folder")
                 return ({"open": path.name}, Desk(path, start.out))
+            case "answer":
+                return (
+                    {"open": None, **_asked(answered(start.folder, asked.get("name"), asked.get("typed")))},
+                    desk,
+                )
+            case "forget":
+                forgotten(start.folder)
+                return ({"open": None, **_asked({})}, desk)
             case "new":
-                path = _named(start, asked.get("name"))
-                said = asked.get("answers")
-                if not isinstance(said, Mapping):
-                    said = {}
-                # A question left empty takes the usual answer, as it does at the terminal.
-                given = {name: str(said[name]).strip() for name in QUESTIONS if str(said.get(name) or "").strip()}
-                take_up = bool(said.get("take_up", True))
-                new(path, Answers(**{name: given.get(name) for name in QUESTIONS}, take_up=take_up))
+                path = begun_job(start.folder)
                 return ({"open": path.name}, Desk(path, start.out))
             case _:
                 return ({"open": None, **_offered(start, None)}, None)
-    except SpecError as error:
-        return ({"refused": "; ".join(f"{one.found}; {one.wanted}" for one in error.problems[:3])}, desk)
     except PlatekitError as error:
-        return ({"refused": str(error)}, desk)
+        return ({"refused": refused_words(error)}, desk)
 
 
 def _offered(start: JobFolder, desk: Desk | None) -> dict[str, Any]:
     """The names of the specs in the folder, and the questions of a new job; `peek` shows one of them."""
-    from platekit import tables
-    from platekit.jobs.new import QUESTIONS, material_for
-    from platekit.spec.starter import StarterChoices
-
     if desk is not None:
         return {}
-    usual = StarterChoices()
-    defaults = {name: str(getattr(usual, name)) for name in QUESTIONS}
-    words = {"units": get_args(Unit), "process": get_args(Process), "machine": get_args(OldPattern)}
-    questions = [
-        {"name": name, "asks": question.partition(" (")[0], "usual": defaults[name], "words": list(words.get(name, ()))}
-        for name, question in QUESTIONS.items()
-    ]
-    questions[[q["name"] for q in questions].index("motor")]["names"] = list(tables.names())
     paths = sorted(path for path in start.folder.iterdir() if path.suffix in ENDINGS and path.is_file())
     return {
         "folder": start.folder.resolve().name or "/",
         "specs": [path.name for path in paths[:MOST_SHOWN]],
-        "questions": questions,
-        "materials": {process: material_for(process) for process in get_args(Process)},
+        **_asked(kept(start.folder)),
     }
+
+
+def _asked(answers: Mapping[str, str]) -> dict[str, Any]:
+    """The questions of a new job after some answers, and these."""
+    return {"questions": questions(answers), "answers": dict(answers)}
 
 
 def _named(start: JobFolder, name: Any) -> Path:

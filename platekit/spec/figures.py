@@ -277,7 +277,8 @@ def _pattern(field: str, pattern: words.Pattern, screw: float | None, name: str)
         for hole_name, measured in pattern.measured.holes.items():
             if hole_name in pattern.measured.screw_holes and measured.diameter is not None:
                 inner = f"{field}.measured.holes.{hole_name}"
-                yield SpecFigure(inner, "bare hole" if screw is None else "hole", measured.diameter, name, of)
+                # the old part's own, which may be a thread: a caliper reads its core
+                yield SpecFigure(inner, "bare hole" if screw is None else "measured hole", measured.diameter, name, of)
     if hole is not None:
         yield SpecFigure(f"{field}.{where}", "bare hole" if screw is None else "hole", hole, name, of)
 

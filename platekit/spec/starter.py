@@ -169,13 +169,13 @@ def _text(choices: StarterChoices, standard: StandardMount, thickness: float, dr
     machine = _MACHINES[choices.machine][unit]
     if draft.wide:
         # The plate's own hole, wider than the usual one, goes into the old pattern, in whichever way that is written.
-        hole = _wide_hole(_MACHINE_SCREW[unit], unit)
+        hole = wide_hole(_MACHINE_SCREW[unit], unit)
         if machine.endswith(_LAST_MEASURED):
             machine = f"{machine}\n        hole: {hole}"
         else:
             end = machine.index("}")
             machine = f"{machine[:end]}, hole: {hole}{machine[end:]}"
-    opened = f", hole: {_wide_hole(_screw_of(standard, unit), unit)}" if draft.wide else ""
+    opened = f", hole: {wide_hole(_screw_of(standard, unit), unit)}" if draft.wide else ""
     # The motor beside the old pattern: how far that reaches with its screw heads, how far the motor does, its travel,
     # and room between them that grows with the plate, as every pad does. Rounded up to a figure one would write.
     machine_reach = {"circle": 65.0, "rectangle": 51.0, "points": 85.0, "measured": 46.0}[choices.machine] + 15.0
@@ -353,7 +353,7 @@ def _screw_of(standard: StandardMount, unit: Unit) -> str:
     return best.size
 
 
-def _wide_hole(size: str, unit: Unit) -> str:
+def wide_hole(size: str, unit: Unit) -> str:
     """A hole that leaves a screw much room, as text with its unit: half millimetres, or the next 64th of an inch."""
     from platekit import tables
 

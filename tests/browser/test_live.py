@@ -227,25 +227,6 @@ def test_files_are_written_and_can_be_opened(bench: Bench) -> None:
     assert ("press-pump.cut.dxf" in names) == clear
 
 
-def test_a_new_job_is_begun_by_questions_that_keep_their_answers(bench: Bench) -> None:
-    bench.page.desk = None
-    bench.tab.open("about:blank")
-    bench.tab.open(bench.page.address)
-    bench.until("document.getElementById('q-title')")
-    bench.type("#q-title", "Turnip washer, new motor")
-    bench.type("#q-thickness", "thick")
-    bench.type("#q-file", "turnip")
-    bench.tab.ask("document.querySelector('#start form').requestSubmit()")
-    bench.until("document.getElementById('told').textContent.includes('thick')")
-    assert not (bench.folder / "turnip.yaml").exists()
-    bench.tab.do("Page.reload")
-    bench.until("document.getElementById('q-title')?.value === 'Turnip washer, new motor'")
-    bench.type("#q-thickness", "8 mm")
-    bench.tab.ask("document.querySelector('#start form').requestSubmit()")
-    bench.until("document.querySelector('#front .steel')")
-    assert "Turnip washer" in (bench.folder / "turnip.yaml").read_text("utf-8")
-
-
 @pytest.mark.parametrize("width", [360, 760, 1400])
 @pytest.mark.parametrize("dark", [False, True])
 def test_nothing_is_wider_than_the_window_and_targets_are_large(bench: Bench, width: int, dark: bool) -> None:

@@ -399,21 +399,31 @@ function picked(it) {
 
 // The reading that is asked for: one that does not go with the others is taken again before anything else.
 function wanted(told) {
-  const slip = told.suspect;
-  if (slip && again(told)) return { features: slip.reading.features, kind: slip.reading.kind, why: "take it again", field: again(told)[0] };
+  for (const one of told.suspect ? [told.suspect.reading, ...told.suspect.rivals] : []) {
+    const [field] = again(told, one) ?? [];
+    // What was taken again and came out the same is left: then it is one of the others.
+    if (field && !confirmed.has(marked(one))) return { features: one.features, kind: one.kind, value_mm: one.value_mm, field };
+  }
   return told.next;
 }
 
-function again(told) {
-  const { features, kind } = told.suspect.reading;
-  const key = `${features.join(" ")} ${kind}`;
-  const nth = told.readings.filter((one, k) => k < told.suspect.index && `${one.features.join(" ")} ${one.kind}` === key).length;
-  const boxes = told.boxes[key];
-  return boxes ? boxes.slice(2 * nth, 2 * nth + 2) : null;
+// Readings that were taken again and gave the same number, on this page.
+const confirmed = new Set();
+
+function marked(one) {
+  return `${one.features.join(" ")} ${one.kind} ${one.value_mm}`;
+}
+
+// Where the number of a reading stands, and what was typed there.
+function again(told, one) {
+  const key = `${one.features.join(" ")} ${one.kind}`;
+  const same = told.readings.filter((other) => `${other.features.join(" ")} ${other.kind}` === key);
+  const nth = Math.max(same.findIndex((other) => other.value_mm === one.value_mm), 0);
+  return told.boxes[key]?.slice(2 * nth, 2 * nth + 2) ?? null;
 }
 
 function next(it) {
-  const { mount, told, show, unit, page, ways } = it;
+  const { mount, told, unit, per, page, ways } = it;
   const step = wanted(told);
   const place = make("div", { class: `next${told.suspect ? " wrong-reading" : ""}`, role: "group", "aria-label": "the reading to take next" });
   if (told.suspect) place.append(slipWords(it));
@@ -430,6 +440,10 @@ function next(it) {
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     page.wanted = mount;
+    if (step.field && Math.abs(per * number(typed.value) - step.value_mm) < 1e-6) {
+      confirmed.add(marked(step));
+      return it.renew();
+    }
     if (step.field) return ways.run("edit", { edits: [[step.field, typed.value, "reading"]] }, typed);
     return it.act("read", { from: step.features[0], to: step.features[1] ?? step.features[0], how: step.kind, typed: typed.value }, typed);
   });
@@ -454,7 +468,7 @@ function slipWords({ told, show, unit, ways }) {
     place.append(make("p", {}, `It could also be ${others}: taking one of them again shows which.`));
   }
   const likely = slip.likely_mm;
-  const field = again(told)?.[0];
+  const field = again(told, slip.reading)?.[0];
   if (field && likely !== null && likely !== undefined && Math.abs(likely - value_mm) > 1e-6) {
     const says = show(likely);
     place.append(make("button", { type: "button", onclick: (event) => ways.run("edit", { edits: [[field, says, "words"]] }, event.currentTarget) }, `My paper says ${says} ${unit}`));

@@ -5,6 +5,7 @@ import { Picture, legend, small } from "./pictures.js";
 import { Numbers } from "./numbers.js";
 import { section } from "./sheet.js";
 import { oldFace } from "./old_face.js";
+import { newJob } from "./new_job.js";
 
 const POLL = 2000; // ms between looks at the file: an editor may have it open as well
 const by = (id) => document.getElementById(id);
@@ -433,7 +434,7 @@ async function start() {
   by("which").textContent = `in the folder ${answer.folder}`;
   by("verdict").replaceChildren();
   by("verdict").className = "verdict";
-  by("start").replaceChildren(jobs(answer), newJob(answer));
+  by("start").replaceChildren(newJob(answer, begin, tell), jobs(answer));
   return undefined;
 }
 
@@ -466,52 +467,16 @@ async function peek(cards) {
   }
 }
 
-// The questions of a new job; what was answered is kept until it is written, also over a reload.
-function newJob(answer) {
-  const kept = JSON.parse(sessionStorage.getItem("answers") ?? "{}");
-  const form = make("form", { class: "part" }, make("h2", {}, "A new job"));
-  const boxes = {};
-  for (const one of answer.questions) {
-    const id = `q-${one.name}`;
-    const box = one.words.length
-      ? make("select", { id }, ...one.words.map((word) => make("option", {}, word)))
-      : make("input", { id, type: "text", size: 32, list: one.names ? `${id}-words` : null });
-    box.value = kept[one.name] ?? one.usual;
-    box.addEventListener("change", () => {
-      kept[one.name] = box.value;
-      sessionStorage.setItem("answers", JSON.stringify(kept));
-    });
-    boxes[one.name] = box;
-    const names = one.names ? make("datalist", { id: `${id}-words` }, ...one.names.map((word) => make("option", { value: word }))) : null;
-    form.append(make("p", { class: "box" }, make("label", { for: id }, make("b", {}, one.asks)), make("br"), box, names));
-  }
-  const name = make("input", { id: "q-file", type: "text", size: 32, value: kept.file ?? "", placeholder: "mixer", required: true });
-  name.addEventListener("change", () => {
-    kept.file = name.value;
-    sessionStorage.setItem("answers", JSON.stringify(kept));
-  });
-  const travel = make("input", { type: "checkbox", id: "q-take-up", checked: true });
-  form.append(
-    make("p", { class: "box" }, make("label", { for: "q-take-up" }, travel, "slots to put the belt on and tighten it")),
-    make("p", { class: "box" }, make("label", { for: "q-file" }, make("b", {}, "Name of its file")), make("br"), name),
-    make("button", { type: "submit" }, "Start this job"),
-  );
-  form.addEventListener("submit", (event) => {
-    event.preventDefault();
-    const answers = Object.fromEntries(Object.entries(boxes).map(([key, box]) => [key, box.value]));
-    begin("new", { name: name.value, answers: { ...answers, take_up: travel.checked } });
-  });
-  return form;
-}
-
 async function begin(act, about) {
   tell("");
   try {
     await ask(act, about);
-    if (act === "new") sessionStorage.removeItem("answers");
     await start();
+    window.scrollTo(0, 0);
+    return true;
   } catch (error) {
     tell(error.message);
+    return false;
   }
 }
 

@@ -1,0 +1,468 @@
+"""A new job by questions: each answer is looked at as it is given, kept beside the specs, and can be taken up later.
+
+The answers lie in a small file of their own in the folder until the spec is written; that file is no spec, and nothing
+else reads it.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import re
+from collections.abc import Iterator, Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any, Final, cast, get_args
+
+from platekit.checks import check
+from platekit.choices import Process
+from platekit.errors import OutputError, PlatekitError, SpecError
+from platekit.export.files import FORBIDDEN, folder_for, write_whole
+from platekit.jobs.new import SCHEMA_NAME, clear_to_cut, material_for
+from platekit.jobs.schema import schema_text
+from platekit.layout import lay_out
+from platekit.page.boxes import value_of
+from platekit.spec import loads
+from platekit.spec.editing import Value, with_value, written
+from platekit.spec.starter import StarterChoices, starter, wide_hole
+from platekit.units import Unit, frequency_hz, length, mm_per, power_w, speed_rpm
+
+KEPT: Final = ".platekit-begun.json"
+"""The file of the answers so far. Its name begins with a dot: it is not for the user to edit, nor a job."""
+MOST_KEPT: Final = 20_000
+"""Longest file of answers that is read, bytes (ours)."""
+Answers = dict[str, str]
+Question = dict[str, Any]
+ENDINGS: Final = (".yaml", ".yml")
+
+OLD: Final = {
+    "measure": "measure it: holes anywhere, put on a sketch, then a reading at a time",
+    "circle": "a bolt circle whose figures I know, evenly spaced",
+    "rectangle": "a rectangle whose figures I know",
+}
+INTO: Final = {
+    "part": "into threads in the machine",
+    "nut": "through the machine, with a nut",
+    "stud": "nuts on studs that stand out of it",
+}
+FIXED: Final = {
+    "face": "by its face: the shaft points at the plate",
+    "feet": "on its feet: the shaft lies along the plate",
+}
+PROCESSES: Final = {word: word for word in get_args(Process)}
+BELT: Final = {"belt": "by a belt", "none": "directly, or the belt comes later"}
+
+
+def questions(answers: Mapping[str, str]) -> list[Question]:
+    """The questions that are to be asked after some answers, in order; each with what it takes and what is usual."""
+    unit = answers.get("units", "mm")
+    inch = unit == "in"
+    asked: list[Question] = [
+        _asks("title", "What is the job?", "It is printed on every sheet.", example="Root grater, new motor"),
+        _asks("units", "Which unit are your calipers in?", words={"mm": "millimetres", "in": "inches"}, usual="mm"),
+        _asks("old", "How do the holes of the old machine lie?", words=OLD, usual="measure", pictures=True),
+    ]
+    if answers.get("old") == "circle":
+        asked += [
+            _asks("count", "How many holes are on the circle?", usual="4"),
+            _asks("circle", "Diameter of the circle", usual="5 in" if inch else "130 mm"),
+        ]
+    if answers.get("old") == "rectangle":
+        asked += [
+            _asks("width", "Width between the hole centres", usual="5.5 in" if inch else "140 mm"),
+            _asks("height", "Height between the hole centres", usual="4 in" if inch else "100 mm"),
+        ]
+    asked += [
+        _asks("into", "How is the plate screwed to the old machine?", words=INTO, usual="part"),
+        _asks("screw", "Which screws go there?", "A size such as M8 or 3/8-16.", usual="5/16-18" if inch else "M8"),
+    ]
+    match answers.get("into", "part"):
+        case "nut":
+            thick = "How thick is the machine where the screws go through?"
+            asked.append(_asks("depth", thick, usual="1/2 in" if inch else "12 mm"))
+        case "stud":
+            asked.append(_asks("depth", "How far do the studs stand out?", usual="1-1/2 in" if inch else "40 mm"))
+        case _:
+            asked.append(_asks("depth", "How deep is the usable thread?", usual="3/4 in" if inch else "20 mm"))
+    fixed = answers.get("fixed", "face")
+    asked += [
+        _asks("fixed", "How is the new motor fixed?", words=FIXED, usual="face", pictures=True),
+        _asks(
+            "motor",
+            "Which size of frame is it?",
+            "It stands on the motor's plate; type a part of it and choose.",
+            names=list(_frames(fixed)),
+            usual={("face", True): "NEMA 56C", ("feet", True): "NEMA 56", ("face", False): "IEC 80 B5"}.get(
+                (fixed, inch), "IEC 80"
+            ),
+        ),
+        _asks("power", "Power on the motor's plate", usual="1 HP" if inch else "0.75 kW"),
+        _asks(
+            "speed",
+            "Speed on the motor's plate",
+            "As it stands there: 1400, or 1400 rpm.",
+            usual="1740" if inch else "1400",
+        ),
+        _asks("frequency", "Frequency on the motor's plate", "50 or 60 Hz.", usual="60" if inch else "50"),
+        _asks("drive", "How does it drive the machine?", words=BELT, usual="belt"),
+    ]
+    if answers.get("drive", "belt") == "belt":
+        asked += [
+            _asks("slow", "Lowest speed wanted at the machine's shaft, 1/min", usual="250"),
+            _asks(
+                "fast",
+                "Highest speed wanted there, 1/min",
+                "The same as the lowest, if one speed will do.",
+                usual="900",
+            ),
+        ]
+        if fixed == "feet":
+            high = "How high does the machine's shaft lie over its own face?"
+            asked.append(
+                _asks(
+                    "height_of_shaft",
+                    high,
+                    "Towards the plate and past it; it need only be rough yet.",
+                    usual="4 in" if inch else "100 mm",
+                )
+            )
+    process = answers.get("process", "plasma")
+    asked += [
+        _asks(
+            "process", "How will the plate be cut?", words={word: word for word in get_args(Process)}, usual="plasma"
+        ),
+        _asks("material", "Of what?", names=list(_materials()), usual=material_for(process)),
+        _asks("thickness", "How thick?", usual="3/8 in" if inch else "10 mm"),
+        _asks("file", "Name of the job's file", "Letters and figures.", usual=_file_for(answers)),
+    ]
+    return asked
+
+
+def _asks(
+    name: str,
+    asks: str,
+    about: str = "",
+    *,
+    usual: str = "",
+    words: Mapping[str, str] | None = None,
+    names: list[str] | None = None,
+    pictures: bool = False,
+    example: str = "",
+) -> Question:
+    found: Question = {"name": name, "asks": asks, "about": about, "usual": usual, "example": example}
+    if words is not None:
+        found |= {"words": dict(words), "pictures": pictures}
+    if names is not None:
+        found["names"] = names
+    return found
+
+
+@cache
+def _frames(fixed: str) -> tuple[str, ...]:
+    """The motors' standards that are fixed so."""
+    from platekit import tables
+    from platekit.tables.mounts import names
+
+    feet = fixed == "feet"
+    return tuple(name for name in names() if (tables.mount(name).shaft_height is not None) == feet)
+
+
+@cache
+def _materials() -> tuple[str, ...]:
+    from platekit import tables
+
+    return tuple(tables.materials())
+
+
+def _file_for(answers: Mapping[str, str]) -> str:
+    words = re.findall(r"[a-z0-9]+", answers.get("title", "").lower())
+    return "-".join(words[:3]) or "job"
+
+
+# ------------------------------------------------------------------------------------------- answers
+
+
+def kept(folder: Path) -> Answers:
+    """The answers of a job that was begun and left; none where there is no such file, or it is not of this page."""
+    try:
+        raw = (folder / KEPT).read_bytes()
+        found = json.loads(raw) if len(raw) <= MOST_KEPT else None
+    except (OSError, ValueError, RecursionError):
+        return {}
+    if not isinstance(found, dict):
+        return {}
+    return {k: v for k, v in found.items() if isinstance(k, str) and isinstance(v, str)}
+
+
+def answered(folder: Path, name: Any, typed: Any) -> Answers:
+    """The answers with one more, which is looked at and kept; raises `PlatekitError` for one that will not do."""
+    answers = kept(folder)
+    if not isinstance(name, str) or not isinstance(typed, str):
+        raise PlatekitError("found no answer")
+    question = next((one for one in questions(answers) if one["name"] == name), None)
+    if question is None:
+        raise PlatekitError("that is not asked any more")
+    said = typed.strip() or question["usual"]
+    _look_at(question, said, answers, folder)
+    before, answers = answers, answers | {name: said}
+    # What no longer fits an answer that changed is asked again, instead of being carried along.
+    if name == "fixed" and before.get(name) not in (None, said):
+        answers.pop("motor", None)
+    if name == "units" and before.get(name) not in (None, said):
+        answers = {k: v for k, v in answers.items() if k in ("title", "units", "old", "into", "fixed", "drive")}
+    if name == "into" and before.get(name) not in (None, said):
+        answers.pop("depth", None)
+    _keep(folder, answers)
+    return answers
+
+
+def forgotten(folder: Path) -> None:
+    """Nothing is kept any more."""
+    try:
+        (folder / KEPT).unlink(missing_ok=True)
+    except OSError as error:
+        raise OutputError(f"{KEPT} cannot be taken away ({error.strerror})") from None
+
+
+def _keep(folder: Path, answers: Answers) -> None:
+    write_whole(folder / KEPT, json.dumps(answers, ensure_ascii=False).encode())
+
+
+def _look_at(question: Question, said: str, answers: Mapping[str, str], folder: Path) -> None:
+    """Raises `PlatekitError` for an answer that will not do."""
+    name = question["name"]
+    unit = cast(Unit, answers.get("units", "mm"))
+    if "words" in question:
+        if said not in question["words"]:
+            raise PlatekitError(f"found {said}; choose one of {', '.join(question['words'])}")
+        return
+    match name:
+        case "title":
+            if not said or len(said) > 200 or not said.isprintable():
+                raise PlatekitError("found no name; say in a few words what the job is, such as Root grater, new motor")
+        case "count":
+            if not said.isascii() or not said.isdigit() or not 2 <= int(said) <= 60:
+                raise PlatekitError(f"found {said}; say how many holes, from 2 on")
+        case "circle" | "width" | "height" | "depth" | "thickness" | "height_of_shaft":
+            if length(_reading(said), unit) <= 0:
+                raise PlatekitError(f"found {said}; give a length above zero")
+        case "screw":
+            from platekit import tables
+
+            tables.screw(said)
+        case "motor":
+            from platekit import tables
+
+            feet = tables.mount(said).shaft_height is not None
+            if feet != (answers.get("fixed", "face") == "feet"):
+                how = "on its feet" if feet else "by its face"
+                raise PlatekitError(f"{said} is fixed {how}; choose another frame, or say above how it is fixed")
+        case "material":
+            _able(answers.get("process", "plasma"), said)
+        case "power":
+            power_w(_with("kW", said))
+        case "frequency":
+            if not 10 <= frequency_hz(_with("Hz", said)) <= 500:
+                raise PlatekitError(f"found {said}; the mains have 50 or 60 Hz")
+        case "speed" | "slow" | "fast":
+            if speed_rpm(_with("rpm", said)) <= 0:
+                raise PlatekitError(f"found {said}; give a speed above zero")
+            if (
+                name == "fast"
+                and "slow" in answers
+                and speed_rpm(_with("rpm", said)) < speed_rpm(_with("rpm", answers["slow"]))
+            ):
+                raise PlatekitError(f"found {said}, less than the lowest, {answers['slow']}")
+        case "file":
+            _path(folder, said)
+
+
+def _able(process: str, name: str) -> None:
+    """Whether a process cuts a material at all."""
+    from platekit import tables
+    from platekit.tables.processes import cutting_of
+
+    found = tables.material(name)
+    row = None if found.family is None else cutting_of(process, found.family)
+    if row is not None and row.cuts in ("no", "hardly"):
+        raise PlatekitError(f"found {name} cut by {process}: {row.why}; choose another process or material")
+
+
+def _path(folder: Path, said: str) -> Path:
+    if not said.strip() or said.startswith(".") or set(said) & FORBIDDEN or "\0" in said:
+        raise PlatekitError(f"found {said!r} for the file's name; give a plain name, such as grater")
+    path = folder / (said if said.endswith(ENDINGS) else f"{said}.yaml")
+    if os.path.lexists(path):
+        raise PlatekitError(f"there is a {path.name} in this folder already; give it another name")
+    return path
+
+
+def _reading(said: str) -> Value:
+    return value_of(said, "reading")
+
+
+def _with(unit: str, said: str) -> str:
+    """A figure from the motor's plate with its unit, comma or point; the unit may stand there or not."""
+    plain = said.replace(",", ".").strip()
+    return f"{plain} {unit}" if re.fullmatch(r"[0-9.]+", plain) else plain
+
+
+# ---------------------------------------------------------------------------------------- the first spec
+
+
+def begun_job(folder: Path) -> Path:
+    """The spec of the answers, written; what was not answered takes the usual. Raises `PlatekitError`."""
+    answers = kept(folder)
+    if "title" not in answers:
+        raise PlatekitError("say first what the job is")
+    for question in questions(answers):
+        answers.setdefault(question["name"], question["usual"])
+    # All once more, since one may have changed what another allows.
+    for question in questions(answers):
+        answers.setdefault(question["name"], question["usual"])
+        _look_at(question, answers[question["name"]], answers, folder)
+    path = _path(folder, answers["file"])
+    text = spec_text(answers)
+    folder_for(path.parent)
+    write_whole(path, text.encode())
+    schema = path.with_name(SCHEMA_NAME)
+    # editors find it by the first line of the spec; one that is there may be shared by other specs, and stays
+    if not os.path.lexists(schema):
+        write_whole(schema, f"{schema_text()}\n".encode())
+    forgotten(folder)
+    return path
+
+
+def spec_text(answers: Mapping[str, str]) -> str:
+    """The commented spec of a whole set of answers."""
+    old = answers["old"]
+    choices = StarterChoices(
+        title=answers["title"],
+        units=cast(Unit, answers["units"]),
+        material=answers["material"],
+        thickness=cast(Any, _reading(answers["thickness"])),
+        process=cast(Process, answers["process"]),
+        machine="rectangle" if old == "rectangle" else "circle",
+        motor=answers["motor"],
+        take_up=answers["drive"] == "belt",
+    )
+    text = starter(choices, clear_to_cut)
+    machine = "mounts.machine"
+    # Where the starter found the process too rough for the usual hole it wrote a wider one, for a screw of its own.
+    wide = re.search(r"(?m)^    pattern: .*hole: ", text.partition("  motor:")[0]) is not None
+    hole = wide_hole(answers["screw"], choices.units)
+    kind = "rectangle" if old == "rectangle" else "circle"
+    if wide:
+        text = with_value(text, f"{machine}.pattern.{kind}.hole", hole)
+    if old == "circle":
+        text = with_value(text, f"{machine}.pattern.circle.count", int(answers["count"]))
+        text = with_value(text, f"{machine}.pattern.circle.diameter", _reading(answers["circle"]))
+    elif old == "rectangle":
+        for side in ("width", "height"):
+            text = with_value(text, f"{machine}.pattern.rectangle.{side}", _reading(answers[side]))
+    size, depth = answers["screw"], _reading(answers["depth"])
+    screws: dict[str, Any]
+    match answers["into"]:
+        case "nut":
+            screws = {"size": size, "into": "nut", "flange": depth, "washer": True}
+        case "stud":
+            screws = {"size": size, "into": "stud", "stands": depth, "washer": True}
+        case _:
+            screws = {"size": size, "into": "part", "depth": depth, "washer": True}
+    # with the remark behind it, which says what a depth is
+    text = re.sub(r"(?m)^(    at: \[0, 0\]\n    screws: ).*$", lambda m: f"{m[1]}{written(screws)}", text, count=1)
+    if answers["drive"] == "belt":
+        # What is still to be measured has a circle in its place for this.
+        text = min(_ways(_with_belt(text, answers), answers), key=_stops)
+    wider = with_value(text, f"{machine}.pattern.{kind}.hole", hole)
+    if not wide and _stops(wider) < _stops(text):
+        text, wide = wider, True
+    if old == "measure":
+        face = EMPTY_FACE[choices.units] + (f"\n        hole: {hole}" if wide else "")
+        text = re.sub(r"(?m)^    pattern: \{circle: .*$", face, text, count=1)
+    loads(text, "new.yaml")
+    return text
+
+
+def _ways(text: str, answers: Mapping[str, str]) -> Iterator[str]:
+    """The text, and the same with the motor turned or with shorter slots, which may run into each other."""
+    short = {"install": 0.4, "tension": 0.5} if answers["units"] == "in" else {"install": 10, "tension": 15}
+    for slots in ({"install": "auto", "tension": "auto"}, short):
+        for turn in (None, "45 deg", "30 deg"):
+            way = with_value(text, "mounts.motor.take_up", {"slots": {"along": "belt", **slots}})
+            # feet are turned already, so that their shaft is in line with the machine's
+            if turn is not None and answers["fixed"] == "feet":
+                continue
+            yield way if turn is None else with_value(way, "mounts.motor.turn", turn)
+
+
+def _stops(text: str) -> int:
+    """How many stops a text has; of as many the first is taken."""
+    try:
+        return len(check(lay_out(loads(text, "new.yaml"))).open("stop"))
+    except SpecError:
+        return MANY
+
+
+EMPTY_FACE: Final[dict[str, str]] = {
+    unit: "    pattern:\n      measured:\n"
+    "        holes: {}                     # put on by clicking, then a reading at a time\n"
+    f"        sigma: {sigma}                    # two readings in three are nearer to the truth than this"
+    for unit, sigma in (("mm", "0.1"), ("in", "0.004"))
+}
+"""An old face with nothing on it yet."""
+MANY: Final = 1_000
+"""More stops than a plate has: what cannot be laid out at all comes last."""
+
+
+def _with_belt(text: str, answers: Mapping[str, str]) -> str:
+    """The starter's remarks on a belt, made lines of the spec with the motor's own figures."""
+    head, mark, rest = text.partition("# drive:")
+    if not mark:
+        return text
+    block, cutting, tail = rest.partition("cutting:")
+    lines = (mark + block).splitlines()
+    block = "\n".join(line if line.startswith("#   #") else line.removeprefix("# ") for line in lines)
+    block = "\n".join(line for line in block.splitlines() if not line.startswith("#   #"))
+    text = f"{head}{block}\n\n{cutting}{tail}"
+    if answers["fixed"] == "feet":
+        text = re.sub(r"(?m)^    # shaft:.*\n    #   (\{.*\})\n    # .*\n", r"    shaft: \1\n", text, count=1)
+        unit = cast(Unit, answers["units"])
+        high = length(_reading(answers["height_of_shaft"]), unit)
+        text = with_value(text, "mounts.machine.shaft.height", -_plain(high, unit))
+    slow, fast = _with("rpm", answers["slow"]), _with("rpm", answers["fast"])
+    rated, mains = speed_rpm(_with("rpm", answers["speed"])), frequency_hz(_with("Hz", answers["frequency"]))
+    text = with_value(text, "drive.motor.power", _with("kW", answers["power"]))
+    text = with_value(text, "drive.motor.speed", _with("rpm", answers["speed"]))
+    text = with_value(text, "drive.motor.frequency", _with("Hz", answers["frequency"]))
+    text = with_value(text, "drive.wanted", {"at": "driven", "from": slow, "to": fast})
+    # Pulleys that give the middle of the wanted speeds near the mains' own frequency; the list of drives has better.
+    inch = answers["units"] == "in"
+    ratio = rated / math.sqrt(speed_rpm(slow) * speed_rpm(fast))
+    small, step = (3.15, 0.5) if inch else (80.0, 10.0)
+    large = max(round(small * max(ratio, 1 / ratio) / step) * step, small)
+    driver, driven = (small, large) if ratio >= 1 else (large, small)
+    if speed_rpm(slow) == speed_rpm(fast):
+        text = re.sub(r"(?m)^  inverter: .*\n", "", text, count=1)
+    else:
+        turns = mains / rated * driven / driver
+        span = {"from": math.floor(0.95 * speed_rpm(slow) * turns), "to": math.ceil(1.05 * speed_rpm(fast) * turns)}
+        text = with_value(text, "drive.inverter", {key: f"{hz} Hz" for key, hz in span.items()})
+    text = with_value(text, "drive.driver.pitch_diameter", driver)
+    text = with_value(text, "drive.driven.pitch_diameter", driven)
+    near = loads(text, "new.yaml").top.data["drive"]["belt"]["near"]
+    whole = 1.0 if inch else 10.0
+    text = with_value(text, "drive.belt.near", max(float(near), round(0.8 * (driver + driven) / whole) * whole))
+    return with_value(text, "mounts.motor.at", {"belt": {"from": "machine", "angle": "90 deg"}})
+
+
+def _plain(mm: float, unit: Unit) -> float:
+    return round(mm / mm_per(unit), 4)
+
+
+def refused_words(error: PlatekitError) -> str:
+    """Why an answer will not do, in one line."""
+    if isinstance(error, SpecError):
+        return "; ".join(f"{one.found}; {one.wanted}" for one in error.problems[:3])
+    return str(error)

@@ -1,0 +1,92 @@
+"""A new job by questions, in a real browser: refused at once, kept, taken up again, and a spec at the end."""
+
+from __future__ import annotations
+
+import importlib.util
+import json
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import pytest
+
+from platekit.page.server import Page
+from platekit.page.start import JobFolder
+
+
+def _neighbour(name: str) -> ModuleType:
+    """A module of this folder, which is no package."""
+    found = importlib.util.spec_from_file_location(f"new_{name}", Path(__file__).with_name(f"{name}.py"))
+    assert found is not None
+    assert found.loader is not None
+    module = importlib.util.module_from_spec(found)
+    found.loader.exec_module(module)
+    return module
+
+
+live = _neighbour("test_live")
+
+
+@pytest.fixture
+def bench(debug_port: int, tmp_path: Path) -> Iterator[Any]:
+    page = Page(JobFolder(tmp_path, tmp_path / "output"))
+    running = threading.Thread(target=page.serve_forever, kwargs={"poll_interval": 0.05})
+    running.start()
+    with live._neighbour("browser").Tab(debug_port) as tab:
+        tab.size(800, 1000)
+        bench = live.Bench(tab, page, tmp_path)
+        tab.open(page.address)
+        bench.until("document.querySelector('.asked')")
+        yield bench
+        assert tab.errors == []
+    page.shutdown()
+    running.join()
+    page.server_close()
+
+
+def question(bench: Any) -> str:
+    return str(bench.tab.ask("document.querySelector('.asked')?.dataset.question ?? ''"))
+
+
+def answer(bench: Any, typed: str | None = None, choice: str | None = None) -> None:
+    name = question(bench)
+    if choice is not None:
+        bench.tab.click(f"#answer-{choice}")
+    if typed is not None:
+        bench.type("#answer", typed)
+    bench.tab.ask("document.querySelector('.asked').requestSubmit()")
+    bench.until(f"(document.querySelector('.asked')?.dataset.question ?? '') !== {json.dumps(name)}")
+
+
+def test_a_job_is_begun_left_and_taken_up_and_ends_as_an_empty_face(bench: Any) -> None:
+    answer(bench, "Root grater, new motor")
+    answer(bench)
+    answer(bench, choice="measure")
+    answer(bench, choice="nut")
+    bench.type("#answer", "M 99")
+    bench.tab.ask("document.querySelector('.asked').requestSubmit()")
+    bench.until("document.getElementById('told').textContent.includes('M 99')")
+    assert question(bench) == "screw"
+    answer(bench, "M8")
+    assert bench.tab.ask("document.documentElement.scrollWidth") <= 800
+    bench.tab.do("Page.reload")
+    bench.until("document.querySelector('.asked')?.dataset.question === 'depth'")
+    answer(bench, "12,5")
+    answer(bench, choice="feet")
+    bench.type("#answer", "IEC 90L")
+    taken = "[...document.querySelectorAll('.names button')].find(one => one.textContent === 'IEC 90L')"
+    assert bench.tab.ask(f"!!({taken})")
+    bench.tab.ask(f"{taken}.click()")
+    bench.until("document.querySelector('.asked')?.dataset.question === 'power'")
+    answer(bench, "1,5")
+    bench.tab.ask("document.getElementById('start-job').click()")
+    bench.until("document.querySelector('.sketching')")
+    text = bench.spec.read_text("utf-8")
+    assert bench.spec.name == "root-grater-new.yaml"
+    assert "holes: {} " in text
+    assert "screws: {size: M8, into: nut, flange: 12.5, washer: true}" in text
+    assert "pattern: {standard: IEC 90L" in text
+    assert 'power: "1.5 kW"' in text
+    assert not [path.name for path in bench.folder.iterdir() if path.name.startswith(".")]

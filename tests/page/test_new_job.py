@@ -1,0 +1,98 @@
+"""Questions of a new job: what will not do is refused at once, what was said is kept, and a spec comes of it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from platekit.checks import check
+from platekit.errors import PlatekitError
+from platekit.layout import lay_out
+from platekit.page.new_job import KEPT, answered, begun_job, forgotten, kept, questions
+from platekit.spec import loads
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "said"),
+    [
+        ("title", "  ", "what the job is"),
+        ("units", "cubits", "choose one of"),
+        ("old", "", ""),
+        ("screw", "M99", "M99"),
+        ("depth", "deep", "deep"),
+        ("depth", "-3", "above zero"),
+        ("motor", "IEC 80", "on its feet"),
+        ("motor", "a large one", "a large one"),
+        ("power", "much", "much"),
+        ("frequency", "5000", "50 or 60"),
+        ("speed", "fast", "fast"),
+        ("process", "teeth", "choose one of"),
+        ("material", "cheese", "cheese"),
+        ("thickness", "0", "above zero"),
+        ("file", "../other", "plain name"),
+        ("file", ".hidden", "plain name"),
+    ],
+)
+def test_an_answer_that_will_not_do_is_refused_and_not_kept(tmp_path: Path, name: str, typed: str, said: str) -> None:
+    if said:
+        with pytest.raises(PlatekitError, match=said):
+            answered(tmp_path, name, typed)
+        assert kept(tmp_path) == {}
+    else:
+        # an empty box takes what is usual
+        assert answered(tmp_path, name, typed) == {"old": "measure"}
+
+
+def test_answers_are_kept_until_the_job_is_begun_or_they_are_forgotten(tmp_path: Path) -> None:
+    answered(tmp_path, "title", "Root grater")
+    answers = answered(tmp_path, "units", "in")
+    assert kept(tmp_path) == answers == {"title": "Root grater", "units": "in"}
+    answered(tmp_path, "fixed", "feet")
+    answered(tmp_path, "motor", "NEMA 56")
+    assert "motor" not in answered(tmp_path, "fixed", "face")
+    forgotten(tmp_path)
+    assert kept(tmp_path) == {}
+    (tmp_path / KEPT).write_bytes(b"[" * 100_000)
+    assert kept(tmp_path) == {}
+    with pytest.raises(PlatekitError, match="what the job is"):
+        begun_job(tmp_path)
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        {"old": "circle"},
+        {"old": "rectangle", "fixed": "feet", "screw": "M10", "into": "nut", "depth": "12,5"},
+        {"units": "in", "old": "circle", "into": "stud", "fixed": "feet"},
+        {"units": "in", "drive": "none", "old": "rectangle"},
+        {"old": "circle", "count": "6", "circle": "150", "process": "laser", "slow": "300", "fast": "300"},
+    ],
+)
+def test_the_spec_of_the_answers_stops_nowhere(tmp_path: Path, said: dict[str, str]) -> None:
+    answered(tmp_path, "title", "Root grater")
+    for name, typed in said.items():
+        answered(tmp_path, name, typed)
+    path = begun_job(tmp_path)
+    layout = lay_out(loads(path.read_text("utf-8"), path.name))
+    assert [one.message for one in check(layout).open("stop")] == []
+    assert path.name == "root-grater.yaml"
+    # what was said is in it
+    machine = layout.spec.model.mounts["machine"]
+    assert machine.screws is not None
+    assert (machine.screws.into or "part") == said.get("into", "part")
+    assert bool(layout.belts) == (said.get("drive") != "none")
+    with pytest.raises(PlatekitError, match="already"):
+        answered(tmp_path, "file", "root-grater")
+
+
+def test_each_question_has_an_answer_that_does(tmp_path: Path) -> None:
+    answered(tmp_path, "title", "Root grater")
+    for _ in range(40):
+        left = [one for one in questions(kept(tmp_path)) if one["name"] not in kept(tmp_path)]
+        if not left:
+            break
+        answered(tmp_path, left[0]["name"], "")
+    assert not left
+    text = begun_job(tmp_path).read_text("utf-8")
+    assert "holes: {} " in text
