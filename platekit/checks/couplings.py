@@ -250,7 +250,8 @@ def shaft_gap(layout: Layout) -> Iterator[Finding]:
 
 def _along(layout: Layout, one: PlacedCoupling, wanted: float) -> Advice:
     """The move along the shafts that gives a gap (mm)."""
-    by = wanted - one.apart
+    # counted along the line midway between the two, of which a move along either is the cosine of half their angle
+    by = (wanted - one.apart) / math.cos(one.askew / 2)
     if not one.lies:
         words = "farther from" if by > 0 else "nearer to"
         return Advice(
