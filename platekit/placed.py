@@ -32,6 +32,7 @@ from platekit.geometry import (
     Upright,
     polygon_loop,
 )
+from platekit.geometry.kernel import Placed
 from platekit.spec import Spec
 from platekit.spec.mass_words import Mounting, RibWords, Support
 from platekit.spec.models import (
@@ -191,6 +192,8 @@ class Body(Struct, frozen=True):
     of_guard: Literal["back", "screw", "cover screw"] | None = None
     measured: bool = False
     turns: bool | None = None
+    solid_model: Placed | None = None
+    """The maker's model that its pieces hold, at nominal; None for any other body."""
 
     @property
     def solids(self) -> tuple[Solid, ...]:

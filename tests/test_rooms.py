@@ -43,7 +43,8 @@ DOORS = {
     "ruamel": {"spec"},
     "ezdxf": {"export", "spec/drawing_dxf.py"},  # reads a user's own outline; never met unless a spec names a DXF file
     "reportlab": {"drawing", "export"},  # its tables of letter widths measure the text of pictures, too
-    "cadquery": set(),  # tests hold the solid against it; the package does without
+    "cadquery": {"geometry/kernel.py"},  # makers' models; never met by a spec without one
+    "OCP": {"geometry/kernel.py"},
     "jinja2": {"export"},
     "scipy": {"strength"},
     "typer": {"cli.py"},

@@ -10,11 +10,14 @@ import math
 from itertools import product
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.geometry import (
     Clearance,
+    Lying,
     Point,
     Solid,
+    Straight,
     Swing,
     Travel,
     clearance,
@@ -28,6 +31,8 @@ from platekit.geometry import (
 from platekit.placed import Body, Layout, Position
 from platekit.units import show_length
 
+SHARES = 1e-3
+"""A model that shares space is said to reach in so deep where the pieces that hold it only touch, mm (ours)."""
 TRIED = 9
 """Positions of each travel among which the deepest overlap is looked for (ours)."""
 
@@ -55,6 +60,8 @@ def meeting(a: Body, b: Body) -> Meeting:
     if a.pieces or b.pieces:
         # Moving together they stay as they are at nominal; else each may be anywhere while the other is anywhere.
         near = nearest_of(a.solids, b.solids) if together else nearest_of(a.swept_solids, b.swept_solids)
+        if near.distance < needed and (a.solid_model is not None or b.solid_model is not None):
+            near = _by_the_model(a, b, near, needed, together)
         return Meeting(a, b, near.distance, needed, near.a, near.b)
     shape_a, shape_b = (a.shape, b.shape) if together else (a.swept, b.swept)
     plan, z_gap = distance(shape_a, shape_b), max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
@@ -64,6 +71,49 @@ def meeting(a: Body, b: Body) -> Meeting:
         spot = common_point(shape_a, shape_b, plan)
         return Meeting(a, b, found, needed, spot, spot)
     return Meeting(a, b, found, needed, plan.a, plan.b)
+
+
+def _by_the_model(a: Body, b: Body, near: Clearance, needed: float, together: bool) -> Clearance:
+    """How near a maker's model comes to another body: exact, where the pieces that hold it only came too near (mm).
+
+    A part that travels meets one that stands as it would meet, standing, all that the other covers while it travels the
+    opposite way: so one question to the kernel tells of the whole travel. What cannot be turned round like that, two
+    models of which one travels, or one on a hinge, keeps what was found by the pieces, the safe side.
+    """
+    from platekit.geometry.kernel import how_near
+
+    one, other = (a, b) if a.solid_model is not None else (b, a)
+    assert one.solid_model is not None
+    still = together or (one.travel is None and other.travel is None)
+    if one.covers or (other.covers and other.solid_model is not None):
+        return near
+    if other.solid_model is not None:
+        if not still:
+            return near
+        found = how_near(one.solid_model, (), other.solid_model)
+    else:
+        solids = other.solids if together else other.swept_solids
+        if not together and one.travel is not None:
+            if any(isinstance(solid, Lying) and solid.travel is not None for solid in solids):
+                return near
+            solids = tuple(solid.swept(_opposite(one.travel)) for solid in solids)
+        found = how_near(one.solid_model, solids)
+    if found.shares:
+        return near if near.distance < 0.0 else replace(near, distance=-SHARES)
+    if one.carrier == other.carrier and other.hardware:
+        # a head, washer or nut sits on its own part: there is nothing to keep clear of
+        return replace(near, distance=max(needed, found.distance))
+    here, there = (found.here[:2], found.there[:2]) if still else (near.a, near.b)
+    if still and one is b:
+        here, there = there, here
+    return replace(near, distance=found.distance, a=here, b=there)
+
+
+def _opposite(travel: Straight | Swing) -> Straight | Swing:
+    """The travel that the rest makes, seen from what travels."""
+    if isinstance(travel, Straight):
+        return Straight(travel.direction, travel.tension, travel.install)
+    return replace(travel, sense=-travel.sense)
 
 
 def nearest_of(some: tuple[Solid, ...], others: tuple[Solid, ...]) -> Clearance:

@@ -260,6 +260,8 @@ def may_touch(a: Body, b: Body) -> bool:
         return False
     if a.hardware and b.hardware:
         return a.screw == b.screw
+    if (a.solid_model is not None or b.solid_model is not None) and {a.kind, b.kind} & {"shank", "tip"}:
+        return True  # it goes into the model's own hole, of which a maker draws the core or the outside of the thread
     if "pulley" in (a.kind, b.kind) and a.kind != b.kind and not (a.hardware or b.hardware):
         return _on_its_shaft(a, b) if a.kind == "pulley" else _on_its_shaft(b, a)
     if not (a.hardware or b.hardware) or "standard" in (a.kind, b.kind):

@@ -355,3 +355,39 @@ def triangles_within(outline: NDArray[numpy.float64], corners: NDArray[numpy.flo
     kept = [part for part in found if whole.is_valid and whole.covers(part)]
     kept.sort(key=lambda part: (-round(part.area, 6), part.bounds))
     return [[(x, y) for x, y in part.exterior.coords[:-1]] for part in kept]
+
+
+RIBBON = 1e-4
+"""Half width of the ribbon that stands for the line of a cut, mm (ours): it closes what rounding left open."""
+
+
+def filled_outlines(
+    cuts: Sequence[NDArray[numpy.float64]], areas: Sequence[NDArray[numpy.float64]], more: float
+) -> list[list[Point]]:
+    """The outsides of all that is within closed lines, or covered by `areas` (rings of points, mm).
+
+    `cuts` are runs of points (n, 2) that close together. Hollows are filled, the safe side; `more` (mm) is added all
+    round. Counter-clockwise, the largest first; of equals the one farther left, then lower.
+    """
+    pieces = [shapely.polygons(area) for area in areas]
+    if cuts:
+        # A ribbon round all lines: its outside is the outline, however the ends of runs were rounded.
+        ribbon = shapely.union_all([shapely.linestrings(run) for run in cuts])
+        ribbon = ribbon.buffer(RIBBON, join_style="mitre", cap_style="square")
+        filled = [Polygon(part.exterior) for part in getattr(ribbon, "geoms", [ribbon])]
+        pieces.append(shapely.union_all(filled).buffer(-RIBBON, join_style="mitre"))
+    if not pieces:
+        return []
+    whole = shapely.union_all([piece for piece in pieces if not piece.is_empty], grid_size=1e-6)
+    if more:
+        whole = whole.buffer(more, join_style="mitre", mitre_limit=2.0)
+    parts = [part for part in getattr(whole, "geoms", [whole]) if part.geom_type == "Polygon" and not part.is_empty]
+    rings = []
+    for part in parts:
+        ring = shapely.get_coordinates(shapely.polygons(part.exterior).simplify(RIBBON / 10).exterior)[:-1]
+        x, y = ring[:, 0], ring[:, 1]
+        area = 0.5 * float((x * numpy.roll(y, -1) - numpy.roll(x, -1) * y).sum())
+        if abs(area) > RIBBON:
+            rings.append((abs(area), ring if area > 0.0 else ring[::-1]))
+    rings.sort(key=lambda one: (-round(one[0], 4), *(round(float(c), 4) for c in one[1].min(axis=0))))
+    return [[(float(x), float(y)) for x, y in ring] for _, ring in rings]

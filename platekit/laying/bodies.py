@@ -12,7 +12,7 @@ from platekit.geometry import Disc, Lying, Pose, Shape, Travel, sweep
 from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import pilot_of, sunk
 from platekit.laying.shapes import errors_at
-from platekit.laying.space import on_plate, spaces_of, standard_space
+from platekit.laying.space import on_plate, plate_matrix, spaces_of, standard_space
 from platekit.laying.spans import z_range
 from platekit.placed import Body, Movable, PlacedRib, PlateLimits
 from platekit.spec import Spec
@@ -54,6 +54,9 @@ def given_bodies(spec: Spec, frames: dict[str, MountFrame], limits: PlateLimits)
                         removable=body.removable,
                         turns=body.turns,
                         placed=placed,
+                        solid_model=None
+                        if space.model is None
+                        else space.model.then(plate_matrix(pose, side, thickness, standoff)),
                     )
                 )
     return tuple(bodies)

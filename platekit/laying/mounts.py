@@ -22,14 +22,12 @@ from platekit.geometry import (
     Straight,
     Swing,
     Travel,
-    circle_points,
-    even_angles,
     mirrored_matches,
     pose_at,
-    rectangle_points,
 )
 from platekit.laying.axes import Seated, plane_of, pulley_seat, span_of
 from platekit.laying.given_places import on_the_ray, shows_its_back
+from platekit.laying.holes import Holes, pattern_of
 from platekit.laying.idlers import FARTHEST_SWING, idler_wheels, travel_ends
 from platekit.laying.located import located
 from platekit.laying.runs import (
@@ -52,7 +50,7 @@ from platekit.spec.drive_words import PulleyWords, WrapPlace
 from platekit.spec.take_up_words import Slots
 
 if TYPE_CHECKING:
-    from platekit.survey.result import Survey
+    pass
 
 SAME_PLACE = 0.01
 """A hole this close to the pivot is the pivot, mm (ours: a place written to two digits is off by less)."""
@@ -64,15 +62,6 @@ SQUARE_TO = math.radians(1)
 """A direction that is no more than this off square to shafts along the plate is meant square to them (ours)."""
 LEAST_SQUARE = math.sin(math.radians(10))
 """Slots of a shaft along the plate that are nearer to it than 10 degrees bring it no nearer to the other (ours)."""
-
-
-class Holes(Struct, frozen=True):
-    """A pattern in its own frame: hole centres, the plate's hole if given (mm), own names and survey if measured."""
-
-    points: tuple[Point, ...]
-    hole: float | None = None
-    names: tuple[str, ...] = ()
-    survey: Survey | None = None
 
 
 class Hinged(Struct, frozen=True):
@@ -165,28 +154,6 @@ def place_mounts(spec: Spec, runs: tuple[Run, ...] = ()) -> dict[str, MountFrame
     if problems:
         raise SpecError(tuple(dict.fromkeys(problems)))
     return frames
-
-
-def pattern_of(spec: Spec, name: str, pattern: words.Pattern, standard: tables.StandardMount | None) -> Holes:
-    """The holes of a mount's pattern in its own frame."""
-    hole, _ = pattern.hole_said
-    if standard is not None:
-        return Holes(standard.points, hole)
-    if pattern.circle is not None:
-        circle = pattern.circle
-        # Uneven holes are told one by one; even ones by how many and where the first lies.
-        angles = circle.angles or even_angles(circle.count or 0, circle.start or 0.0)
-        return Holes(circle_points(circle.diameter, angles), hole)
-    if pattern.rectangle is not None:
-        rectangle = pattern.rectangle
-        return Holes(rectangle_points(rectangle.width, rectangle.height), hole)
-    if pattern.measured is not None:
-        from platekit.laying.measured import screw_points, survey_of
-
-        measured = pattern.measured
-        survey = survey_of(spec, name, measured)
-        return Holes(screw_points(measured, survey), hole, measured.screw_holes, survey)
-    return Holes(tuple(pattern.points or ()), hole)
 
 
 class MountPlaces:
@@ -536,6 +503,8 @@ def _unsettled_mirror(spec: Spec, name: str, mount: words.MountWords, points: tu
         (body_name, shape)
         for body_name, body in spec.model.bodies.items()
         if body.carried_by == name
+        # a model is no drawing: it is the part itself, and lies as its holes have it
+        if body.shape is None or body.shape.model is None
         for shape in silhouettes_of(spec, body, f"bodies.{body_name}")
     ]
     if mount.pad is not None:

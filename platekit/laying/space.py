@@ -12,6 +12,8 @@ from msgspec.structs import replace
 
 from platekit import tables
 from platekit.geometry import Disc, Lying, Pose, Shape, Solid, Upright, rectangle
+from platekit.geometry.kernel import Matrix, Placed
+from platekit.laying.modelled import model_space
 from platekit.laying.shapes import shape_of
 from platekit.laying.spans import z_range
 from platekit.placed import SAME_LENGTH, Side
@@ -27,13 +29,15 @@ POINTED = 1e-3
 class OwnSpace(Struct, frozen=True):
     """What one body takes up: its outline seen along the normal, its span, and its pieces where it is no prism.
 
-    `part` tells the bodies of a standard part from each other; empty for any other body.
+    `part` tells the bodies of a standard part from each other; empty for any other body. `model` is the maker's model
+    that the pieces hold.
     """
 
     shape: Shape
     span: tuple[float, float]
     pieces: tuple[Solid, ...] = ()
     part: str = ""
+    model: Placed | None = None
 
     @classmethod
     def of_lying(cls, solid: Lying, part: str = "") -> OwnSpace:
@@ -51,6 +55,9 @@ def spaces_of(spec: Spec, body: words.BodyWords, field: str) -> tuple[OwnSpace, 
 
     `field` is where it stands in the spec.
     """
+    if body.shape is not None and body.shape.model is not None:
+        held = model_space(spec, body, field)
+        return (OwnSpace(held.shape, held.span, held.pieces, model=held.placed),)
     if body.shape is not None:
         assert body.span is not None
         return (OwnSpace(shape_of(spec, body.shape, f"{field}.shape"), body.span),)
@@ -112,6 +119,15 @@ def standard_space(standard: StandardMount, body: StandardBody) -> OwnSpace:
         lying = Lying((x, y - height / 2), (x, y + height / 2), width / 2, axis)
         return OwnSpace.of_lying(lying, body.name)
     return OwnSpace(rectangle(width, height, 0.0, body.at), body.span, part=body.name)
+
+
+def plate_matrix(pose: Pose, side: Side, thickness: float, standoff: float) -> Matrix:
+    """The map from a carrier's own frame, heights from its mating face, to the plate frame (mm)."""
+    # Own frame and heights together are right-handed or left-handed, as the pattern was looked at; the pose mirrors, or
+    # the far side turns the heights, just so that the part itself is never mirrored.
+    xx, xy, yx, yy = pose.matrix()
+    z, up = (standoff, 1.0) if side == "near" else (-thickness - standoff, -1.0)
+    return ((xx, xy, 0.0, pose.x), (yx, yy, 0.0, pose.y), (0.0, 0.0, up, z))
 
 
 def on_plate(solid: Solid, pose: Pose, side: Side, thickness: float, standoff: float) -> Solid:

@@ -25,6 +25,8 @@ CHORD: Final = 0.0005
 """Farthest that a chord lies from the curve it stands for, mm (ours)."""
 MAX_BYTES: Final = 5_000_000
 """Largest drawing that is read (a stated limit, ours)."""
+MAX_MODEL_BYTES: Final = 40_000_000
+"""Largest model that is read (a stated limit, ours)."""
 MAX_VERTICES: Final = 20_000
 """Most vertices of an outline (a stated limit, ours)."""
 MAX_DEPTH: Final = 20
@@ -154,21 +156,22 @@ class Sheet(Struct):
             yield f"and {rest} kinds more"
 
 
-def drawing_bytes(path: Path) -> bytes:
-    """What is in the file; `DrawingError` if it is missing, no file, or too large."""
+def drawing_bytes(path: Path, most: int = MAX_BYTES, kind: str = "drawing") -> bytes:
+    """What is in the file; `DrawingError` if it is missing, no file, or has more than `most` bytes."""
     try:
         if path.is_dir():
             raise DrawingError(f"{path.name}, which is a folder", "name the file in it")
         # Asked before reading, for the better sentence; a pipe says 0 and is caught by what comes out of it.
-        if path.stat().st_size > MAX_BYTES:
+        if path.stat().st_size > most:
             size = f"{path.stat().st_size / 1e6:.1f} MB in {path.name}"
-            raise DrawingError(size, f"a drawing is at most {MAX_BYTES // 1_000_000} MB; save the outline alone")
-        data = first_bytes(path, MAX_BYTES + 1)
+            less = "save the outline alone" if kind == "drawing" else "save it without threads, windings and screws"
+            raise DrawingError(size, f"a {kind} is at most {most // 1_000_000} MB; {less}")
+        data = first_bytes(path, most + 1)
     except FileNotFoundError:
         raise DrawingError(f"no file {path}", "its path counts from the folder of the spec") from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "its name cannot be a file's"
         raise DrawingError(f"{path.name}, which cannot be read ({reason})", "check the file and your rights") from None
-    if len(data) > MAX_BYTES:
+    if len(data) > most:
         raise DrawingError(f"{path.name}, which never ends", "name a file")
     return data

@@ -188,6 +188,39 @@ class ShapeWords(OneOf):
         return ("circle", "rectangle", "slot", "polygon", "drawn")
 
 
+class BodyShape(ShapeWords):
+    """The shape of a body: a flat one with its place, or a maker's solid model, placed by its mounting face."""
+
+    model: Text | None = Field(
+        default=None,
+        description="A maker's model of the part, a STEP file that holds solids; its path counts from the folder of "
+        "the spec. It has no `span`: it brings its own heights. Its mounting face and its place on it are found by the "
+        "holes and the pilot of the mount that carries it; where that leaves a choice, `face` and `turn` settle it. "
+        "Searches and drawings take it for slices that hold it, some mm thick where its sides slope; what runs into "
+        "what is settled on the model itself. Needs the extra `solid`.",
+    )
+    face: Count | None = Field(
+        default=None,
+        ge=1,
+        description="Of a `model`: its flat face that lies on the carrier, by its number; a model that leaves a choice "
+        "is refused with a list of them. With `at`, the middle of that face lies there, whatever holes it has.",
+    )
+
+    @classmethod
+    def options(cls) -> tuple[str, ...]:
+        """The kinds of shape."""
+        return (*ShapeWords.options(), "model")
+
+    @model_validator(mode="after")
+    def check_model(self) -> Self:
+        """A face belongs to a model, and a model that is put at a place needs one."""
+        if self.face is not None and self.model is None:
+            raise wrong("a `face` without a `model`", "leave it out")
+        if self.model is not None and "at" in self.model_fields_set and self.face is None:
+            raise wrong("`at` for a model without its `face`", "add `face`, or leave `at` out: holes place the model")
+        return self
+
+
 # --------------------------------------------------------------------------------------------- plate
 
 
@@ -605,8 +638,8 @@ class BodyWords(OneOf):
 
     carried_by: MountName = Field(description="What it is fixed to and moves with: a mount by its name, or `plate`.")
     side: Side | None = Field(default=None, description="For a body on the plate itself: on which side.")
-    shape: ShapeWords | None = Field(
-        default=None, description="Its outline, in its carrier's own frame; needs a `span`."
+    shape: BodyShape | None = Field(
+        default=None, description="Its outline, in its carrier's own frame; needs a `span`, but for a `model`."
     )
     lying: LyingWords | None = Field(default=None, description="A cylinder lying across.")
     steps: list[StepWords] | None = Field(
@@ -656,7 +689,10 @@ class BodyWords(OneOf):
     @model_validator(mode="after")
     def check_kinds(self) -> Self:
         """What is said of it belongs to one kind of body, and to what carries it."""
-        if (self.shape is None) != (self.span is None):
+        if self.shape is not None and self.shape.model is not None:
+            if self.span is not None:
+                raise wrong("a span beside a model", "leave it out; the model has its heights itself")
+        elif (self.shape is None) != (self.span is None):
             found = "a span without a shape" if self.shape is None else "a shape without its span"
             raise wrong(found, "give both, or neither: only a `shape` has a `span` beside it")
         if self.shape is not None and "at" in self.model_fields_set:

@@ -17,10 +17,10 @@ from msgspec.structs import replace
 from pydantic import ValidationError
 
 from platekit.errors import PlatekitError, Problem, SpecError
-from platekit.spec.drawings import DrawingError, drawing_bytes
+from platekit.spec.drawings import MAX_MODEL_BYTES, DrawingError, drawing_bytes
 from platekit.spec.editing import Value, data_with
 from platekit.spec.explain import complaints_of
-from platekit.spec.models import SpecModel
+from platekit.spec.models import ShapeWords, SpecModel
 from platekit.spec.references import complaints
 from platekit.spec.renamed import by_older_names, newer_path, renew, without_gained
 from platekit.spec.source import (
@@ -103,6 +103,13 @@ class Spec(Struct, frozen=True):
         drawings = self.drawings()
         if drawings:
             meaning["drawings"] = {name: hashlib.sha256(data).hexdigest() for name, data in drawings.items()}
+        models = self.models()
+        for name, body in self.model.bodies.items():
+            shape = meaning["bodies"][name].get("shape")
+            if shape is not None and body.shape is not None and body.shape.model is None:
+                del shape["model"], shape["face"]  # what shapes always were
+        if models:
+            meaning["models"] = {name: hashlib.sha256(data).hexdigest() for name, data in models.items()}
         for mount in meaning["mounts"].values():
             _hole_in_its_kind(mount["pattern"])
         plain = json.dumps(_rounded(by_older_names(without_gained(meaning))), sort_keys=True)
@@ -115,7 +122,7 @@ class Spec(Struct, frozen=True):
 
     def drawings(self) -> dict[str, bytes]:
         """What is in the drawings that the spec names, by name; one that cannot be read is left out."""
-        shapes = [body.shape for body in self.model.bodies.values()]
+        shapes: list[ShapeWords | None] = [body.shape for body in self.model.bodies.values()]
         shapes += [mount.pad for mount in self.model.mounts.values()]
         shapes += self.model.plate.cutouts.values()
         found: dict[str, bytes] = {}
@@ -123,6 +130,21 @@ class Spec(Struct, frozen=True):
             with suppress(DrawingError):
                 found[name] = self.drawing(name)
         return found
+
+    def models(self) -> dict[str, bytes]:
+        """What is in the makers' models that the spec names, by name; one that cannot be read is left out."""
+        shapes = [body.shape for body in self.model.bodies.values()]
+        found: dict[str, bytes] = {}
+        for name in sorted({shape.model for shape in shapes if shape is not None and shape.model is not None}):
+            with suppress(DrawingError):
+                found[name] = self.model_bytes(name)
+        return found
+
+    def model_bytes(self, name: str) -> bytes:
+        """What is in a maker's model, as it was when first asked for; raises `DrawingError` as `drawing` does."""
+        if name not in self.files:
+            self.files[name] = drawing_bytes(self.folder / name, MAX_MODEL_BYTES, "model")
+        return self.files[name]
 
     def drawing(self, name: str) -> bytes:
         """What is in a drawing, as it was when first asked for.
@@ -268,6 +290,7 @@ def _spec(text: str, name: str, file: FilePath | None, files: dict[str, bytes] |
         raise SpecError(_in_order(away, source))
     # Read now, so that what is cut and the mark on it are of the bytes that lay there when the spec was read.
     spec.drawings()
+    spec.models()
     return spec if model.cutting.machine is None else _on_machine(spec, model.cutting.machine)
 
 
@@ -298,10 +321,12 @@ def _away(spec: Spec) -> Iterator[tuple[str, str, str]]:
     model = spec.model
     if model.side_files == "anywhere":
         return
-    shapes = {f"bodies.{name}.shape": body.shape for name, body in model.bodies.items()}
+    shapes: dict[str, ShapeWords | None] = {f"bodies.{name}.shape": body.shape for name, body in model.bodies.items()}
     shapes |= {f"mounts.{name}.pad": mount.pad for name, mount in model.mounts.items()}
     shapes |= {f"plate.cutouts.{name}": shape for name, shape in model.plate.cutouts.items()}
     named = {f"{field}.drawn.file": one.drawn.file for field, one in shapes.items() if one and one.drawn}
+    solids = {f"bodies.{name}.shape.model": body.shape for name, body in model.bodies.items()}
+    named |= {field: one.model for field, one in solids.items() if one and one.model}
     if model.cutting.machine is not None:
         named["cutting.machine"] = model.cutting.machine
     home = os.path.realpath(spec.folder)
