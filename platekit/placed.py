@@ -48,7 +48,7 @@ from platekit.spec.models import (
 from platekit.tables import Material, StandardMount
 
 if TYPE_CHECKING:
-    from platekit.drive import DriveRequest, DriveResult
+    from platekit.drive import DriveRequest, DriveResult, Motor
     from platekit.survey.result import Survey
 
 Role = Literal["screw", "pilot", "cutout", "relief", "pivot", "fixing"]
@@ -524,7 +524,8 @@ class PlacedCoupling(Struct, frozen=True):
     first shaft to the second one where they meet, square to both, and `askew` the angle of the two lines (rad); it is
     up to a half turn, where the ends do not face each other. `gap` is what its maker wants between the ends, `offset`
     and `angle` what he lets them be out of line (None: not said). `torque_nm` and `speed_rpm` are the most that its
-    motor brings, `rated_nm` and `max_rpm` what it is made for.
+    motor brings, `rated_nm` and `max_rpm` what it is made for; `motor` and the range of its `inverter` (Hz) are those
+    that the coupling's own words tell (None: they tell none).
     """
 
     name: str
@@ -544,6 +545,8 @@ class PlacedCoupling(Struct, frozen=True):
     max_rpm: float | None
     service_factor: float | None
     motor_max_rpm: float | None
+    motor: Motor | None
+    inverter: tuple[float, float] | None
     field: str
 
     @property

@@ -32,6 +32,7 @@ from platekit.placed import (
     PlacedMount,
     PlacedPulley,
     ScrewStack,
+    Twisted,
 )
 from platekit.tables import belts
 from platekit.tables.torques import USUAL_CLASS
@@ -141,6 +142,8 @@ def pieces_of(layout: Layout) -> tuple[Piece, ...]:
             found += _fasteners(layout, mount, mount.stack)
     for belt in layout.belts:
         found += _drive(layout, belt)
+    if layout.twisted is not None:
+        found += _twisted(layout.twisted)
     for coupling in layout.couplings:
         found += _coupling(layout, coupling)
     if layout.guard is not None:
@@ -343,6 +346,22 @@ def _drive(layout: Layout, belt: PlacedBelt) -> Iterator[Piece]:
                 part=belt.name, get="buy", kind="screw", count=1, size=idler.screw, what="hex", open=("length",)
             )
             yield Piece(part=belt.name, get="buy", kind="nut", count=1, size=idler.screw)
+
+
+def _twisted(belt: Twisted) -> Iterator[Piece]:
+    """A belt over crossed shafts, of which no length is worked out, and its pulleys as far as they are told."""
+    yield Piece(part=belt.name, get="buy", kind="belt", count=1, what=belt.section, open=("length",))
+    for mount, pulley in zip((belt.driver, belt.driven), belt.pulleys or (None, None), strict=True):
+        yield Piece(
+            part=belt.name,
+            get="buy",
+            kind="pulley",
+            count=1,
+            what=f"{belt.section}, on {mount}" if belt.section else f"on {mount}",
+            height=None if pulley is None else 2 * pulley.radius,
+            width=None if pulley is None else pulley.span[1] - pulley.span[0],
+            open=("bore", "key"),
+        )
 
 
 def _pulley(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley) -> Piece:

@@ -77,6 +77,8 @@ def _placed(
         max_rpm=words.max_speed,
         service_factor=words.service_factor,
         motor_max_rpm=top,
+        motor=motor_of(words),
+        inverter=None if words.inverter is None else (words.inverter.from_, words.inverter.to),
         field=field,
     )
 

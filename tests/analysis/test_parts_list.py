@@ -12,6 +12,7 @@ from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import load, loads
 from tests.checks.coupled import SOUND as COUPLED
+from tests.laying.test_twisted import BY_HAND, twisted
 
 SPECS = Path(__file__).parents[2] / "specs"
 
@@ -138,6 +139,13 @@ def test_a_coupling_is_bought_with_its_bores() -> None:
     assert (coupling.part, coupling.height, coupling.length) == ("pump coupling", 70, 86)
     assert "motor: bore 24 mm" in coupling.what  # IEC 60072-1, frame 90
     assert "pump: bore 24 mm" in coupling.what
+
+
+def test_a_twisted_belt_is_bought_though_nothing_of_it_is_worked_out() -> None:
+    layout = lay_out(loads(twisted(BY_HAND), "twisted"))
+    (belt,) = of_kind(layout, "belt")
+    assert (belt.what, belt.length, belt.open) == ("A", None, ("length",))
+    assert [(one.height, "bore" in one.open) for one in of_kind(layout, "pulley")] == [(80, True), (200, True)]
 
 
 def test_captive_screws_take_their_washers() -> None:

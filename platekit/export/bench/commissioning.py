@@ -6,21 +6,24 @@ is marked as common practice.
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Final
 
+from msgspec import Struct
+
 from platekit.checks.finding import Verdict
 from platekit.checks.guard import left_turning
 from platekit.drawing.cautions import TO_DO, TO_KNOW
 from platekit.drawing.pdf.flow import TO_FILL, Block, Column, items, table
-from platekit.drive.request import Motor
+from platekit.drive.request import Motor, Range
 from platekit.drive.result import WorkingPoint
 from platekit.export.bench.lists import list_paper
 from platekit.export.bench.words import screw_name, torque_words
 from platekit.export.files import write_whole
-from platekit.placed import Layout, PlacedBelt
+from platekit.placed import Layout, PlacedBelt, PlacedCoupling
 from platekit.units import show_force, show_length, show_power
 
 COMMISSIONING_SUFFIX: Final = ".commissioning.pdf"
@@ -62,11 +65,15 @@ def _blocks(layout: Layout, verdict: Verdict, width: float) -> Iterator[Block]:
         note = "By a licensed electrician. The motor's plate goes before the spec: fill in what it says."
         yield table("Motor and inverter", _columns(["setting", "to", "set to"]), rows, width, note)
     yield items("For the licensed electrician", ELECTRICAL, width, "□")
-    yield items("Rotation, with the belt off", tuple(rotation(layout)), width, "□")
+    yield items("Rotation, with nothing driven: belt off, coupling apart", tuple(rotation(layout)), width, "□")
     for belt in layout.belts:
         heads = ["", "to", "now", "first hour", "first day"]
         title = f"Tension of {belt.name}"
         yield table(title, _columns(heads), tension_rows(layout, belt), width, tension_note(layout, belt))
+    for coupling in layout.couplings:
+        heads = ["", "at most", "now", "first hour", "first day"]
+        note = "Power locked out. Turn both shafts together, a quarter at a time, and take the largest reading."
+        yield table(f"Alignment of {coupling.name}", _columns(heads), alignment_rows(layout, coupling), width, note)
     yield items("First run", FIRST_RUN, width, "□")
     speeds = speed_rows(layout)
     if speeds:
@@ -156,9 +163,24 @@ def _known(said: str) -> str:
 NOT_SAID: Final = "not in the spec: as the motor's plate says"
 
 
-def motor_belt(layout: Layout) -> PlacedBelt | None:
-    """The belt that the motor drives; None where no drive, or none with a motor, is described."""
-    return next((belt for belt in layout.belts if belt.request.motor is not None), None)
+class MotorTold(Struct, frozen=True):
+    """The motor of a drive or a coupling, what its speed is set by, and the range of its inverter in Hz."""
+
+    motor: Motor | None = None
+    setting: Range | None = None
+    inverter: Range | None = None
+
+
+def motor_of(layout: Layout) -> MotorTold:
+    """What the layout tells of its motor: that of the first belt with one, else that of a coupling."""
+    for belt in layout.belts:
+        if belt.request.motor is not None:
+            return MotorTold(belt.request.motor, belt.request.setting, belt.request.inverter)
+    for coupling in layout.couplings:
+        if coupling.motor is not None:
+            ranged = None if coupling.inverter is None else Range(*coupling.inverter)
+            return MotorTold(coupling.motor, ranged, ranged)
+    return MotorTold()
 
 
 def working_points(layout: Layout) -> tuple[WorkingPoint, ...]:
@@ -168,13 +190,14 @@ def working_points(layout: Layout) -> tuple[WorkingPoint, ...]:
 
 def inverter_rows(layout: Layout) -> Rows:
     """What is set on the inverter, and the motor's figures that it is told: kW, V, A, Hz, rpm, s."""
-    unit, belt = layout.spec.unit, motor_belt(layout)
-    motor: Motor | None = None if belt is None else belt.request.motor
+    unit, told = layout.spec.unit, motor_of(layout)
+    motor, setting, inverter = told.motor, told.setting, told.inverter
     points = working_points(layout)
     if motor is None and not layout.belts and not layout.couplings and layout.twisted is None:
         return []
+    # of a twisted belt nothing is worked out, and so its motor is not at hand here, though the spec may tell it
+    unsaid = NOT_SAID if layout.twisted is None else "as the motor's plate says"
     if motor is not None and motor.kind != "induction":
-        setting = None if belt is None else belt.request.setting
         shares = "not in the spec" if setting is None else f"{setting.low:.0%} to {setting.high:.0%} of full voltage"
         return [
             [
@@ -185,29 +208,28 @@ def inverter_rows(layout: Layout) -> Rows:
             ["voltage", shares, f"{TO_FILL} V"],
             ["protection", NOT_SAID, f"{TO_FILL} A"],
         ]
-    power = NOT_SAID if motor is None else _known(show_power(motor.power_w, unit, "g"))
-    hertz = NOT_SAID if motor is None else _known(f"{motor.frequency_hz:g} Hz")
-    speed = NOT_SAID if motor is None else _known(f"{motor.speed_rpm:g} rpm")
+    power = unsaid if motor is None else _known(show_power(motor.power_w, unit, "g"))
+    hertz = unsaid if motor is None else _known(f"{motor.frequency_hz:g} Hz")
+    speed = unsaid if motor is None else _known(f"{motor.speed_rpm:g} rpm")
     rows = [
         ["rated power", power, f"{TO_FILL} {'kW' if unit == 'mm' else 'hp'}"],
-        ["rated voltage", f"{NOT_SAID}, for how its windings are bridged", f"{TO_FILL} V"],
-        ["rated current", f"{NOT_SAID}, at that voltage", f"{TO_FILL} A"],
+        ["rated voltage", f"{unsaid}, for how its windings are bridged", f"{TO_FILL} V"],
+        ["rated current", f"{unsaid}, at that voltage", f"{TO_FILL} A"],
         ["rated frequency", hertz, f"{TO_FILL} Hz"],
         ["rated speed", speed, f"{TO_FILL} rpm"],
-        ["power factor", NOT_SAID, TO_FILL],
+        ["power factor", unsaid, TO_FILL],
     ]
     protection = "the plate's current, not the inverter's; its thermistor connected, if it has one"
-    if belt is None or motor is None or belt.request.inverter is None:
+    if motor is None or inverter is None:
         if motor is not None:
             rows.append(["supply", f"{motor.frequency_hz:g} Hz: no inverter is described", TO_FILL])
         return [*rows, ["motor protection", protection, f"{TO_FILL} A"]]
-    ranged = belt.request.inverter
     ends = {point.frequency_hz: point for point in points}
-    for what, hz in (("lowest frequency", ranged.low), ("highest frequency", ranged.high)):
+    for what, hz in (("lowest frequency", inverter.low), ("highest frequency", inverter.high)):
         point = ends.get(hz)
         turns = "" if point is None else f": motor {point.motor_rpm:.0f} rpm, working shaft {point.speed_rpm:.0f} rpm"
         rows.append([what, f"{hz:g} Hz{turns}", f"{TO_FILL} Hz"])
-    rows += _limits(layout, motor, points)
+    rows += _limits(layout, motor, points, inverter.low)
     rows += [
         ["ramp up", f"begin with {RAMP_UP:g} s (common practice); longer if it trips on current", f"{TO_FILL} s"],
         [
@@ -227,8 +249,8 @@ def inverter_rows(layout: Layout) -> Rows:
     return rows
 
 
-def _limits(layout: Layout, motor: Motor, points: Sequence[WorkingPoint]) -> Rows:
-    """Between which frequencies what is wanted lies, and where motor and cooling end."""
+def _limits(layout: Layout, motor: Motor, points: Sequence[WorkingPoint], lowest: float) -> Rows:
+    """Between which frequencies what is wanted lies, and where motor and cooling end; `lowest` in Hz."""
     rows: Rows = []
     reach = next((belt.result.reach for belt in reversed(layout.belts) if belt.result.reach is not None), None)
     wanted = (
@@ -240,16 +262,20 @@ def _limits(layout: Layout, motor: Motor, points: Sequence[WorkingPoint]) -> Row
             ["limits for what is wanted", f"{wanted[0]:.1f} to {wanted[1]:.1f} Hz: {said} at the shaft", TO_FILL]
         )
     last = points[-1] if points else None
+    # a coupled motor has no settings worked out: to its rated frequency its speed goes with the frequency, about
+    each = motor.speed_rpm / motor.frequency_hz
+    if last is not None and last.frequency_hz:
+        each = last.motor_rpm / last.frequency_hz
     if motor.max_speed_rpm is None:
         said = "not in the spec: without the top speed of the motor's plate, not above its rated frequency"
         rows.append(["never above", said, f"{TO_FILL} Hz"])
-    elif last is not None and last.frequency_hz:
-        top = last.frequency_hz * motor.max_speed_rpm / last.motor_rpm
+    else:
+        top = motor.max_speed_rpm / each
         rows.append(
             ["never above", f"{top:.1f} Hz: {motor.max_speed_rpm:g} rpm, the motor's top speed", f"{TO_FILL} Hz"]
         )
     cool = LEAST_COOLED * motor.frequency_hz
-    if points and (points[0].frequency_hz or cool) < cool:
+    if lowest < cool:
         said = f"under {cool:g} Hz the fan on its shaft cools it little (common practice): not for long under load"
         rows.append(["cooling", said, TO_FILL])
     return rows
@@ -273,7 +299,9 @@ def frequency_at(points: Sequence[WorkingPoint], rpm: float) -> float | None:
 
 def rotation(layout: Layout) -> Iterator[str]:
     """How the direction is tried without the belt."""
-    yield "Belt off, and the key taped or taken out where a shaft end is bare: a loose key flies out."
+    if layout.belts or layout.twisted is not None or not layout.couplings:
+        yield "Belt off." if layout.belts or layout.twisted is not None else "Nothing on the motor's shaft."
+    yield "The key taped or taken out where a shaft end is bare: a loose key flies out."
     points = working_points(layout)
     slow = "" if not points or points[0].frequency_hz is None else f" at {points[0].frequency_hz:g} Hz"
     yield f"Everybody clear; a touch of power{slow}, and off again at once."
@@ -283,9 +311,22 @@ def rotation(layout: Layout) -> Iterator[str]:
             f"The motor's shaft turns the way that {belt.driven.mount} has to: {belt.name} turns both shafts alike. "
             "Which way that is the spec does not say: clockwise / counter-clockwise, seen from the pulley: ______"
         )
+    for coupling in layout.couplings:
+        driving, driven = (shaft.mount for shaft in coupling.shafts)
+        yield (
+            f"{coupling.name} apart: {driving} turns the way that {driven} has to, seen along the shafts; a pump may "
+            "be ruined by one turn backwards. Arrow on the old machine: ______"
+        )
     if layout.twisted is not None:
         yield f"{layout.twisted.name} runs twisted: see on the machine which way the motor has to turn for it."
-    yield "Wrong way round: the electrician swaps two of the motor's three phases, with the power locked out."
+    told = motor_of(layout)
+    kind = "induction" if told.motor is None else told.motor.kind
+    if kind == "induction":
+        inverter = told.inverter is not None
+        where = ", behind the inverter: before it that changes nothing" if inverter else ""
+        yield f"Wrong way round: power locked out, the electrician swaps two of the motor's three phases{where}."
+    else:
+        yield f"Wrong way round: power locked out, the electrician reverses the {kind} motor by its own papers."
 
 
 def tension_rows(layout: Layout, belt: PlacedBelt) -> Rows:
@@ -313,6 +354,20 @@ def tension_rows(layout: Layout, belt: PlacedBelt) -> Rows:
     else:
         rows.append(["span frequency, plucked", "not worked out: the belt's mass is not known", *[f"{TO_FILL} Hz"] * 3])
     return [*rows, ["pulleys in line", ALIGNED, *boxes]]
+
+
+def alignment_rows(layout: Layout, coupling: PlacedCoupling) -> Rows:
+    """How far two coupled shafts may be out of line by the coupling's maker, with boxes; lengths in the spec's unit."""
+    unit = layout.spec.unit
+    asked = "not in the spec: by its maker's figures"
+    offset = asked if coupling.offset is None else show_length(coupling.offset, unit)
+    angle = asked if coupling.angle is None else f"{math.degrees(coupling.angle):g} degrees"
+    least, most = (show_length(one, unit) for one in coupling.gap)
+    return [
+        ["beside each other", offset, *[f"{TO_FILL} {unit}"] * 3],
+        ["angle between them", angle, *[f"{TO_FILL} °"] * 3],
+        ["gap between their ends", f"{least} to {most}", *[f"{TO_FILL} {unit}"] * 3],
+    ]
 
 
 ALIGNED: Final = "a straightedge lies on both rims"
@@ -343,7 +398,7 @@ AFTER: Final = (
 
 def speed_rows(layout: Layout) -> Rows:
     """The settings to step through: lowest, what is wanted, rated, highest; with boxes for what is measured."""
-    points, belt = working_points(layout), motor_belt(layout)
+    points, motor = working_points(layout), motor_of(layout).motor
     if not points:
         return []
     reach = next((one.result.reach for one in reversed(layout.belts) if one.result.reach is not None), None)
@@ -351,7 +406,7 @@ def speed_rows(layout: Layout) -> Rows:
     if reach is not None:
         for rpm in (reach.wanted_low_rpm, reach.wanted_high_rpm):
             chosen |= {k for k, point in enumerate(points) if abs(point.speed_rpm - rpm) <= SAME_RPM}
-    rated = None if belt is None or belt.request.motor is None else belt.request.motor.frequency_hz
+    rated = None if motor is None else motor.frequency_hz
     chosen |= {k for k, point in enumerate(points) if rated and point.frequency_hz == rated}
     rows = []
     for k in sorted(chosen):

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from platekit import tables
-from platekit.analysis.parts_list import Line, Open, Piece, lines_of, totals_of
+from platekit.analysis.parts_list import Line, Open, Piece, PieceKind, lines_of, totals_of
 from platekit.drawing.sizes import figure, mass_figure
 from platekit.placed import Layout
 from platekit.units import Unit, nearest_fraction, said_in, show_fraction, show_length
@@ -21,6 +21,11 @@ OPEN_WORDS: Final[dict[Open, str]] = {
     "size": "its size is not known: measure it",
 }
 """What to do about what is not known of a piece."""
+LENGTH_OF: Final[dict[PieceKind, str]] = {
+    "belt": "its length is not worked out: lay a cord round the pulleys where they will be",
+    "key": "its length goes by the hub and the shaft's keyway: measure both",
+}
+"""What to do about a length that is not known, where that is no screw's."""
 HEADS: Final = ("", "what", "for", "to settle")
 """Headings of the table of lines."""
 NOTE: Final = (
@@ -67,20 +72,22 @@ def piece_words(piece: Piece, unit: Unit) -> str:
             return f"flat bar {section}, {size(piece.length)} long, {piece.what}"
         case "belt":
             wide = "" if piece.width is None else f", {size(piece.width)} wide"
+            if piece.length is None:
+                return f"belt {piece.size or piece.what}".rstrip()
             return f"belt {piece.size or piece.what}, {size(piece.length)} pitch length{wide}"
         case "idler":
             on = "" if piece.bore is None else f", bore {size(piece.bore)}"
             return f"{piece.size}, {size(piece.height)} across, rim {size(piece.width)}{on}, {piece.what}"
         case "pulley":
-            if piece.teeth:
-                sold = f"{piece.teeth} teeth"
-            else:
-                sold = piece.size or f"{size(piece.height)} pitch"
-                sold += f", {piece.grooves} groove{'s' if piece.grooves > 1 else ''}" if piece.grooves else ""
-            bore = "" if piece.bore is None else f", bore {size(piece.bore)}"
+            sold = piece.size or ("" if piece.height is None else f"{size(piece.height)} pitch")
+            said = [f"{piece.teeth} teeth"] if piece.teeth else [sold] if sold else []
+            if piece.grooves and not piece.teeth:
+                said.append(f"{piece.grooves} groove{'s' if piece.grooves > 1 else ''}")
+            said += [f"rim {size(piece.width)}"] if piece.width is not None else []
+            said += [f"bore {size(piece.bore)}"] if piece.bore is not None else []
             if piece.keyway is not None:
-                bore += f", keyway {figure(piece.keyway[0], unit)} × {size(piece.keyway[1])} deep in its hub"
-            return f"pulley {sold}, rim {size(piece.width)}{bore}: {piece.what}"
+                said.append(f"keyway {figure(piece.keyway[0], unit)} × {size(piece.keyway[1])} deep in its hub")
+            return f"pulley {', '.join(said)}{': ' if said else ''}{piece.what}"
 
 
 def _long(piece: Piece, unit: Unit) -> str:
@@ -94,9 +101,8 @@ def _long(piece: Piece, unit: Unit) -> str:
 
 def to_settle(piece: Piece, unit: Unit) -> str:
     """What is not known of a piece, and which depth of thread would let a stock length in; empty if all is known."""
-    said = [OPEN_WORDS[one] for one in piece.open if (piece.kind, one) != ("key", "length")]
-    if piece.kind == "key" and "length" in piece.open:
-        said.append("its length goes by the hub and the shaft's keyway: measure both")
+    own = LENGTH_OF.get(piece.kind)
+    said = [own if one == "length" and own is not None else OPEN_WORDS[one] for one in piece.open]
     if "key" in piece.open and piece.bore is not None and (usual := tables.usual_key(piece.bore)) is not None:
         size = f"{figure(usual.width, unit)} × {show_length(usual.height, unit)}"
         said.append(f"usual for this shaft is a key {size} ({usual.source.name.partition(';')[0]})")

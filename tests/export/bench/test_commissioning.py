@@ -9,6 +9,7 @@ import pytest
 from platekit.checks import Verdict, check
 from platekit.drawing.pdf.flow import TO_FILL
 from platekit.export.bench.commissioning import (
+    alignment_rows,
     before_power,
     commissioning_bytes,
     inverter_rows,
@@ -21,6 +22,7 @@ from platekit.export.bench.commissioning import (
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import load, loads
+from tests.checks.coupled import SOUND as COUPLED
 from tests.export.text_boxes import overlaps, texts_of_pdf
 
 SPECS = Path(__file__).parents[3] / "specs"
@@ -137,6 +139,30 @@ def test_guard_stop_and_rotation_come_before_power(mill: Layout) -> None:
         1,
     )
     assert "old pulley, which stays and turns, is covered" in " ".join(before_power(lay_out(loads(left, "mill"))))
+
+
+def test_a_coupling_is_lined_up_and_tried_apart() -> None:
+    layout = lay_out(loads(COUPLED, "pump"))
+    (coupling,) = layout.couplings
+    rows = said(alignment_rows(layout, coupling))
+    assert rows == {
+        "beside each other": "0.2 mm",
+        "angle between them": "0.5 degrees",
+        "gap between their ends": "2 mm to 6 mm",
+    }
+    assert "pump coupling apart: motor turns the way that pump has to" in " ".join(rotation(layout))
+
+
+def test_the_motor_of_a_coupling_is_told_too() -> None:
+    rows = said(inverter_rows(lay_out(loads(COUPLED, "pump"))))
+    assert (rows["rated power"], rows["rated speed"]) == ("1.1 kW by the spec", "1420 rpm by the spec")
+    assert rows["supply"] == "50 Hz: no inverter is described"
+    motor = "    motor: {power: 1.1 kW"
+    ranged = lay_out(loads(COUPLED.replace(motor, f"    inverter: {{from: 20 Hz, to: 60 Hz}}\n{motor}"), "pump"))
+    rows = said(inverter_rows(ranged))
+    assert rows["lowest frequency"].startswith("20 Hz")
+    assert rows["never above"].startswith("105.6 Hz")  # 3000 rpm of 28.4 a Hz
+    assert rows["cooling"].startswith("under 25 Hz")
 
 
 @pytest.mark.parametrize("name", ["apple-mill", "bare"])
