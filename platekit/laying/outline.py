@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from functools import lru_cache
 from typing import Final
@@ -23,6 +24,10 @@ PAD_IN_DIAMETERS = 2.0
 WAIST_RADII: Final = (16.0, 25.0, 40.0, 63.0, 100.0, 160.0, 250.0, 400.0, 630.0, 1000.0, 1600.0, 2500.0)
 """Radii of hollow arcs that are tried, mm: the preferred numbers R 5 of ISO 3. From 16 mm on a corner grinder's wheel
 dresses the cut edge (common practice)."""
+SHARE_KEPT: Final = 0.5
+"""Share of a wrap's width that a waist keeps by itself (ours: half as wide bends twice as far)."""
+TURNS: Final = 36
+"""Directions over half a turn in which a wrap's width is asked for (ours): 5 degrees, 0.1 % of the width."""
 NARROWER: Final = 0.02
 """So much narrower than asked still passes, mm (ours: the narrowest place is found to 0.01 mm)."""
 
@@ -71,9 +76,7 @@ def waisted(spec: Spec, waist: Waist, pads: tuple[Shape, ...], least: float) -> 
     Raises `SpecError` for a given radius with which it does, or leaves it narrower than it may be; by itself it takes
     the hull where no radius does.
     """
-    # A pad that stands alone is as narrow as a plate of such pads need be anywhere.
-    narrowest_pad = min(min(pad.box.width, pad.box.height) for pad in pads)
-    width = narrowest_pad if waist.narrowest == "auto" else waist.narrowest
+    width = usual_waist(pads) if waist.narrowest == "auto" else waist.narrowest
     if waist.radius != "auto":
         made = drawn_in(pads, max(waist.radius, least), width)
         if made is not None:
@@ -87,6 +90,19 @@ def waisted(spec: Spec, waist: Waist, pads: tuple[Shape, ...], least: float) -> 
         if made is not None:
             return made
     return hull(pads)
+
+
+@lru_cache(maxsize=64)
+def usual_waist(pads: tuple[Shape, ...]) -> float:
+    """How narrow a plate may be drawn in where the spec does not say, mm.
+
+    As wide as its narrowest pad, which holds a screw by itself, and a share of the wrap's own width: whether less
+    holds, only strength can tell, and that knows nothing where no masses are given.
+    """
+    around = hull(pads)
+    # the width of a wrap is the least over all directions: that of a plate which lies at a slant is not its box's
+    width = min(around.moved(Pose(turn=math.pi * step / TURNS)).box.width for step in range(TURNS))
+    return max(min(min(pad.box.width, pad.box.height) for pad in pads), SHARE_KEPT * width)
 
 
 @lru_cache(maxsize=64)

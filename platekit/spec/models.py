@@ -259,8 +259,8 @@ class Waist(WordsModel):
     )
     narrowest: OfferedLength = Field(
         default="auto",
-        description="Width that the plate keeps everywhere; `auto` is that of its narrowest pad. Strength has the last "
-        "word where masses are given.",
+        description="Width that the plate keeps everywhere; `auto` is half that of a wrap, and no less than its "
+        "narrowest pad. Strength has the last word where masses are given.",
     )
 
 

@@ -56,12 +56,13 @@ def test_a_waist_is_lighter_than_a_wrap_and_holds_every_pad() -> None:
     assert isinstance(waist.outline, Loop)
     assert not waist.outline.is_convex
     assert all(covers(waist.outline, opening.shape, 14 - 1e-6) for opening in waist.openings)
-    assert narrowest(waist.outline, 11 + 28 - 0.05) is None
+    # half of the wrap: (200 + 11 + 28) / 2
+    assert narrowest(waist.outline, 119.5 - 0.05) is None
     assert not platekit.check(waist).open("stop")
 
 
 def test_a_given_radius_is_taken_and_one_that_parts_the_plate_is_told_with_one_that_does_not() -> None:
-    outline = laid_out("{waist: {margin: 14, radius: 500}}").outline
+    outline = laid_out("{waist: {margin: 14, radius: 500, narrowest: 60}}").outline
     assert isinstance(outline, Loop)
     assert {round(e.radius, 6) for e in outline.edges if isinstance(e, Arc) and e.sweep < 0} == {500.0}
     with pytest.raises(SpecError) as caught:
