@@ -85,6 +85,7 @@ KINDS: dict[str, Kind] = {
     "HoleName": Kind("hole", "the number of a hole, or its name in a measured pattern"),
     "Hole": Kind("diameter or keys", "a diameter, keys, or nothing where it was not measured"),
     "ReadingItem": Kind("reading", f"{measured_words.FORM.removeprefix('write ')}"),
+    "RoughPlace": Kind("[x, y] or [x, y, x, y]", "roughly where a hole is, or the two ends of an edge"),
     "AllOrSome": Kind("true, false or names", "true for all holes, or a list of their names"),
     "Belt": Kind("designation or keys", "a trade size, or keys"),
     "LetterHeight": Kind("length > 0", "a length above zero"),
