@@ -310,11 +310,13 @@ function needed(one) {
 function offerDrives(place, button) {
   return working(button, async () => {
     const { choices, texts, state } = await ask("drives");
-    const heads = ["belt", "motor's pulley", "driven pulley", "speeds, 1/min", "belts", ""].map((word) => make("th", { scope: "col" }, word));
+    const per = page.unit === "in" ? 25.4 : 1;
+    const heads = ["rank", "belt", "motor's pulley", "driven pulley", "speeds, 1/min", `shafts apart, ${page.unit}`, "wrap", "belts to carry it", ""].map((word) => make("th", { scope: "col" }, word));
     const rows = choices.map((one, k) =>
       make(
         "tr",
         {},
+        make("td", { class: "number" }, k + 1),
         make("td", {}, one.belt),
         make("td", {}, one.driver),
         make("td", {}, one.driven),
