@@ -64,7 +64,7 @@ def _blocks(layout: Layout, verdict: Verdict, width: float) -> Iterator[Block]:
     if rows:
         note = "By a licensed electrician. The motor's plate goes before the spec: fill in what it says."
         yield table("Motor and inverter", _columns(["setting", "to", "set to"]), rows, width, note)
-    yield items("For the licensed electrician", ELECTRICAL, width, "□")
+    yield items("For the licensed electrician", tuple(electrical(layout)), width, "□")
     yield items("Rotation, with nothing driven: belt off, coupling apart", tuple(rotation(layout)), width, "□")
     for belt in layout.belts:
         heads = ["", "to", "now", "first hour", "first day"]
@@ -140,20 +140,43 @@ def screw_rows(layout: Layout) -> Rows:
 
 # ------------------------------------------------------------------------------------- motor, inverter
 
-ELECTRICAL: Final = (
-    "A supply switch that can be locked off, protective earth, fuse and residual-current device as the inverter's "
-    "maker says: the leakage of an inverter trips a common one, or keeps it from tripping.",
-    "The stop button takes the power off, or acts on an input of the inverter that is made for safe stopping; letting "
-    "it out starts nothing.",
-    "Windings bridged in star or delta for the voltage that the inverter puts out, by the motor's plate.",
-    "Motor with an external brake: its coil has a supply of its own, never the inverter's output; the inverter's relay "
-    "lets it go and drops it, and it falls only when the ramp down has ended. No brake: strike this out.",
-    "Supply of one phase: an inverter for one phase puts out three phases of no more than the supply's voltage, so a "
-    "motor for two voltages goes to the lower one; it draws more current from its one phase than the motor takes, so "
-    "cable and fuse go by the inverter. One for three phases runs on a single one only as far as its maker says. "
-    "Supply of three phases: strike this out.",
-)
-"""What the electrician does or strikes out. Common practice; the makers' papers and local codes go first."""
+
+def electrical(layout: Layout) -> Iterator[str]:
+    """What the electrician does or strikes out. Common practice; the makers' papers and local codes go first."""
+    told = motor_of(layout)
+    # where no motor is described nobody knows whether there is an inverter: then all of it stands there
+    inverter = told.motor is None or told.inverter is not None
+    yield "A supply switch that can be locked off, protective earth, and fuses for motor and cable."
+    if inverter:
+        yield (
+            "Residual-current device and fuses as the inverter's maker says: the leakage of an inverter trips a common "
+            "one, or keeps it from tripping."
+        )
+        yield (
+            "The stop button takes the power off, or acts on an input of the inverter that is made for safe stopping; "
+            "letting it out starts nothing."
+        )
+    else:
+        yield "The stop button takes the power off; letting it out, or power that comes back, starts nothing."
+    feeds = "inverter puts out" if inverter else "supply has"
+    if told.motor is None or told.motor.kind == "induction":
+        yield f"Windings bridged in star or delta for the voltage that the {feeds}, by the motor's plate."
+    if inverter:
+        yield (
+            "Motor with an external brake: its coil has a supply of its own, never the inverter's output; its "
+            "relay lets it go and drops it, and it falls only when the ramp down has ended. No brake: strike this out."
+        )
+        yield (
+            "Supply of one phase: an inverter for one phase puts out three phases of no more than the supply's "
+            "voltage, so a motor for two voltages goes to the lower one; it draws more current from its one phase than "
+            "the motor takes, so cable and fuse go by the inverter. One for three phases runs on a single one only "
+            "as far as its maker says. Supply of three phases: strike this out."
+        )
+    else:
+        yield (
+            "Motor with a brake: its coil wired by the motor's plate, so that it falls when the power goes. No brake: "
+            "strike this out."
+        )
 
 
 def _known(said: str) -> str:
@@ -443,13 +466,16 @@ def watch_rows(layout: Layout, verdict: Verdict) -> Rows:
             continue
         low, high = (point.motor_rpm / belt.request.before for point in (points[0], points[-1]))
         rpm = 60 * note
-        inside = "within" if low <= rpm <= high else "outside"
+        its = f"{low:.0f} to {high:.0f} rpm" if high - low > SAME_RPM else f"{low:.0f} rpm"
+        inside = "within" if low <= rpm <= high else "off"
         said = (
-            f"it swings of itself at {note:.0f} Hz: where {belt.driver.mount} turns at {rpm:.0f} rpm, {inside} "
-            f"its {low:.0f} to {high:.0f} rpm (common practice)"
+            f"it swings of itself at {note:.0f} Hz: where {belt.driver.mount} turns at {rpm:.0f} rpm, {inside} its "
+            f"{its} (common practice)"
         )
         rows.append([f"span of {belt.name}", said, TO_FILL])
     hot = f"a hand that cannot stay on it: over some {HAND_HOT} °C (common practice)"
+    told = motor_of(layout)
+    inverter = ["inverter", "its own limit; dust and chips kept out of it", f"{TO_FILL} °C"]
     return [
         *rows,
         ["belt that squeals or dusts", "it slips or runs out of line", TO_FILL],
@@ -459,6 +485,6 @@ def watch_rows(layout: Layout, verdict: Verdict) -> Rows:
             f"over some {BEARING_HOT} °C, or a rumble (common practice): belt too tight, or grease",
             f"{TO_FILL} °C",
         ],
-        ["inverter", "its own limit; dust and chips kept out of it", f"{TO_FILL} °C"],
+        *([inverter] if told.motor is None or told.inverter is not None else []),
         ["noise where one works", "85 dB(A): ear protection must be worn (2003/10/EC, article 3)", f"{TO_FILL} dB(A)"],
     ]

@@ -133,7 +133,7 @@ def labels_of(layout: Layout) -> Iterator[Label]:
 
 def steps_back(layout: Layout, back: WayBack) -> Iterator[str]:
     """What is done to have the machine as it was: first off what was put on, last first; then on what was kept."""
-    yield "Lock out the supply and prove it dead. A licensed electrician disconnects motor and inverter."
+    yield "Lock out the supply and prove it dead. A licensed electrician disconnects the new motor."
     if not back.off:
         yield "No order of assembly works, so there is none of taking off: take off what is outermost first."
     for step in back.off:
@@ -166,7 +166,7 @@ def steps_back(layout: Layout, back: WayBack) -> Iterator[str]:
         "which torque the old threads bear, this sheet cannot know."
     )
     yield "Old pulley and key as far from the shaft's end as on the photo; both rims in line; belt on and tight."
-    yield "The old guard on with all its screws. The electrician connects the old switch, and takes the inverter out."
+    yield "The old guard on with all its screws. The electrician connects the old switch in place of what fed the new."
     yield "Rotation tried with the belt off, as when it was changed; then belt, guard, power."
     yield "Screws and belt again after the first hour and after the first day."
     if back.whole:

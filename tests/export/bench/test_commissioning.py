@@ -12,6 +12,7 @@ from platekit.export.bench.commissioning import (
     alignment_rows,
     before_power,
     commissioning_bytes,
+    electrical,
     inverter_rows,
     rotation,
     screw_rows,
@@ -73,6 +74,14 @@ def test_a_motor_without_an_inverter_gets_no_ramps() -> None:
     rows = said(inverter_rows(layout))
     assert "ramp up" not in rows
     assert rows["supply"] == "50 Hz: no inverter is described"
+    assert "inverter" not in " ".join(electrical(layout))
+    assert "inverter" not in said(watch_rows(layout, Verdict(())))
+
+
+def test_a_brake_and_a_supply_of_one_phase_change_what_the_electrician_does(mill: Layout) -> None:
+    words = " ".join(electrical(mill))
+    assert "never the inverter's output" in words
+    assert "Supply of one phase" in words
 
 
 def test_the_tension_is_that_of_the_drive_with_a_box_now_and_twice_later(mill: Layout) -> None:
@@ -115,7 +124,7 @@ def test_a_span_that_swings_of_itself_is_told_with_its_speed(mill: Layout) -> No
     assert forces is not None
     assert forces.span_frequency_hz is not None
     told = said(watch_rows(mill, Verdict(())))[f"span of {belt.name}"]
-    assert f"{60 * forces.span_frequency_hz:.0f} rpm, outside its 490 to 2085 rpm" in told
+    assert f"{60 * forces.span_frequency_hz:.0f} rpm, off its 490 to 2085 rpm" in told
     assert "not worked out" in said(watch_rows(mill, Verdict(())))["speeds that shake the plate"]
 
 
