@@ -65,4 +65,5 @@ def nominal_body(family: str, frame: str) -> Row | None:
 
 def only(rows: Iterable[Row], column: str, value: str) -> Row:
     """The one row whose cell (a name, or several divided by semicolons) holds the value."""
-    return next(row for row in rows if value in row.words(column))
+    # the cell as a whole first: of some hundred rows few hold the letters of the value at all
+    return next(row for row in rows if value in row.text(column) and value in row.words(column))
