@@ -36,6 +36,8 @@ NUMBER: Final = re.compile(r"[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?")
 FRACTION: Final = re.compile(r"(?:\d+[ -])?\d+/\d+")
 WITH_UNIT: Final = re.compile(r"([-+]?\d+),(\d+)(\s*[a-zA-Z\"]+)")
 """A number with a decimal comma before its unit."""
+COMMA: Final = re.compile(r"[-+]?\d*,\d+\s*[A-Za-z\"%°]+")
+"""A number with a decimal comma and its unit."""
 language: Final = cache(json_schema)
 """The schema of the language, made once: it is asked for every box."""
 Schema = dict[str, Any]
@@ -208,6 +210,9 @@ def value_of(typed: str, kind: str) -> Value:
     if kind == "words" and NUMBER.fullmatch(said):
         number = float(said.replace(",", "."))
         return int(number) if number.is_integer() and said.lstrip("+-").isdigit() else number
+    # a decimal comma before a unit, 9,5 in
+    if kind == "words" and COMMA.fullmatch(said):
+        return said.replace(",", ".")
     return said
 
 

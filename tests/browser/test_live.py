@@ -239,3 +239,102 @@ def test_nothing_is_wider_than_the_window_and_targets_are_large(bench: Bench, wi
     )
     assert low == []
     bench.tab.size(1400, 1000)
+
+
+CONTRAST = """(() => {
+  const light = (colour) => {
+    const [r, g, b] = colour.map((one) => one / 255)
+      .map((one) => (one <= 0.04045 ? one / 12.92 : ((one + 0.055) / 1.055) ** 2.4));
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const read = (words) => words.match(/[\\d.]+/g).map(Number);
+  const below = (one) => {
+    for (let at = one; at; at = at.parentElement) {
+      const colour = read(getComputedStyle(at).backgroundColor);
+      if (colour.length === 3 || colour[3] > 0.99) return colour.slice(0, 3);
+    }
+    return [255, 255, 255];
+  };
+  const poor = [];
+  for (const one of document.querySelectorAll("body *:not(svg *)")) {
+    const own = [...one.childNodes].some((node) => node.nodeType === 3 && node.textContent.trim());
+    if (!(own || one.matches("input, select, textarea")) || !one.checkVisibility()) continue;
+    const [a, b] = [light(read(getComputedStyle(one).color).slice(0, 3)), light(below(one))];
+    const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+    if (ratio < 4.5) poor.push(`${one.outerHTML.slice(0, 80)}: ${ratio.toFixed(2)}`);
+  }
+  return poor;
+})()"""
+"""Texts whose colour is less than 4.5 to 1 against what is behind them: WCAG 2.2, success criterion 1.4.3."""
+
+
+@pytest.mark.parametrize("dark", [False, True])
+def test_every_text_stands_out_from_what_is_behind_it(bench: Bench, dark: bool) -> None:
+    bench.tab.size(1400, 1000, dark)
+    bench.open("wrong-on-purpose.yaml")
+    assert bench.tab.ask(CONTRAST) == []
+    bench.tab.size(1400, 1000)
+
+
+def test_at_twice_the_size_nothing_is_cut_off_or_lies_on_something_else(bench: Bench) -> None:
+    # a window of 1400 px at 200 % is one of 700 px
+    bench.tab.size(700, 500)
+    bench.open("dough-mixer.yaml")
+    assert bench.tab.ask("document.documentElement.scrollWidth") <= 700
+    lies_on = bench.tab.ask("""(() => {
+      const found = [];
+      const all = [...document.querySelectorAll("#sheet > .part, #pictures > *, header, footer")]
+        .filter((one) => one.checkVisibility());
+      const boxes = all.map((one) => one.getBoundingClientRect());
+      boxes.forEach((a, i) => boxes.forEach((b, k) => {
+        const high = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+        if (i < k && high > 1 && Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1)
+          found.push([all[i].id || all[i].className, all[k].id || all[k].className]);
+      }));
+      return found;
+    })()""")
+    assert lies_on == []
+    bench.tab.size(1400, 1000)
+
+
+def test_with_forced_colours_nothing_is_told_by_colour_alone(bench: Bench) -> None:
+    bench.tab.do("Emulation.setEmulatedMedia", features=[{"name": "forced-colors", "value": "active"}])
+    bench.open("wrong-on-purpose.yaml")
+    assert bench.tab.ask("matchMedia('(forced-colors: active)').matches")
+    steel, behind = bench.tab.ask(
+        "(() => { const style = getComputedStyle(document.querySelector('.steel'));"
+        " return [style.stroke, getComputedStyle(document.documentElement).backgroundColor]; })()"
+    )
+    assert steel != behind
+    # a stop and a warning are told apart by their words and by the shape of their signs
+    assert bench.tab.ask("document.querySelector('.finding.stop b').textContent") == "Stop"
+    bench.tab.size(1400, 1000)
+
+
+def test_the_ends_of_a_body_are_dragged_from_the_side_or_typed_beside(bench: Bench) -> None:
+    bench.open("dough-mixer.yaml")
+    bench.drag("motor body to", 30, 20)
+    changed = bench.until_changed()
+    assert len(changed) == 2
+    (a0, b0), (a1, b1) = (json.loads(line.partition("span: ")[2].partition("]")[0] + "]") for line in changed)
+    assert a0 == a1
+    assert b1 < b0
+    box = "#numbers [data-number='bodies.motor body.span.1']"
+    bench.until(f"document.querySelector({json.dumps(box)})?.value === '{b1:g}'")
+    bench.type(box, "9,5 in")
+    end = time.monotonic() + PATIENCE
+    while "9.5 in" not in bench.spec.read_text("utf-8") and time.monotonic() < end:
+        time.sleep(0.05)
+    assert "9.5 in" in bench.spec.read_text("utf-8")
+
+
+def test_escape_leaves_a_drag_as_if_it_had_not_been(bench: Bench) -> None:
+    bench.open("dough-mixer.yaml")
+    x, y = bench.tab.middle("[data-handle='cable']")
+    bench.tab.do("Input.dispatchMouseEvent", type="mousePressed", x=x, y=y, button="left", buttons=1, clickCount=1)
+    bench.tab.do("Input.dispatchMouseEvent", type="mouseMoved", x=x + 40, y=y, button="left", buttons=1)
+    bench.until("document.querySelector(\"#numbers [data-number$='.0']\")?.value !== '60'")
+    bench.tab.press("Escape")
+    bench.tab.do("Input.dispatchMouseEvent", type="mouseReleased", x=x + 40, y=y, button="left", clickCount=1)
+    bench.until("document.querySelector(\"#numbers [data-number$='.0']\")?.value === '60'")
+    assert bench.changed() == []

@@ -83,7 +83,7 @@ def test_every_key_of_the_language_can_be_added() -> None:
     ("typed", "kind", "value"),
     [("12,5", "words", 12.5), ("-3", "words", -3), ("5-7/8 in", "words", "5-7/8 in"), ("M8", "words", "M8"),
      ("true", "yesno", True), ("[A, B, inside, 81.7]", "list", ["A", "B", "inside", 81.7]), ("auto", "words", "auto"),
-     ("1e3", "words", 1000.0), (".5", "words", 0.5)],
+     ("9,5 in", "words", "9.5 in"), ("1e3", "words", 1000.0), (".5", "words", 0.5)],
 )  # fmt: skip
 def test_what_is_typed_is_read_as_the_spec_would(typed: str, kind: str, value: object) -> None:
     assert value_of(typed, kind) == value

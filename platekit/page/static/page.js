@@ -321,7 +321,9 @@ function offerDrives(place, button) {
         make("td", {}, one.driver),
         make("td", {}, one.driven),
         make("td", { class: "number" }, `${Math.round(one.speed_low_rpm)} to ${Math.round(one.speed_high_rpm)}`),
-        make("td", { class: "number" }, needed(one)),
+        make("td", { class: "number" }, (one.centre_distance_mm / per).toFixed(page.unit === "in" ? 2 : 0)),
+        make("td", { class: "number" }, `${Math.round(one.wrap_small_deg)}\u00b0`),
+        make("td", {}, String(needed(one) || "no table at hand: its maker's tells")),
         make("td", {}, make("button", { type: "button", onclick: (event) => run("save", { state, text: texts[k] }, event.currentTarget) }, "Take it")),
       ),
     );
