@@ -51,6 +51,12 @@ FIXED: Final = {
     "feet": "on its feet: the shaft lies along the plate",
 }
 PROCESSES: Final = {word: word for word in get_args(Process)}
+STUD_ROOM: Final = 4.0
+"""Room between the ends of studs and a pulley before them, mm (ours: twice what is needed between parts)."""
+PULLEY: Final = {
+    "behind": "on the machine's side of the plate, where it is now",
+    "before": "on a shaft that stands out of its face, through the plate",
+}
 BELT: Final = {"belt": "by a belt", "none": "directly, or the belt comes later"}
 
 
@@ -117,6 +123,8 @@ def questions(answers: Mapping[str, str]) -> list[Question]:
                 usual="900",
             ),
         ]
+        if fixed == "face" and answers.get("old", "measure") == "measure":
+            asked.append(_asks("pulley", "Where is the machine's own pulley?", words=PULLEY, usual="behind"))
         if fixed == "feet":
             high = "How high does the machine's shaft lie over its own face?"
             asked.append(
@@ -304,7 +312,11 @@ def _reading(said: str) -> Value:
 
 def _with(unit: str, said: str) -> str:
     """A figure from the motor's plate with its unit, comma or point; the unit may stand there or not."""
-    plain = said.replace(",", ".").strip()
+    plain = re.sub(r"(?i)\bhp\b", "HP", re.sub(r"(?i)\bkw\b", "kW", said.replace(",", ".").strip()))
+    # motors in inches say 3/4 HP and 1-1/2 HP
+    part = re.fullmatch(r"(?:(\d+)[ -])?(\d+)/([1-9]\d*) ?([a-zA-Z]*)", plain)
+    if part is not None:
+        plain = f"{int(part[1] or 0) + int(part[2]) / int(part[3]):g} {part[4] or 'HP'}"
     return f"{plain} {unit}" if re.fullmatch(r"[0-9.]+", plain) else plain
 
 
@@ -451,7 +463,23 @@ def _with_belt(text: str, answers: Mapping[str, str]) -> str:
         text = with_value(text, "drive.inverter", {key: f"{hz} Hz" for key, hz in span.items()})
     text = with_value(text, "drive.driver.pitch_diameter", driver)
     text = with_value(text, "drive.driven.pitch_diameter", driven)
-    near = loads(text, "new.yaml").top.data["drive"]["belt"]["near"]
+    data = loads(text, "new.yaml").top.data
+    if answers["fixed"] == "face" and answers.get("pulley") == "before":
+        # Both on the far side, with both shafts through the plate: the pulleys turn before its near face. A span counts
+        # from the face of its own part, which for the motor stands off by its spacers.
+        off = data["mounts"]["motor"].get("standoff", 0)
+        unit = cast(Unit, answers["units"])
+        apart = length(off, unit)
+        seat = [length(end, unit) for end in data["drive"]["driver"]["span"]]
+        if answers["into"] == "stud":
+            # past what the studs stand out of their nuts
+            past = max(length(_reading(answers["depth"]), unit) + STUD_ROOM + seat[1] + apart, 0.0)
+            seat = [end - past for end in seat]
+        text = with_value(text, "drive.driver.span", [_plain(end, unit) for end in seat])
+        ends: Value = [_plain(end + apart, unit) for end in seat]
+        text = with_value(text, "mounts.motor.side", "far")
+        text = with_value(text, "drive.driven.span", ends)
+    near = data["drive"]["belt"]["near"]
     whole = 1.0 if inch else 10.0
     text = with_value(text, "drive.belt.near", max(float(near), round(0.8 * (driver + driven) / whole) * whole))
     return with_value(text, "mounts.motor.at", {"belt": {"from": "machine", "angle": "90 deg"}})

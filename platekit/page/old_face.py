@@ -213,6 +213,7 @@ def _items(one: Surveyed) -> tuple[list[Figures], bool]:
                 "kind": pattern.kind_of(name),
                 "at": None if at is None else [round(at[0], 3), round(at[1], 3)],
                 "diameter_mm": given,
+                "stands_mm": pattern.holes[name].stands,
                 "placed": whole or name in over,
                 "sigma_mm": round(hole.sigma, 4) if sure and hole is not None else None,
                 "ellipse": [

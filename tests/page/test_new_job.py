@@ -86,6 +86,37 @@ def test_the_spec_of_the_answers_stops_nowhere(tmp_path: Path, said: dict[str, s
         answered(tmp_path, "file", "root-grater")
 
 
+@pytest.mark.parametrize(("typed", "kept_as"), [("3/4 HP", "0.75 HP"), ("1 1/2 hp", "1.5 HP"), ("0,55", "0.55 kW")])
+def test_figures_are_typed_as_they_stand_on_the_motor(tmp_path: Path, typed: str, kept_as: str) -> None:
+    for name, said in {
+        "title": "Root grater",
+        "old": "circle",
+        "power": typed,
+        "speed": "1390",
+        "drive": "belt",
+    }.items():
+        answered(tmp_path, name, said)
+    text = begun_job(tmp_path).read_text("utf-8")
+    assert f'power: "{kept_as}", speed: 1390 rpm' in text
+
+
+def test_pulleys_on_a_shaft_through_the_plate_turn_before_its_near_face(tmp_path: Path) -> None:
+    said = {"title": "Root grater", "into": "stud", "depth": "27", "pulley": "before", "slow": "400", "fast": "400"}
+    for name, typed in said.items():
+        answered(tmp_path, name, typed)
+    text = begun_job(tmp_path).read_text("utf-8")
+    holes = "holes: {A: 9.9, B: 9.9, shaft: {kind: shaft, diameter: 28, stands: 90}} "
+    readings = "[[A, shaft, centres, 60.8], [B, shaft, centres, 63.2], [A, B, centres, 94.3]]"
+    sketch = "{A: [60, 10], B: [-20, 60], shaft: [0, 0]}"
+    below = f"origin: shaft\n        x_axis: [A, B]\n        sketch: {sketch}\n        readings: {readings}\n"
+    measured = text.replace("holes: {} ", holes).replace("sigma: 0.1 ", f"{below}        sigma: 0.1 ")
+    layout = lay_out(loads(measured, "grater.yaml"))
+    driver, driven = layout.belts[0].driver, layout.belts[0].driven
+    assert driver.z == pytest.approx(driven.z)
+    # past the studs, which stand 27 mm out of a face that lies 10 mm behind the near one
+    assert min(driver.z) >= 27 - 10 + 2
+
+
 def test_each_question_has_an_answer_that_does(tmp_path: Path) -> None:
     answered(tmp_path, "title", "Root grater")
     for _ in range(40):

@@ -68,6 +68,8 @@ function standing({ told, show, unit }) {
     if (told.redundancy < 2) said.push(make("p", { class: "open" }, "Nothing checks these readings yet: a slip would not show. Take the next ones, too."));
   }
   if (told.mirror === "unsettled") said.push(make("p", { class: "slip" }, "Readings cannot tell the face from its mirror image: choose the way round, by clicking three holes."));
+  const bare = told.items.filter((one) => one.kind === "shaft" && !one.stands_mm);
+  if (bare.length) said.push(make("p", {}, `Pick ${bare.map((one) => one.name).join(", ")} and say how far it stands out of the face.`));
   const odds = told.fit_odds?.probability;
   if (odds !== undefined && odds !== null) said.push(make("p", {}, `Odds that all its screws go in: ${percent(odds)}${told.fit_odds.at_least ? " or better" : ""}.`));
   return make("div", {}, ...said);
@@ -391,6 +393,12 @@ function picked(it) {
     }
     line.append(make("span", { class: "about" }, `roughly at (${unit})`), ...boxes);
   } else if (one.at) line.append(make("span", { class: "about" }, `at ${it.show(one.at[0])}, ${it.show(one.at[1])} ${unit}, by the readings`));
+  if (one.kind === "shaft" || one.kind === "stud") {
+    const stands = make("input", { type: "text", size: 6, inputmode: "decimal", value: one.stands_mm ? it.show(one.stands_mm) : "", "aria-label": `how far it stands out, ${unit}`, "data-picked": "stands" });
+    const field = `mounts.${it.mount}.pattern.measured.holes.${one.name}.stands`;
+    stands.addEventListener("change", () => stands.value.trim() && it.ways.run("edit", { edits: [[field, stands.value, "reading"]] }, stands));
+    line.append(make("label", {}, make("span", { class: "about" }, `stands out by (${unit}) `), stands));
+  }
   line.append(make("button", { type: "button", class: "quiet", onclick: (event) => act("remove", { name: one.name }, event.currentTarget) }, "Take it off, with its readings"));
   return line;
 }

@@ -49,7 +49,16 @@ const numbers = new Numbers(by("numbers"), page, ways);
 // ------------------------------------------------------------------------------------------- asking
 
 // Does one act against the state that is shown; a refusal is told at the box it came from.
-async function run(act, about, where) {
+function run(act, about, where) {
+  // One after the other: whoever clicks faster than the answers come must not be told that his own click changed the file.
+  const done = under.then(() => runNow(act, about, where));
+  under = done;
+  return done;
+}
+
+let under = Promise.resolve();
+
+async function runNow(act, about, where) {
   tell("");
   try {
     take(await ask(act, { state: page.state, ...about }));
