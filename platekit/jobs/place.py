@@ -11,6 +11,7 @@ from platekit.errors import PlatekitError
 from platekit.export.data.rounded import Figures
 from platekit.export.files import file_in, folder_in, rewrite, write_whole
 from platekit.export.picture.places import PICTURE, choices_svg, merit_words, where_words
+from platekit.export.text.terminal import folded
 from platekit.jobs.told import Told, Working, silent, wrote_lines
 from platekit.spec import load
 from platekit.spec.places_to_find import to_be_found
@@ -98,6 +99,8 @@ def search_text(search: Search, written: tuple[Path, ...] = ()) -> str:
         warns = place.verdict.open("warn")
         rules = ", ".join(dict.fromkeys(finding.rule for finding in warns))
         lines.append(f"   {len(warns)} {'warning' if len(warns) == 1 else 'warnings'}{f': {rules}' if rules else ''}")
+    if search.why_fewer:
+        lines += ["", *folded(search.why_fewer)]
     return "\n".join([*lines, *([""] if written else []), *wrote_lines(written)])
 
 
@@ -109,6 +112,7 @@ def search_figures(search: Search, written: tuple[Path, ...] = ()) -> Figures:
         "passed_filter": search.passed,
         "checked": search.checked,
         "places": [place_figures(search, place) for place in search.places],
+        "why_fewer": search.why_fewer or None,
         "blockers": [{"what": what, "share": round(share, 4)} for what, share in search.blockers],
         "cautions": list(CAUTIONS),
         "written": [str(path) for path in written],

@@ -81,7 +81,8 @@ class Search(Struct, frozen=True):
 
     Of `tried` poses `passed` survived the filter, and `checked` full checks were made. `blockers` says what stops how
     large a share: of all poses where none passed the filter, else of those checked; most first. `anywhere` are the
-    stops that every pose checked had word for word: no place mends them.
+    stops that every pose checked had word for word: no place mends them. `asked` is how many places were wanted, `free`
+    how many without a stop were found before those that are alike were left out.
 
     `grid` is how near to each other the poses lay that were looked at without a gap: mm (on an arc: degrees of it), and
     degrees of turn.
@@ -95,6 +96,24 @@ class Search(Struct, frozen=True):
     blockers: tuple[tuple[str, float], ...]
     anywhere: tuple[str, ...] = ()
     grid: tuple[float, float] = (0.1, 0.1)
+    asked: int = 0
+    free: int = 0
+
+    @property
+    def why_fewer(self) -> str:
+        """Why there are fewer places than were asked for, a sentence; "" where there are as many."""
+        if not 0 < len(self.places) < self.asked:
+            return ""
+        said = f"fewer than the {self.asked} asked for: "
+        alike = self.free - len(self.places)
+        if alike > 0:
+            few = "is another" if alike == 1 else f"are {alike} others"
+            said += f"there {few} that nothing stops, but so near to one shown that it is the same place; "
+        left = self.passed - self.checked
+        if left > 0 and self.checked >= MOST_CHECKED:
+            return f"{said}{left} of the positions that pass a first look were not checked in full; narrow the space"
+        blocked = " and ".join(what for what, _ in self.blockers[:2])
+        return f"{said}elsewhere in the way: {blocked}" if blocked else f"{said}{_where_else(self)}"
 
 
 def place(spec: Spec, name: str, by: Merit = "balance", count: int = SHOWN, progress: Progress | None = None) -> Search:
@@ -122,7 +141,8 @@ def place(spec: Spec, name: str, by: Merit = "balance", count: int = SHOWN, prog
         refined, key=lambda found: (round(found.merits.cost(weights), 6), found.spot.side, found.spot.numbers)
     )
     places = job.distinct(ranked)[:count]
-    return Search(space, tuple(places), job.tried, job.passed, job.checks, job.blockers(), job.anywhere(), job.grid)
+    came = (job.tried, job.passed, job.checks, job.blockers(), job.anywhere(), job.grid)
+    return Search(space, tuple(places), *came, asked=count, free=len(chosen))
 
 
 def found(spec: Spec, progress: Progress | None = None) -> Spec:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from typer.testing import CliRunner
 
 from platekit.checks import check
@@ -19,7 +20,7 @@ from platekit.jobs.place import search_figures, search_text
 from platekit.layout import lay_out
 from platekit.spec import Spec, loads
 from platekit.spec.places_to_find import places_found, to_be_found
-from platekit.studies.place import Search, found, place, written_text
+from platekit.studies.place import MOST_CHECKED, Search, found, place, written_text
 from platekit.studies.place_filter import filter_of
 from platekit.studies.place_merits import Merits, Weights, yardstick
 from platekit.studies.place_space import SearchPose, SearchSpace, poses_of, space_of, spec_at
@@ -279,6 +280,18 @@ def test_text_and_figures(search: Search) -> None:
     assert f"{search.tried} positions tried" in said
     figures = json.loads(json.dumps(search_figures(search)))
     assert [p["side"] for p in figures["places"]] == [p.spot.side for p in search.places]
+
+
+def test_fewer_places_than_asked_for_are_explained(search: Search) -> None:
+    assert len(search.places) >= search.asked or search.why_fewer
+    some = replace(search, places=search.places[:1], asked=4, free=3, passed=9, checked=9)
+    assert "there are 2 others that nothing stops, but so near to one shown" in some.why_fewer
+    assert search_text(some).count("fewer than the 4 asked for") == 1
+    many = replace(some, passed=5000, checked=MOST_CHECKED)
+    assert f"{5000 - MOST_CHECKED} of the positions" in many.why_fewer
+    # as many as asked for, or none at all, need no such word: the second has an error of its own
+    assert not replace(some, asked=1).why_fewer
+    assert not replace(some, places=()).why_fewer
 
 
 def test_the_commands(near_there: str, tmp_path: Path) -> None:
