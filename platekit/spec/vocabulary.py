@@ -133,9 +133,10 @@ def advice_for_key(path: Path) -> str:
     parent, key = tuple(above), str(last)
     allowed = tuple(keys_at(parent))
     # A key of the language in the wrong place is told its own place before any word like it is thought of; of several
-    # places the one nearest to where it stands.
+    # places the one nearest to where it stands. What people call a key of this very place is meant here, though the
+    # language has the word elsewhere.
     places = homes(key)
-    if places:
+    if places and OTHER_WORDS.get(key.lower(), ("", ""))[0] not in allowed:
         # Of several homes the one that shares the longest way with where the key stands is meant most likely.
         here = min(places, key=lambda home: (-_shared(home, parent), len(home)))
         where = dotted_path(tuple(str(own) if step == "*" else str(step) for step, own in _beside(here, parent)))

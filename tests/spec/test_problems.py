@@ -142,7 +142,7 @@ def test_problems_come_in_the_order_of_the_file() -> None:
         ),
         (
             plate("outline: {circle: {diameter: 9}, wrap: {}}"),
-            "plate.outline: found `wrap` and `circle`; give exactly one of wrap, rectangle, circle, polygon",
+            "plate.outline: found `wrap` and `circle`; give exactly one of wrap, waist, rectangle, circle, polygon",
         ),
         (
             plate("outline: {wrap: {}, turn: 5}"),
@@ -181,7 +181,8 @@ def test_problems_come_in_the_order_of_the_file() -> None:
         ),
         (
             plate("outline: 5"),
-            "plate.outline: found 5; give keys below it, such as `wrap`, `rectangle`, `circle`, `polygon`, `at`, `turn`",
+            "plate.outline: found 5; give keys below it, such as `wrap`, `waist`, `rectangle`, `circle`, `polygon`, "
+            "`at`, `turn`",
         ),
         (
             HEAD + PLATE + "mounts: [1]\n",
