@@ -215,6 +215,10 @@ def make(
     ] = False,
     seen_from: Paper = None,
     solid: Annotated[bool, typer.Option("--solid/--no-solid", help="Write the solid as a STEP file.")] = True,
+    assembly: Annotated[
+        bool,
+        typer.Option("--assembly", help="Write NAME.assembly.step too: all parts, with names and colours."),
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Check a plate and write its files.
@@ -225,7 +229,7 @@ def make(
     from platekit.jobs import make as job
 
     forms = cast("tuple[Form, ...]", tuple(dxf or ["r2000"]))
-    wanted = FilesWanted(forms, dxf_unit, reference, solid, seen_from, kerf)
+    wanted = FilesWanted(forms, dxf_unit, reference, solid, seen_from, kerf, assembly)
     tell(lambda: job.make(spec, out, wanted, working), as_json)
 
 

@@ -2,6 +2,7 @@
 
     export.dxf(layout, path)        the cut file, if nothing stops the plate
     export.step(layout, path)       the solid, likewise
+    export.assembly(layout, path)   all parts as one STEP file, likewise; needs the extra `solid`
     export.template(layout, verdict, path), export.sheet(...), export.svg(...), export.report(...)   for eyes and bench
     export.commissioning(layout, verdict, path), export.going_back(...), export.parts(...)   first day, way back, list
     export.holes(layout, path), export.figures(layout, path)                        for spreadsheets and programs
@@ -16,6 +17,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from platekit.export.assembly_step import assembly, assembly_bytes
     from platekit.export.bench.commissioning import commissioning, commissioning_bytes
     from platekit.export.bench.going_back import going_back, going_back_bytes
     from platekit.export.bench.sheet import sheet, sheet_bytes
@@ -30,6 +32,8 @@ if TYPE_CHECKING:
     from platekit.export.solid_step import step, step_bytes
 
 __all__ = [
+    "assembly",
+    "assembly_bytes",
     "commissioning",
     "commissioning_bytes",
     "dxf",
@@ -56,6 +60,7 @@ __all__ = [
 ]
 
 _HOMES = {
+    "assembly": "assembly_step",
     "commissioning": "bench.commissioning",
     "dxf": "dxf_files.cut",
     "figures": "data.plate",

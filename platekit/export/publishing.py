@@ -14,6 +14,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from platekit.checks import Verdict
+from platekit.export.assembly_step import assembly_bytes
 from platekit.export.bench.commissioning import COMMISSIONING_SUFFIX, commissioning_bytes
 from platekit.export.bench.going_back import BACK_SUFFIX, going_back_bytes
 from platekit.export.bench.sheet import sheet_bytes
@@ -39,6 +40,7 @@ from platekit.studies.surveyed import has_survey
 
 UNITS: tuple[Unit, ...] = ("mm", "in")
 STEP_SUFFIX = ".step"
+ASSEMBLY_SUFFIX = ".assembly.step"
 SELDOM = (SURVEY_SUFFIX, CHART_SUFFIX, COPIES_SUFFIX)
 """Endings of the papers that not every plate has: those of a state that had one go."""
 
@@ -52,6 +54,7 @@ class FilesWanted(Struct, frozen=True):
     solid: bool = True
     seen_from: Side | None = None
     kerf: bool = False
+    assembly: bool = False
 
 
 class Published(Struct, frozen=True):
@@ -112,7 +115,7 @@ def every_cut_suffix() -> tuple[str, ...]:
     dxf = dict.fromkeys(ending(form, unit) for ending in (dxf_suffix, copies_dxf_suffix) for form, unit in both)
     kerf = (ending(unit) for ending in (kerf_suffix, copies_kerf_suffix) for unit in UNITS)
     parts = (f".{part}{ending()}" for part in GUARD_PARTS for ending in (dxf_suffix, copies_dxf_suffix))
-    return (*dxf, *kerf, *parts, STEP_SUFFIX)
+    return (*dxf, *kerf, *parts, STEP_SUFFIX, ASSEMBLY_SUFFIX)
 
 
 _Maker = tuple[str, Callable[[], bytes]]
@@ -145,6 +148,8 @@ def _cut_files(layout: Layout, wanted: FilesWanted) -> Iterable[_Maker]:
         yield from ((f".{part}{suffix}", maker) for suffix, maker in _flat_files(flat, wanted))
     if wanted.solid:
         yield STEP_SUFFIX, partial(step_bytes, layout)
+    if wanted.assembly:
+        yield ASSEMBLY_SUFFIX, partial(assembly_bytes, layout)
 
 
 def _flat_files(layout: Layout, wanted: FilesWanted) -> Iterable[_Maker]:

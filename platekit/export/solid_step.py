@@ -70,11 +70,11 @@ def step_bytes(layout: Layout) -> bytes:
         raise _unproved("its faces do not close")
     if not abs(closed.volume - wanted) <= VOLUME * wanted:
         raise _unproved(f"its volume is {closed.volume:.4f} mm3, not {wanted:.4f}")
-    name, title = _quoted(layout.spec.name), _quoted(layout.title)
-    revision = _quoted(f"revision {layout.spec.revision}")
+    name, title = quoted(layout.spec.name), quoted(layout.title)
+    revision = quoted(f"revision {layout.spec.revision}")
     return (
         "ISO-10303-21;\nHEADER;\n"
-        f"FILE_DESCRIPTION(({title},{revision},{_quoted(SHORT)}),'2;1');\n"
+        f"FILE_DESCRIPTION(({title},{revision},{quoted(SHORT)}),'2;1');\n"
         f"FILE_NAME({name},'{TIME_STAMP}',(''),(''),'platekit','platekit','');\n"
         "FILE_SCHEMA(('AUTOMOTIVE_DESIGN { 1 0 10303 214 1 1 1 1 }'));\nENDSEC;\nDATA;\n"
         f"{_Text().of(closed, name, title, revision)}\nENDSEC;\nEND-ISO-10303-21;\n"
@@ -225,10 +225,10 @@ def _real(value: float, decimals: int = MM_DECIMALS) -> str:
     return f"{number}E{exponent}" if exponent else number
 
 
-def _quoted(text: str) -> str:
+def quoted(text: str) -> str:
     r"""The text as a string of ISO 10303-21: quotes and backslashes doubled, other signs as `\X2\00E9\X0\`.
 
-    >>> _quoted("it's")
+    >>> quoted("it's")
     "'it''s'"
     """
     said = ""

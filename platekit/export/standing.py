@@ -28,7 +28,9 @@ NO_STATE: Final = (".compare.svg", ".compare.pdf", ".places.svg")
 """Files that show several states of a plate, and are nobody's last word."""
 MOST_TOLD: Final = 12
 """Most files of another revision that are named (ours); the rest are counted."""
-_CUT: Final = re.compile(rf"(?:\.{PART})?(?:\.copies)?\.(?:cut|kerf)(?:\.(?:r12|plain))?(?:\.(?:mm|in))?\.dxf|\.step")
+_CUT: Final = re.compile(
+    rf"(?:\.{PART})?(?:\.copies)?\.(?:cut|kerf)(?:\.(?:r12|plain))?(?:\.(?:mm|in))?\.dxf|(?:\.assembly)?\.step"
+)
 """The endings of all files from which a plate can be cut."""
 _GUARD_PART: Final = re.compile(rf"({PART})\.")
 
