@@ -123,6 +123,8 @@ def add(desk: Desk, asked: Asked) -> Answer:
         raise BadRequest("found no boxes")
     value: Any = {}
     for path, typed in boxes.items():
+        if not isinstance(typed, list):
+            raise BadRequest("found a box without what was typed in it")
         one = Asked({"edits": [[path or "value", *typed]]}).typed[0][1]
         # What is no group has a single box, with no path below the field.
         if not path:
@@ -130,9 +132,12 @@ def add(desk: Desk, asked: Asked) -> Answer:
             continue
         below = value
         *steps, last = str(path).split(".")
-        for step in steps:
-            below = below.setdefault(step, {})
-        below[last] = one
+        for step in (*steps, last):
+            # one box is a value, and another lies below it
+            if not isinstance(below, dict):
+                raise BadRequest("found a box below another")
+            above, below = below, below.setdefault(step, {})
+        above[last] = one
     return answer_of(desk, desk.change(asked.state, lambda text: with_edits(text, [(field, value)])))
 
 

@@ -49,14 +49,17 @@ class Asked(Struct, frozen=True):
             isinstance(one, list) and len(one) == 3 and all(isinstance(part, str) for part in one) for one in edits
         ):
             raise BadRequest("found no edits")
+        if not all(field for field, _, _ in edits):
+            raise BadRequest("found an edit of nothing")
         return [(field, value_of(typed, kind)) for field, typed, kind in edits]
 
     @property
     def values(self) -> list[Edit]:
         """Edits as an advice tells them: [[field, value], ...]."""
         edits = self.said.get("edits")
+        # no field at all would be the whole spec
         if not isinstance(edits, list) or not all(
-            isinstance(one, list) and len(one) == 2 and isinstance(one[0], str) for one in edits
+            isinstance(one, list) and len(one) == 2 and isinstance(one[0], str) and one[0] for one in edits
         ):
             raise BadRequest("found no edits")
         return [(field, value) for field, value in edits]

@@ -301,11 +301,16 @@ def test_with_forced_colours_nothing_is_told_by_colour_alone(bench: Bench) -> No
     bench.tab.do("Emulation.setEmulatedMedia", features=[{"name": "forced-colors", "value": "active"}])
     bench.open("wrong-on-purpose.yaml")
     assert bench.tab.ask("matchMedia('(forced-colors: active)').matches")
-    steel, behind = bench.tab.ask(
-        "(() => { const style = getComputedStyle(document.querySelector('.steel'));"
-        " return [style.stroke, getComputedStyle(document.documentElement).backgroundColor]; })()"
+    # every line of the pictures has a colour that the user has chosen, whatever the palette is
+    own = "(name) => { const one = document.body.appendChild(document.createElement('i')); one.style.color = name; "
+    own += "const found = getComputedStyle(one).color; one.remove(); return found; }"
+    lines = "[...document.querySelectorAll('.steel, .body, .opening, .swept, .grip, .mark')]"
+    lines += ".map((one) => getComputedStyle(one).stroke)"
+    strange = bench.tab.ask(
+        f"(() => {{ const own = {own}; const may = ['CanvasText', 'LinkText'].map(own);"
+        f" return {lines}.filter((one) => !may.includes(one)); }})()"
     )
-    assert steel != behind
+    assert strange == []
     # a stop and a warning are told apart by their words and by the shape of their signs
     assert bench.tab.ask("document.querySelector('.finding.stop b').textContent") == "Stop"
     bench.tab.size(1400, 1000)

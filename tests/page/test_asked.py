@@ -23,13 +23,15 @@ def test_a_point_beyond_all_pictures_is_refused() -> None:
         _ = Asked({"to": [0, FARTHEST]}).point
 
 
-@pytest.mark.parametrize("edits", [None, "title", [["title"]], [["title", 1, "words"]], [[1, "a", "words"]]])
+@pytest.mark.parametrize(
+    "edits", [None, "title", [["title"]], [["title", 1, "words"]], [[1, "a", "words"]], [["", "a", "words"]]]
+)
 def test_typed_edits_are_field_text_and_kind(edits: object) -> None:
     with pytest.raises(BadRequest):
         _ = Asked({"edits": edits}).typed
 
 
-@pytest.mark.parametrize("edits", [None, {"title": 1}, [["title"]], [[1, 2]]])
+@pytest.mark.parametrize("edits", [None, {"title": 1}, [["title"]], [[1, 2]], [["", 2]]])
 def test_edits_of_an_advice_are_field_and_value(edits: object) -> None:
     with pytest.raises(BadRequest):
         _ = Asked({"edits": edits}).values

@@ -137,6 +137,10 @@ def test_a_request_of_anybody_else_is_refused(visitor: Visitor, changed: dict[st
         (400, b'{"act": "format the disk"}', {}),
         (400, b'{"act": ["look"]}', {}),
         (400, b"\xff\xfe", {}),
+        (
+            400,
+            {},
+        ),
         (400, b'{"act": "save", "text": "half a sign: \\ud800"}', {}),
     ],
 )
@@ -194,6 +198,21 @@ def test_a_name_that_leads_out_of_the_folder_starts_nothing(visitor: Visitor, fo
         for act in ("open", "new", "peek"):
             assert "refused" in visitor.ask(act, name=name, answers={})
     assert sorted(folder.parent.iterdir()) == before
+
+
+@pytest.mark.parametrize(
+    "boxes",
+    [
+        {"a": 1},
+        {"a": {"b": 1}},
+        {"a": ["1", "words"], "a.b": ["1", "words"]},
+        {"": ["1", "words"], "a": ["1", "words"]},
+    ],
+)
+def test_boxes_that_are_none_are_refused(visitor: Visitor, boxes: dict[str, Any]) -> None:
+    before = visitor.ask("look", state="")
+    assert "refused" in visitor.ask("add", state=before["state"], field="bodies.cup", boxes=boxes)
+    assert visitor.ask("look", state=before["state"]) == {"same": True}
 
 
 JSON = st.recursive(

@@ -320,7 +320,7 @@ function offerDrives(place, button) {
   return working(button, async () => {
     const { choices, texts, state } = await ask("drives");
     const per = page.unit === "in" ? 25.4 : 1;
-    const heads = ["rank", "belt", "motor's pulley", "driven pulley", "speeds, 1/min", `shafts apart, ${page.unit}`, "wrap", "belts to carry it", ""].map((word) => make("th", { scope: "col" }, word));
+    const heads = ["rank", "belt", "motor's pulley", "driven pulley", "speeds, 1/min", `shafts apart, ${page.unit}`, "wrap", "carries it", ""].map((word) => make("th", { scope: "col" }, word));
     const rows = choices.map((one, k) =>
       make(
         "tr",
