@@ -137,10 +137,6 @@ def test_a_request_of_anybody_else_is_refused(visitor: Visitor, changed: dict[st
         (400, b'{"act": "format the disk"}', {}),
         (400, b'{"act": ["look"]}', {}),
         (400, b"\xff\xfe", {}),
-        (
-            400,
-            {},
-        ),
         (400, b'{"act": "save", "text": "half a sign: \\ud800"}', {}),
     ],
 )
