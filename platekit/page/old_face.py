@@ -244,7 +244,10 @@ def _slip(one: Surveyed) -> Figures | None:
 
     While holes are open the survey looks at no slips: what is placed already is looked at by itself.
     """
-    if one.suspect is not None or (one.survey is not None and not one.floating):
+    if one.suspect is not None:
+        # Two readings of one pair say more plainly what may be wrong than several stories do.
+        return None if one.suspect.sure else _read_twice(one)
+    if one.survey is not None and not one.floating:
         return None
     if (clash := _read_twice(one)) is not None:
         return clash

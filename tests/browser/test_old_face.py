@@ -180,7 +180,7 @@ def test_readings_go_in_one_at_a_time_and_a_slip_turns_red_at_once(face: Face) -
     for typed in ("11,1", "11.1"):
         face.read(typed)
     assert "A: 11.1, B: 11.1" in face.measured()
-    said = face.tab.ask("document.querySelector('.wanted').textContent")
+    said = face.tab.ask("document.querySelector('.next .wanted').textContent")
     first, second = ("108,9", "113,1") if "inside" in said else ("131,1", "180,9")
     face.read(first)
     face.read(second)
