@@ -9,11 +9,17 @@ here imports it inside the function that needs it, and a spec without a model ne
 
 from __future__ import annotations
 
+import contextlib
+import faulthandler
 import hashlib
 import math
 import os
 import re
+import signal
+import subprocess
+import sys
 import tempfile
+import threading
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from functools import cached_property, lru_cache
@@ -42,6 +48,8 @@ LARGEST: Final = 10_000.0
 """Longest side of a model, mm (ours): no part that a plate carries is longer than ten metres."""
 SMALLEST: Final = 1.0
 """A model whose longest side is shorter than this, mm, is in another unit than it says (ours)."""
+LONGEST: Final = 120
+"""A file over which the kernel sits longer is taken for damaged, seconds (ours)."""
 SAME_PLANE: Final = 1e-3
 """Flat faces whose planes lie no farther apart are one, mm (ours): models are kept to a few digits."""
 SAME_CIRCLE: Final = 0.05
@@ -471,7 +479,49 @@ def read_model(name: str, data: bytes) -> Model:
     if b"END-ISO-10303-21" not in data[-2000:]:
         raise ModelError(f"a STEP file that is cut off ({name}: its end is missing)", "save or download it again")
     need_kernel(f"a model ({name})")
+    _try_apart(name, data)
     return _read(name, data)
+
+
+@lru_cache(maxsize=64)
+def _try_apart(name: str, data: bytes) -> None:
+    """Reads a file in a process of its own first; raises `ModelError` where that dies or never ends.
+
+    A damaged file can bring the kernel down, which no exception tells: it would take the whole command with it.
+    """
+    from OCP.STEPControl import STEPControl_Reader as STEPControl_Reader
+
+    if hasattr(os, "fork") and threading.active_count() == 1:
+        # the kernel is loaded already: a copy of this process costs next to nothing
+        child = os.fork()
+        if child == 0:
+            try:
+                faulthandler.disable()  # its end is expected, and is told by us
+                signal.signal(signal.SIGALRM, signal.SIG_DFL)
+                signal.alarm(LONGEST)
+                _looked_through(name, data)
+            finally:
+                os._exit(0)
+        _, status = os.waitpid(child, 0)
+        survived = not os.WIFSIGNALED(status)
+    else:
+        code = "import sys; from platekit.geometry.kernel import _looked_through as f; f('', sys.stdin.buffer.read())"
+        try:
+            done = subprocess.run([sys.executable, "-c", code], input=data, capture_output=True, timeout=LONGEST)
+            survived = done.returncode in (0, 1)  # 1: refused, which is said below in its own words
+        except subprocess.TimeoutExpired:
+            survived = False
+    if not survived:
+        wanted = "save or download it again, as STEP (AP203, AP214 or AP242)"
+        raise ModelError(f"a STEP file that is damaged ({name})", wanted)
+
+
+def _looked_through(name: str, data: bytes) -> None:
+    """All that is asked of a file itself, for the sake of whether the kernel survives it."""
+    with contextlib.suppress(Exception):
+        model = _read(name, data)
+        _ = (model.faces, model.corners, model.marks)
+        model.skin((0.0, 0.0, 1.0))
 
 
 # ------------------------------------------------------------------------------------------------ how near

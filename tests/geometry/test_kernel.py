@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 import random
 from pathlib import Path
@@ -101,6 +102,16 @@ def test_what_is_no_model_is_refused_in_one_sentence(data: bytes, found: str) ->
     with pytest.raises(ModelError, match=found) as caught:
         read_model("part.step", data)
     assert "\n" not in str(caught.value)
+
+
+def test_a_damaged_file_is_refused_or_read_and_never_brings_the_program_down(tmp_path: Path) -> None:
+    whole = step_of(cq.Workplane("XY").circle(20).extrude(9), tmp_path / "part.step")
+    for seed in range(12):
+        rng, data = random.Random(seed), bytearray(whole)
+        for _ in range(8):
+            data[rng.randrange(400, len(data) - 60)] = rng.choice(b"0123456789(),#$.'A")
+        with contextlib.suppress(ModelError):
+            assert read_model("part.step", bytes(data)).faces is not None
 
 
 def test_loose_faces_and_impossible_sizes_are_refused(tmp_path: Path) -> None:
