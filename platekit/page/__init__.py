@@ -4,6 +4,7 @@
     scene     what the two pictures draw, and the handles in them: which edit a drag comes to
     boxes     the spec as a job sheet: a box for every value, with what may stand in it
     numbers   the boxes beside a drag: what a handle changes, as typed
+    holes     the screw holes of each mount, with the odds that it bolts up
     asked     a request, read with suspicion
     acts      what the page can ask for, by name, each giving plain data
     answers   what the page is told: the sheet at one state, and what a trial comes to

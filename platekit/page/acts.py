@@ -25,6 +25,7 @@ from platekit.page.answers import (
 from platekit.page.asked import Asked, BadRequest
 from platekit.page.boxes import blank, value_of
 from platekit.page.desk import Desk, Edit, Stale, problems_of, with_edits
+from platekit.page.holes import odds
 from platekit.page.old_face import acted
 from platekit.page.scene import dragged, scene
 from platekit.spec.editing import without_value
@@ -224,6 +225,12 @@ def try_values(desk: Desk, asked: Asked) -> Answer:
     return trial_answer(desk, asked.state, asked.typed)
 
 
+def try_odds(desk: Desk, asked: Asked) -> Answer:
+    """The odds that each mount bolts up with some edits, nothing written: up to a second where they must be drawn."""
+    layout, _ = desk.trial(asked.state, asked.typed, live=True)
+    return {"odds": odds(layout)}
+
+
 # ----------------------------------------------------------------------- places, drives, tables, files
 
 
@@ -314,6 +321,7 @@ ACTS: Final[dict[str, Act]] = {
     "face": on_old_face,
     "drag": drag,
     "try": try_values,
+    "odds": try_odds,
     "places": places,
     "drives": drives,
     "look up": look_up,

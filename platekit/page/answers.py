@@ -14,6 +14,7 @@ from platekit.errors import Problem
 from platekit.export.data.rounded import tidied
 from platekit.page.boxes import sheet
 from platekit.page.desk import Desk, Edit, Now
+from platekit.page.holes import holes
 from platekit.page.numbers import numbers
 from platekit.page.old_face import faces
 from platekit.page.scene import scene
@@ -78,6 +79,7 @@ def whole(now: Now) -> Answer:
         answer["sliders"] = sliders(now.layout)
         if now.fresh and now.spec is not None:
             answer["numbers"] = numbers(now.layout, now.spec.top, now.text)
+            answer["holes"] = holes(now.layout, now.spec.top, now.text)
     return answer
 
 
@@ -147,8 +149,6 @@ def sliders(layout: Layout) -> dict[str, list[float]]:
             for end in ("install", "tension"):
                 found[f"mounts.{name}.take_up.slots.{end}"] = [0.0, 2.0, 0.0625] if inch else [0.0, 60.0, 0.5]
         found[f"mounts.{name}.standoff"] = [0.0, 2.0, 0.0625] if inch else [0.0, 50.0, 1.0]
-        # drills come by the 64th of an inch and by the tenth of a mm
-        found[mount.hole_field] = [0.125, 1.0, 0.015625] if inch else [3.0, 25.0, 0.1]
     return found
 
 

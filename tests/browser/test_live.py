@@ -343,3 +343,23 @@ def test_escape_leaves_a_drag_as_if_it_had_not_been(bench: Bench) -> None:
     bench.tab.do("Input.dispatchMouseEvent", type="mouseReleased", x=x + 40, y=y, button="left", clickCount=1)
     bench.until("document.querySelector(\"#numbers [data-number$='.0']\")?.value === '60'")
     assert bench.changed() == []
+
+
+def test_a_slider_of_a_bolt_circle_writes_the_number_and_tells_the_odds(bench: Bench) -> None:
+    bench.open("wrong-on-purpose.yaml")
+    hole = '[data-pull="mounts.fan.pattern.circle.hole"]'
+    said = "document.querySelector('[data-odds=fan]').textContent"
+    before = bench.tab.ask(said)
+    assert before.startswith("Stop")
+    bench.tab.ask(
+        f"(() => {{ const one = document.querySelector('{hole}'); one.value = 14;"
+        " one.dispatchEvent(new Event('input')); })()"
+    )
+    bench.until(f"!{said}.startsWith('Stop')")
+    assert bench.changed() == []
+    bench.tab.ask(f"document.querySelector('{hole}').dispatchEvent(new Event('change'))")
+    assert "hole: 14" in bench.until_changed()[1]
+    bench.tab.ask("document.querySelector('[data-pull$=\".count\"]').focus()")
+    bench.tab.press("ArrowRight")
+    bench.until("document.querySelector('[data-hole$=\".count\"]').value === '5'")
+    bench.until("document.getElementById('spec').querySelector('textarea').value.includes('count: 5')")

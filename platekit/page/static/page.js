@@ -3,6 +3,7 @@
 import { ask, latest, make } from "./talk.js";
 import { Picture, legend, small } from "./pictures.js";
 import { Numbers } from "./numbers.js";
+import { holes } from "./holes.js";
 import { section } from "./sheet.js";
 import { oldFace } from "./old_face.js";
 import { newJob } from "./new_job.js";
@@ -11,6 +12,7 @@ const POLL = 2000; // ms between looks at the file: an editor may have it open a
 const by = (id) => document.getElementById(id);
 const page = { state: "", opened: new Set(), closed: new Set(), ticket: "", sheet: null };
 const AT_FIRST = 4; // findings
+const HELD = ["data-field", "data-hole", "data-pull"]; // how a box is known again on the sheet that is drawn anew
 const LEVEL = { stop: "Stop", warn: "Warning", note: "Note" };
 
 const ways = {
@@ -147,7 +149,7 @@ function renew(state) {
 // ---------------------------------------------------------------------------------------- the sheet
 
 function sheet(answer) {
-  const focused = document.activeElement?.dataset?.field;
+  const focused = HELD.map((kind) => [kind, document.activeElement?.getAttribute?.(kind)]).find(([, name]) => name);
   const scrolled = window.scrollY;
   const parts = [];
   const faces = Object.entries(answer.surveys ?? {}).map(([mount, told]) => oldFace(mount, told, page, ways));
@@ -158,9 +160,10 @@ function sheet(answer) {
   if (answer.fresh) parts.push(findings(answer, false));
   if (!measuring) parts.push(...faces);
   for (const one of answer.sheet ?? []) parts.push(section(one, page, ways));
+  if (answer.holes?.length) parts.push(holes(answer.holes, page, ways));
   parts.push(choosing(answer), papers(answer), text(answer));
   by("sheet").replaceChildren(...parts);
-  if (focused) document.querySelector(`[data-field="${CSS.escape(focused)}"]`)?.focus();
+  if (focused) document.querySelector(`[${focused[0]}="${CSS.escape(focused[1])}"]`)?.focus();
   window.scrollTo(0, scrolled);
 }
 
