@@ -992,7 +992,7 @@ def _elsewhere(
         given = shape(group[name])
         group[name] = {**given, "at": place(given.get("at", zero)), "turn": turn(given.get("turn", 0.0))}
     outline = new["plate"].get("outline", {"wrap": {}})
-    if "wrap" not in outline:
+    if not {"wrap", "waist"} & outline.keys():
         given = shape(outline)
         new["plate"]["outline"] = {**given, "at": place(given.get("at", zero)), "turn": turn(given.get("turn", 0.0))}
     return new

@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Final
 
 from platekit.errors import GeometryError, SpecError
-from platekit.geometry import Disc, Pose, Shape, hull, union_loops
+from platekit.geometry import Disc, Loop, Pose, Shape, hull, union_loops
 from platekit.geometry.narrow import narrowest
 from platekit.laying.limits import seat_web
 from platekit.laying.screws import mouth_of
@@ -26,8 +26,6 @@ WAIST_RADII: Final = (16.0, 25.0, 40.0, 63.0, 100.0, 160.0, 250.0, 400.0, 630.0,
 dresses the cut edge (common practice)."""
 SHARE_KEPT: Final = 0.5
 """Share of a wrap's width that a waist keeps by itself (ours: half as wide bends twice as far)."""
-TURNS: Final = 36
-"""Directions over half a turn in which a wrap's width is asked for (ours): 5 degrees, 0.1 % of the width."""
 NARROWER: Final = 0.02
 """So much narrower than asked still passes, mm (ours: the narrowest place is found to 0.01 mm)."""
 
@@ -100,8 +98,12 @@ def usual_waist(pads: tuple[Shape, ...]) -> float:
     holds, only strength can tell, and that knows nothing where no masses are given.
     """
     around = hull(pads)
-    # the width of a wrap is the least over all directions: that of a plate which lies at a slant is not its box's
-    width = min(around.moved(Pose(turn=math.pi * step / TURNS)).box.width for step in range(TURNS))
+    width = around.box.width
+    if isinstance(around, Loop):
+        # The width is concave between two corners of the turn, so the least lies square to the end of an edge
+        # (rotating calipers; M. I. Shamos, Computational Geometry, 1978). Of the plate turned anyhow it is the same.
+        ways = [edge.direction(end) for edge in around.edges for end in (0.0, 1.0)]
+        width = min(around.moved(Pose(turn=-math.atan2(y, x))).box.height for x, y in ways)
     return max(min(min(pad.box.width, pad.box.height) for pad in pads), SHARE_KEPT * width)
 
 
