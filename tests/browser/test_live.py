@@ -66,7 +66,8 @@ class Bench:
         self.tab.open("about:blank")
         self.tab.open(self.page.address)
         self.until(f"document.querySelector('[data-job={json.dumps(name)}]')")
-        self.tab.click(f"[data-job={json.dumps(name)}]")
+        # by the element itself: the cards move while the pictures of others come in
+        self.tab.ask(f"document.querySelector('[data-job={json.dumps(name)}]').click()")
         self.until("document.querySelector('#front .steel')")
         self.before = self.spec.read_text("utf-8").splitlines()
 
