@@ -173,7 +173,15 @@ def write_choice(layout: Layout, choices: RankedDrives, number: int) -> Path:
 
 def with_choice(layout: Layout, choice: Choice) -> str:
     """The text of the spec with belt and pulleys of a choice; what else it says of them (shaft, span) stays."""
-    text, field = layout.spec.text, layout.belts[-1].field
+    text = layout.spec.text
+    for field, value in choice_edits(layout, choice):
+        text = with_value(text, field, value)
+    return text
+
+
+def choice_edits(layout: Layout, choice: Choice) -> list[tuple[str, Value]]:
+    """The fields of the spec that a choice changes, (field, value): its belt and both pulleys."""
+    field = layout.belts[-1].field
     # Stock belts are listed without a width or a number of ribs where the strand is cut to width: then what is needed
     # is written, unless the spec's own belt of that kind is wide enough.
     belt, before = choice.belt, layout.belts[-1].request.belt
@@ -188,13 +196,13 @@ def with_choice(layout: Layout, choice: Choice) -> str:
         words |= {"ribs": ribs} if ribs else {}
     if (choice.belts_needed or 1) > 1:
         words["count"] = choice.belts_needed or 1
-    text = with_value(text, f"{field}.belt", words)
+    edits: list[tuple[str, Value]] = [(f"{field}.belt", words)]
     for end, pulley in (("driver", choice.driver), ("driven", choice.driven)):
         sold = pulley.sold
         size: dict[str, Value] = {"teeth": pulley.teeth} if sold is None else {f"{sold.of}_diameter": sold.typed}
         kept = {key: value for key, value in _raw(layout, f"{field}.{end}").items() if key not in SIZES}
-        text = with_value(text, f"{field}.{end}", kept | size)
-    return text
+        edits.append((f"{field}.{end}", kept | size))
+    return edits
 
 
 def _needed_words(choice: Choice, unit: Unit) -> str:

@@ -5,6 +5,7 @@
     boxes     the spec as a job sheet: a box for every value, with what may stand in it
     numbers   the boxes beside a drag: what a handle changes, as typed
     holes     the screw holes of each mount, with the odds that it bolts up
+    offers    what the tables offer for a box
     asked     a request, read with suspicion
     acts      what the page can ask for, by name, each giving plain data
     answers   what the page is told: the sheet at one state, and what a trial comes to

@@ -26,14 +26,13 @@ from platekit.page.asked import Asked, BadRequest
 from platekit.page.boxes import blank, value_of
 from platekit.page.desk import Desk, Edit, Stale, problems_of, with_edits
 from platekit.page.holes import odds
+from platekit.page.offers import offers
 from platekit.page.old_face import acted
 from platekit.page.scene import dragged, scene
 from platekit.spec.editing import without_value
 
 MOST_PLACES: Final = 6
 """Most places that are shown at once (ours)."""
-MOST_NAMES: Final = 40
-"""Most designations that a look-up lists (ours: a screen full)."""
 
 
 def done(desk: Desk, said: Mapping[str, Any]) -> Answer:
@@ -238,7 +237,7 @@ def places(desk: Desk, asked: Asked) -> Answer:
     """Places of a mount that nothing stops, each as a small scene to pick."""
     from platekit.export.picture.places import merit_words, where_words
     from platekit.jobs.place import find_places
-    from platekit.studies.place import written_text
+    from platekit.studies.place import place_edits
 
     now = desk.now()
     search = find_places(desk.path, asked.text("mount"), "balance", MOST_PLACES)
@@ -250,7 +249,7 @@ def places(desk: Desk, asked: Asked) -> Answer:
                 "where": where_words(search, place),
                 "merits": merit_words(search, place),
                 "scene": scene(place.layout, place.verdict)["front"],
-                "text": written_text(search, k),
+                "edits": [list(edit) for edit in place_edits(search, k)],
             }
             for k, place in enumerate(search.places, 1)
         ],
@@ -258,28 +257,22 @@ def places(desk: Desk, asked: Asked) -> Answer:
 
 
 def drives(desk: Desk, asked: Asked) -> Answer:
-    """Stock belts and pulleys ranked for the wanted speeds, each with the text of the spec that it would make."""
-    from platekit.jobs.drive_choices import ChoiceWanted, choices_figures, choices_for, with_choice
+    """Stock belts and pulleys ranked for the wanted speeds, each with the edits that take it."""
+    from platekit.jobs.drive_choices import ChoiceWanted, choice_edits, choices_figures, choices_for
 
     now = desk.now()
     if now.layout is None or not now.layout.belts:
         raise PlatekitError("there is no belt drive in this job yet; add `drive` to the sheet first")
     choices = choices_for(now.layout, ChoiceWanted())
-    texts = [with_choice(now.layout, one) for one in choices.best]
-    return {"state": now.state, **choices_figures(choices), "texts": texts}
+    edits = [[list(edit) for edit in choice_edits(now.layout, one)] for one in choices.best]
+    return {"state": now.state, **choices_figures(choices), "edits": edits}
 
 
 def look_up(desk: Desk, asked: Asked) -> Answer:
-    """Designations that contain what was typed, and the table of the first that is meant exactly."""
-    from platekit import tables
-    from platekit.errors import LookupFailed
-
-    typed = asked.text("typed").strip()
-    found = [name for name in tables.names() if typed.lower() in name.lower()][:MOST_NAMES]
-    try:
-        return {"names": found, "text": tables.described(tables.look_up(typed))}
-    except LookupFailed as error:
-        return {"names": found or list(error.nearest), "text": "" if found else str(error)}
+    """Names from the tables for a box, as far as typed: [{name, about}, ...], and how many more there are."""
+    now = desk.now()
+    names, more = offers(asked.text("field"), asked.text("typed"), now.layout)
+    return {"names": names, "more": more}
 
 
 def write_files(desk: Desk, asked: Asked) -> Answer:

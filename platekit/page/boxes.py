@@ -11,6 +11,7 @@ from functools import cache
 from typing import Any, Final
 
 from platekit.errors import PlatekitError
+from platekit.page.offers import listed
 from platekit.spec.editing import Value
 from platekit.spec.schema import json_schema
 from platekit.spec.source import Node, read, source_of
@@ -70,6 +71,7 @@ def _box(node: Node, text: str, field: str, key: str, about: Schema, *, required
         "label": key.replace("_", " "),
         "about": about.get("description", ""),
         "out": not required,
+        "listed": listed(field),
     }
     if node.fields is not None:
         known = about.get("properties", {})
@@ -126,6 +128,7 @@ def _offer(field: str, key: str, about: Schema) -> Box:
     """What can be added at a field: its words, and the boxes that must be filled in to add it."""
     about = _resolved(about, None)
     offer: Box = {"field": field, "label": key.replace("_", " "), "about": about.get("description", "")}
+    offer["listed"] = listed(field)
     if about.get("type") == "boolean":
         return offer | {"kind": "yesno"}
     words = _words_of(about)

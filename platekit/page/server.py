@@ -41,6 +41,7 @@ STATIC: Final = {
     "/pictures.js": ("pictures.js", "text/javascript"),
     "/numbers.js": ("numbers.js", "text/javascript"),
     "/holes.js": ("holes.js", "text/javascript"),
+    "/list.js": ("list.js", "text/javascript"),
     "/sheet.js": ("sheet.js", "text/javascript"),
     "/survey.js": ("survey.js", "text/javascript"),
     "/old_face.js": ("old_face.js", "text/javascript"),

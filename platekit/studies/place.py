@@ -26,7 +26,7 @@ from platekit.layout import lay_out
 from platekit.placed import Layout, Side
 from platekit.spec import Spec
 from platekit.spec import models as words
-from platekit.spec.editing import with_value
+from platekit.spec.editing import Value, with_value
 from platekit.spec.places_to_find import to_be_found
 from platekit.studies.place_filter import Filter, filter_of, sample
 from platekit.studies.place_finer import finer
@@ -210,9 +210,14 @@ def _where_else(search: Search) -> str:
 def written_text(search: Search, number: int) -> str:
     """The spec's own text with place `number` (from 1) in it; comments and layout stay."""
     text = search.space.spec.text
-    for field, value in edits_of(search.space, search.places[number - 1].spot):
+    for field, value in place_edits(search, number):
         text = with_value(text, field, value)
     return text
+
+
+def place_edits(search: Search, number: int) -> list[tuple[str, Value]]:
+    """The fields of the spec that place `number` (from 1) changes, (field, value)."""
+    return list(edits_of(search.space, search.places[number - 1].spot))
 
 
 def _only_one(spec: Spec, name: str) -> None:

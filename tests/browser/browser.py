@@ -12,6 +12,7 @@ from websocket import WebSocket, create_connection
 ANSWERED = 20.0
 """Longest wait for an answer, s."""
 KEYS = {"Tab": 9, "Enter": 13, "Escape": 27, " ": 32, "ArrowRight": 39, "ArrowLeft": 37, "End": 35, "Home": 36}
+KEYS |= {"ArrowUp": 38, "ArrowDown": 40}
 TYPED = {"Enter": "\r", " ": " "}
 
 

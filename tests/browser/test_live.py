@@ -364,3 +364,20 @@ def test_a_slider_of_a_bolt_circle_writes_the_number_and_tells_the_odds(bench: B
     bench.tab.press("ArrowRight")
     bench.until("document.querySelector('[data-hole$=\".count\"]').value === '5'")
     bench.until("document.getElementById('spec').querySelector('textarea').value.includes('count: 5')")
+
+
+def test_a_name_is_found_in_its_list_as_typed_and_taken_by_keys(bench: Bench) -> None:
+    bench.open("press-pump.yaml")
+    box = "[data-field='plate.material']"
+    bench.tab.ask(
+        f"(() => {{ const box = document.querySelector({json.dumps(box)}); box.focus(); box.value = 's35';"
+        " box.dispatchEvent(new Event('input', { bubbles: true })); })()"
+    )
+    bench.until("document.querySelector('.offers:not([hidden]) [role=option]')")
+    first = bench.tab.ask("document.querySelector('.offers:not([hidden]) [role=option]').dataset.offer")
+    assert first == "S355"
+    assert bench.changed() == []
+    bench.tab.press("ArrowDown")
+    assert bench.tab.ask(f"document.querySelector({json.dumps(box)}).getAttribute('aria-activedescendant')")
+    bench.tab.press("Enter")
+    assert any(first in line for line in bench.until_changed())

@@ -302,7 +302,7 @@ function offerPlaces(mount, place, button) {
         ...places.map((one) =>
           make(
             "button",
-            { type: "button", class: "card", onclick: (event) => run("save", { state, text: one.text }, event.currentTarget) },
+            { type: "button", class: "card", onclick: (event) => run("set", { state, edits: one.edits }, event.currentTarget) },
             small(one.scene),
             make("b", {}, `${one.number}. ${one.where}`),
             ...one.merits.map((words) => make("span", {}, words)),
@@ -321,7 +321,7 @@ function needed(one) {
 
 function offerDrives(place, button) {
   return working(button, async () => {
-    const { choices, texts, state } = await ask("drives");
+    const { choices, edits, state } = await ask("drives");
     const per = page.unit === "in" ? 25.4 : 1;
     const heads = ["rank", "belt", "motor's pulley", "driven pulley", "speeds, 1/min", `shafts apart, ${page.unit}`, "wrap", "carries it", ""].map((word) => make("th", { scope: "col" }, word));
     const rows = choices.map((one, k) =>
@@ -336,7 +336,7 @@ function offerDrives(place, button) {
         make("td", { class: "number" }, (one.centre_distance_mm / per).toFixed(page.unit === "in" ? 2 : 0)),
         make("td", { class: "number" }, `${Math.round(one.wrap_small_deg)}\u00b0`),
         make("td", {}, String(needed(one) || "no table at hand: its maker's tells")),
-        make("td", {}, make("button", { type: "button", onclick: (event) => run("save", { state, text: texts[k] }, event.currentTarget) }, "Take it")),
+        make("td", {}, make("button", { type: "button", onclick: (event) => run("set", { state, edits: edits[k] }, event.currentTarget) }, "Take it")),
       ),
     );
     place.replaceChildren(make("table", {}, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows)));

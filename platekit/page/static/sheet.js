@@ -1,6 +1,7 @@
 // The job sheet: a box for every value of the spec, and what can be added.
 
 import { ask, latest, make } from "./talk.js";
+import { withList } from "./list.js";
 
 let counted = 0;
 const PAIRS = { span: ["from", "to"], stretch: ["from", "to"], sheet: ["long", "wide"] };
@@ -115,7 +116,7 @@ function control(box, page, ways) {
     autocomplete: "off",
     size: Math.min(Math.max(String(box.typed).length + 1, 8), 44),
   });
-  offerWords(typed, box, page);
+  const shown = offerWords(typed, box);
   typed.addEventListener("change", () => typed.value !== box.typed && send(typed.value, "words", typed));
   typed.addEventListener("keydown", (event) => {
     if (event.key === "Escape") {
@@ -123,28 +124,16 @@ function control(box, page, ways) {
       typed.blur();
     }
   });
-  return typed;
+  return shown;
 }
 
-// Words that will do are offered; designations are looked up in the tables as they are typed.
-function offerWords(typed, box, page) {
-  const looked = /standard|material|size$/.test(box.field ?? "");
-  if (!box.words?.length && !looked) return;
+// Words that will do are offered beside what else can be typed; what the tables have is found in a list of the box.
+function offerWords(typed, box) {
+  if (box.listed) return withList(typed, box.field);
+  if (!box.words?.length) return typed;
   const id = `words${(counted += 1)}`;
-  const words = make("datalist", { id }, ...(box.words ?? []).map((word) => make("option", { value: word })));
   typed.setAttribute("list", id);
-  typed.after(words);
-  queueMicrotask(() => typed.after(words));
-  if (!looked) return;
-  const look = latest(async () => {
-    try {
-      const answer = await ask("look up", { typed: typed.value });
-      words.replaceChildren(...answer.names.map((word) => make("option", { value: word })));
-    } catch {
-      words.replaceChildren();
-    }
-  });
-  typed.addEventListener("input", () => look());
+  return make("span", { class: "listed" }, typed, make("datalist", { id }, ...box.words.map((word) => make("option", { value: word }))));
 }
 
 function slider(box, [from, to, step], page, ways) {
@@ -315,6 +304,5 @@ function entry(offer, field, page) {
   if (offer.kind === "yesno") return make("input", { type: "checkbox", checked: true, ...given });
   if (offer.kind === "choice") return make("select", given, ...offer.words.map((word) => make("option", {}, word)));
   const typed = make("input", { type: "text", autocomplete: "off", placeholder: offer.example ?? "", ...given });
-  offerWords(typed, { ...offer, field }, page);
-  return typed;
+  return offerWords(typed, { ...offer, field });
 }

@@ -1,0 +1,91 @@
+"""What the tables offer for a box: designations, materials, screws, belts, pulleys, found by parts of words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Final
+
+from platekit import tables
+from platekit.placed import Layout
+
+MOST_OFFERED: Final = 40
+"""Most names that one list shows (ours: a screen full); the rest are counted, and found by typing more."""
+BELT: Final = re.compile(r"(?P<drive>drive(?:\.\w+)?)\.belt(?:\.size)?$")
+SECTION: Final = re.compile(r"(?:^|\.)belt\.section$")
+PULLEY: Final = re.compile(
+    r"(?P<drive>drive(?:\.\w+)?)\.(?:driver|driven)\.(?P<of>pitch|effective|outside)?_?(?:diameter|(?P<teeth>teeth))$"
+)
+MOTOR: Final = re.compile(r"(?:^|\.)motor\.power$")
+STANDARD: Final = re.compile(r"(?:^|\.)standard$")
+MATERIAL: Final = re.compile(r"^(?!.*(?:driver|driven|idlers)).*material$")
+SIZE: Final = re.compile(r"(?:^|\.)(?:bolts|screws?)\.size$")
+"""Fields of the spec and the table that each is filled from."""
+
+
+def listed(field: str) -> bool:
+    """Whether the tables have names for a field."""
+    return any(kind.search(field) for kind in (BELT, SECTION, PULLEY, MOTOR, STANDARD, MATERIAL, SIZE))
+
+
+def offers(field: str, typed: str, layout: Layout | None) -> tuple[list[dict[str, str]], int]:
+    """Names for a field that have every word of `typed` in them or in what is said of them: {name, about}.
+
+    Those that begin as typed come first, else they stand in the order of their table; the number tells how many more
+    there are. Pulleys are those of the belt's section in `layout`.
+    """
+    words = typed.lower().split()
+    found = [
+        (name, about)
+        for name, about in dict(_all(field, layout)).items()
+        if all(word in f"{name} {about}".lower() for word in words)
+    ]
+    found.sort(key=lambda one: not one[0].lower().startswith(typed.strip().lower()))
+    shown = [{"name": name, "about": about} for name, about in found[:MOST_OFFERED]]
+    return shown, len(found) - len(shown)
+
+
+def _all(field: str, layout: Layout | None) -> Iterator[tuple[str, str]]:
+    from platekit.tables.belts.lengths import stock
+    from platekit.tables.belts.pulleys import stock_pulleys
+    from platekit.tables.belts.sections import section_names
+
+    if STANDARD.search(field):
+        for family in tables.families():
+            yield from ((designation, family.name) for designation in family.entries())
+    elif MATERIAL.search(field):
+        for name in tables.materials():
+            known = tables.material(name)
+            yield name, ", ".join(filter(None, (known.family, *known.aliases)))
+    elif SIZE.search(field):
+        yield from ((size, "") for size in tables.screw_sizes())
+    elif SECTION.search(field):
+        yield from ((name, "") for name in section_names())
+    elif MOTOR.search(field):
+        from platekit.tables.motors import standard_powers_kw
+
+        yield from ((f"{power:g} kW", "a power that motors are sold in") for power in standard_powers_kw())
+    elif (found := BELT.search(field)) is not None:
+        # The section that runs there now comes first: another one asks for other pulleys as well.
+        own = _section(found["drive"], layout)
+        for name in sorted(section_names(), key=lambda one: one != own):
+            yield from (
+                (size.label, f"section {name}, {size.pitch_length:.0f} mm along the cords") for size in stock(name)
+            )
+    elif (found := PULLEY.search(field)) is not None and (own := _section(found["drive"], layout)) is not None:
+        for pulley in stock_pulleys(own):
+            about = f"section {own}, {pulley.label}, {pulley.material}"
+            if found["teeth"]:
+                if pulley.teeth:
+                    yield f"{pulley.teeth}", about
+            elif found["of"] == "pitch":
+                yield f"{round(pulley.pitch_diameter, 2):g} mm", about
+            elif pulley.sold is not None and pulley.sold.of == found["of"]:
+                yield pulley.sold.typed, about
+
+
+def _section(drive: str, layout: Layout | None) -> str | None:
+    """The section of the belt whose drive is said at a field."""
+    belts = () if layout is None else layout.belts
+    found = next((belt for belt in belts if belt.field == drive), belts[0] if belts else None)
+    return None if found is None or found.request.belt is None else str(found.request.belt.section)

@@ -1,0 +1,80 @@
+// A box with a list of its own: filled from the tables as one types, gone through by arrows, taken by Enter or a click.
+
+import { ask, latest, make } from "./talk.js";
+
+let counted = 0;
+
+// `typed` and its list, to be put in the place of the box. What is taken changes the box as typing it would.
+export function withList(typed, field) {
+  const id = `offers${(counted += 1)}`;
+  const list = make("ul", { id, role: "listbox", class: "offers", hidden: true, "aria-label": `from the tables, for ${typed.getAttribute("aria-label")}` });
+  for (const [name, value] of Object.entries({ role: "combobox", "aria-autocomplete": "list", "aria-expanded": "false", "aria-controls": id })) typed.setAttribute(name, value);
+  let lit = -1;
+  const rows = () => [...list.querySelectorAll("[role=option]")];
+  const close = () => {
+    list.hidden = true;
+    lit = -1;
+    typed.setAttribute("aria-expanded", "false");
+    typed.removeAttribute("aria-activedescendant");
+  };
+  const light = (k) => {
+    const all = rows();
+    lit = (k + all.length) % all.length;
+    all.forEach((row, j) => row.setAttribute("aria-selected", String(j === lit)));
+    typed.setAttribute("aria-activedescendant", all[lit].id);
+    all[lit].scrollIntoView({ block: "nearest" });
+  };
+  const pick = (name) => {
+    close();
+    typed.value = name;
+    typed.dispatchEvent(new Event("change", { bubbles: true }));
+  };
+  const look = latest(async (words) => {
+    let answer;
+    try {
+      answer = await ask("look up", { field, typed: words });
+    } catch {
+      close();
+      return;
+    }
+    if (document.activeElement !== typed || !answer.names.length) {
+      close();
+      return;
+    }
+    lit = -1;
+    const more = answer.more ? [make("li", { class: "about", role: "presentation" }, `${answer.more} more: type a part of the name`)] : [];
+    list.replaceChildren(
+      ...answer.names.map((one, k) =>
+        make(
+          "li",
+          { id: `${id}-${k}`, role: "option", "aria-selected": "false", "data-offer": one.name, onclick: () => pick(one.name) },
+          make("b", {}, one.name),
+          one.about ? make("span", { class: "about" }, ` ${one.about}`) : null,
+        ),
+      ),
+      ...more,
+    );
+    list.hidden = false;
+    typed.setAttribute("aria-expanded", "true");
+  });
+  // the box keeps the focus while an entry is clicked
+  list.addEventListener("mousedown", (event) => event.preventDefault());
+  typed.addEventListener("input", () => look(typed.value));
+  typed.addEventListener("blur", close);
+  typed.addEventListener("keydown", (event) => {
+    const open = !list.hidden && rows().length > 0;
+    if (event.key === "ArrowDown" || event.key === "ArrowUp") {
+      event.preventDefault();
+      if (open) light(event.key === "ArrowDown" ? lit + 1 : lit - 1 + (lit < 0 ? 1 : 0));
+      else look("");
+    } else if (event.key === "Enter" && open && lit >= 0) {
+      event.preventDefault();
+      pick(rows()[lit].dataset.offer);
+    } else if (event.key === "Escape" && open) {
+      // closes the list, and only the next Escape gives the box its old value back
+      event.stopImmediatePropagation();
+      close();
+    }
+  });
+  return make("span", { class: "listed" }, typed, list);
+}
