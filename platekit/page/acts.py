@@ -296,6 +296,18 @@ def write_paper(desk: Desk, asked: Asked) -> Answer:
     return {**answer_of(desk, desk.now()), "told": told.text, "written": [path.name for path in told.written]}
 
 
+def write_single(desk: Desk, asked: Asked) -> Answer:
+    """One paper by itself: commissioning, going back; or the list of parts, which is told and not written."""
+    from platekit.jobs.papers import commissioning, going_back
+    from platekit.jobs.parts import parts
+
+    job = {"parts": parts, "commissioning": commissioning, "going back": going_back}.get(asked.text("which"))
+    if job is None:
+        raise BadRequest("found a paper that there is none of")
+    told = job(desk.path, desk.out)
+    return {**answer_of(desk, desk.now()), "told": told.text, "written": [path.name for path in told.written]}
+
+
 Act = Callable[[Desk, Asked], Answer]
 ACTS: Final[dict[str, Act]] = {
     "look": look,
@@ -320,5 +332,6 @@ ACTS: Final[dict[str, Act]] = {
     "look up": look_up,
     "make": write_files,
     "print": write_paper,
+    "paper": write_single,
 }
 """Every act by its name."""

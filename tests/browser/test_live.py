@@ -381,3 +381,56 @@ def test_a_name_is_found_in_its_list_as_typed_and_taken_by_keys(bench: Bench) ->
     assert bench.tab.ask(f"document.querySelector({json.dumps(box)}).getAttribute('aria-activedescendant')")
     bench.tab.press("Enter")
     assert any(first in line for line in bench.until_changed())
+
+
+def test_cut_files_are_grey_while_a_stop_is_open_and_papers_are_not(bench: Bench) -> None:
+    bench.open("wrong-on-purpose.yaml")
+    assert bench.tab.ask("document.getElementById('make').disabled")
+    why = bench.tab.ask("document.getElementById('why-not').textContent")
+    assert why.startswith("No cut file while this stands: ")
+    assert "NOT FOR CUTTING" in why
+    bench.tab.ask("document.querySelector('[data-paper=parts]').click()")
+    bench.until("document.getElementById('made').textContent.includes('revision')")
+    bench.tab.ask("document.querySelector('[data-paper=commissioning]').click()")
+    bench.until("document.querySelector('.files a')")
+    names = bench.tab.ask("[...document.querySelectorAll('.files a')].map(one => one.textContent)")
+    assert names
+    assert not any(name.endswith((".dxf", ".step")) for name in names)
+
+
+def test_a_reload_in_the_middle_of_typing_or_dragging_writes_nothing(bench: Bench) -> None:
+    bench.open("press-pump.yaml")
+    bench.tab.ask(
+        "(() => { const box = document.querySelector('[data-field=\"plate.thickness\"]'); box.focus();"
+        " box.value = '1'; box.dispatchEvent(new Event('input', { bubbles: true })); })()"
+    )
+    bench.tab.open("about:blank")
+    bench.tab.open(bench.page.address)
+    bench.until("document.querySelector('#front .steel')")
+    assert bench.changed() == []
+    x, y = bench.tab.middle("[data-handle]")
+    bench.tab.do("Input.dispatchMouseEvent", type="mousePressed", x=x, y=y, button="left", buttons=1, clickCount=1)
+    bench.tab.do("Input.dispatchMouseEvent", type="mouseMoved", x=x + 30, y=y, button="left", buttons=1)
+    bench.tab.open("about:blank")
+    bench.tab.open(bench.page.address)
+    bench.until("document.querySelector('#front .steel')")
+    assert bench.changed() == []
+
+
+def test_tab_reaches_each_control(bench: Bench) -> None:
+    bench.open("press-pump.yaml")
+    bench.until("!document.querySelector('#findings') || document.querySelector('#sheet .part')")
+    wanted = bench.tab.ask(
+        "(() => { const all = [...document.querySelectorAll('button, input, select, textarea, summary, a[href],"
+        " [data-handle], [data-row]')].filter(one => !one.disabled && one.checkVisibility());"
+        " all.forEach((one, k) => { one.dataset.reach = k; }); document.activeElement.blur(); return all.length; })()"
+    )
+    reached = set()
+    for _ in range(wanted + 10):
+        bench.tab.press("Tab")
+        reached.add(bench.tab.ask("document.activeElement?.dataset?.reach ?? null"))
+    missed = bench.tab.ask(
+        f"[...document.querySelectorAll('[data-reach]')].filter(one => !{json.dumps(sorted(reached - {None}))}"
+        ".includes(one.dataset.reach)).map(one => one.outerHTML.slice(0, 160))"
+    )
+    assert missed == []

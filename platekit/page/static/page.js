@@ -13,6 +13,7 @@ const by = (id) => document.getElementById(id);
 const page = { state: "", opened: new Set(), closed: new Set(), ticket: "", sheet: null };
 const AT_FIRST = 4; // findings
 const HELD = ["data-field", "data-hole", "data-pull"]; // how a box is known again on the sheet that is drawn anew
+const PAPERS = { parts: "What to buy and cut", commissioning: "Write the commissioning sheet", "going back": "Write the paper for going back" };
 const LEVEL = { stop: "Stop", warn: "Warning", note: "Note" };
 
 const ways = {
@@ -347,12 +348,22 @@ function offerDrives(place, button) {
 
 function papers(answer) {
   const stop = answer.verdict.word !== "clear";
-  const why = stop ? `No cut file while this stands: ${answer.verdict.why}` : "";
+  const why = !stop ? "" : answer.fresh ? `No cut file while this stands: ${answer.verdict.why}. The papers may be written all the same; each says NOT FOR CUTTING.` : `Nothing can be written yet: ${answer.verdict.why}`;
   const part = make("section", { class: "part", id: "papers" }, make("h2", {}, "Paper and files"));
   const kerf = make("input", { type: "checkbox", id: "kerf" });
-  const all = make("button", { type: "button", id: "make" }, stop ? "Write the papers" : "Write papers and cut files");
-  all.disabled = !answer.fresh;
-  all.addEventListener("click", () => working(all, async () => written(await ask("make", { kerf: kerf.checked }))));
+  const write = (button) => () => working(button, async () => written(await ask("make", { kerf: kerf.checked })));
+  const all = make("button", { type: "button", id: "make", "aria-describedby": "why-not" }, "Write papers and cut files");
+  all.disabled = !answer.fresh || stop;
+  all.addEventListener("click", write(all));
+  // what is printed may be looked at while a stop is open, what is cut may not
+  const marked = make("button", { type: "button", id: "make-papers", hidden: !answer.fresh || !stop }, "Write the papers, marked NOT FOR CUTTING");
+  marked.addEventListener("click", write(marked));
+  const single = Object.entries(PAPERS).map(([which, words]) => {
+    const one = make("button", { type: "button", "data-paper": which, "aria-describedby": "why-not" }, words);
+    one.disabled = !answer.fresh;
+    one.addEventListener("click", () => working(one, async () => written(await ask("paper", { which }))));
+    return one;
+  });
   const bars = make("input", { type: "text", size: 24, "aria-label": "bars as measured", placeholder: "bars as measured, if you did" });
   const printer = make("input", { type: "text", size: 12, "aria-label": "name of the printer", placeholder: "printer's name" });
   const paper = make("button", { type: "button", id: "print" }, "Write the 1:1 paper");
@@ -361,10 +372,11 @@ function papers(answer) {
     working(paper, async () => written(await ask("print", { measured: bars.value, printer: printer.value }))),
   );
   part.append(
-    make("p", { class: stop ? "slip" : "" }, why),
-    make("div", { class: "line" }, all, make("label", { for: "kerf" }, kerf, "with paths half a kerf off the edge")),
+    make("p", { class: stop ? "slip" : "", id: "why-not" }, why),
+    make("div", { class: "line" }, all, marked, make("label", { for: "kerf" }, kerf, "with paths half a kerf off the edge")),
     make("div", { class: "line" }, paper, bars, printer),
     make("p", { class: "about" }, "Print it at 100 %, measure its bars, type them in: the next paper is corrected for that printer."),
+    make("div", { class: "line" }, ...single),
     make("pre", { id: "made", hidden: true }),
     files(answer),
   );
