@@ -308,6 +308,13 @@ def write_single(desk: Desk, asked: Asked) -> Answer:
     return {**answer_of(desk, desk.now()), "told": told.text, "written": [path.name for path in told.written]}
 
 
+def tell_moved(desk: Desk, asked: Asked) -> Answer:
+    """What moved since the files in the folder were made, and which of them show another state; nothing is written."""
+    from platekit.jobs.since_made import since_made
+
+    return {**answer_of(desk, desk.now()), "told": since_made(desk.path, desk.out).text, "written": []}
+
+
 Act = Callable[[Desk, Asked], Answer]
 ACTS: Final[dict[str, Act]] = {
     "look": look,
@@ -333,5 +340,6 @@ ACTS: Final[dict[str, Act]] = {
     "make": write_files,
     "print": write_paper,
     "paper": write_single,
+    "moved": tell_moved,
 }
 """Every act by its name."""

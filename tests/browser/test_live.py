@@ -224,6 +224,8 @@ def test_files_are_written_and_can_be_opened(bench: Bench) -> None:
     bench.until("document.querySelector('.files a')")
     names = bench.tab.ask("[...document.querySelectorAll('.files a')].map(one => one.textContent)")
     assert "press-pump.report.html" in names
+    bench.tab.ask("document.getElementById('moved').click()")
+    bench.until("document.getElementById('made').textContent.includes('no hole moved')")
     clear = bench.tab.ask("document.getElementById('verdict').className").endswith("clear")
     assert ("press-pump.cut.dxf" in names) == clear
 

@@ -24,7 +24,7 @@ from platekit.page.server import TOKEN, Page
 from platekit.page.start import JobFolder
 
 SPECS = Path(platekit.__file__).parents[1] / "specs"
-LASTING = {"make", "print", "paper", "places", "drives", "advise"}
+LASTING = {"make", "print", "paper", "moved", "places", "drives", "advise"}
 """Acts that work for seconds: one request in so many of them is enough, they have tests of their own."""
 WORDS = (
     "", " ", "motor", "machine", "cable", "plate.thickness", "mounts.motor.at.0", "mounts..", "accept.0", "12,5",

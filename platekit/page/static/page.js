@@ -364,6 +364,9 @@ function papers(answer) {
     one.addEventListener("click", () => working(one, async () => written(await ask("paper", { which }))));
     return one;
   });
+  const moved = make("button", { type: "button", id: "moved" }, "What moved since these were made");
+  moved.disabled = !answer.fresh || !(answer.files ?? []).length;
+  moved.addEventListener("click", () => working(moved, async () => written(await ask("moved"))));
   const bars = make("input", { type: "text", size: 24, "aria-label": "bars as measured", placeholder: "bars as measured, if you did" });
   const printer = make("input", { type: "text", size: 12, "aria-label": "name of the printer", placeholder: "printer's name" });
   const paper = make("button", { type: "button", id: "print" }, "Write the 1:1 paper");
@@ -376,7 +379,7 @@ function papers(answer) {
     make("div", { class: "line" }, all, marked, make("label", { for: "kerf" }, kerf, "with paths half a kerf off the edge")),
     make("div", { class: "line" }, paper, bars, printer),
     make("p", { class: "about" }, "Print it at 100 %, measure its bars, type them in: the next paper is corrected for that printer."),
-    make("div", { class: "line" }, ...single),
+    make("div", { class: "line" }, ...single, moved),
     make("pre", { id: "made", hidden: true }),
     files(answer),
   );
