@@ -436,3 +436,19 @@ def test_tab_reaches_each_control(bench: Bench) -> None:
         ".includes(one.dataset.reach)).map(one => one.outerHTML.slice(0, 160))"
     )
     assert missed == []
+
+
+@pytest.mark.parametrize("width", [360, 1400])
+def test_an_open_list_is_not_wider_than_the_window(bench: Bench, width: int) -> None:
+    bench.tab.size(width, 900)
+    bench.open("press-pump.yaml")
+    # a box in a group that is folded up takes no focus
+    bench.tab.ask("document.querySelectorAll('#sheet details').forEach(one => { one.open = true; })")
+    for box in ("mounts.pump.pattern.standard", "plate.material"):
+        bench.tab.ask(f"document.querySelector('[data-field={json.dumps(box)}]').focus()")
+        bench.tab.press("ArrowDown")
+        bench.until("document.querySelector('.offers:not([hidden]) [role=option]')")
+        assert bench.tab.ask("document.documentElement.scrollWidth") <= width
+        bench.tab.press("Escape")
+        bench.until("!document.querySelector('.offers:not([hidden])')")
+    bench.tab.size(1400, 1000)
