@@ -281,6 +281,42 @@ class CarriedMass(Struct, frozen=True):
     by_frame: bool = False
 
 
+class JackingScrew(Struct, frozen=True):
+    """The screw that pushes a part along its travel to tighten the belt, where it goes; lengths in mm.
+
+    It turns in a lug, a piece of flat bar welded on edge to the plate, and is locked there by a nut. `tip` (plate
+    frame) is where it bears on the part at nominal, `direction` (mm per mm) where it pushes, `z` the height of its axis
+    in the plate frame and `above` that over the plate's face. `thread` is how much of it, from the tip, has to be
+    threaded for the whole travel. `lug` is (along the screw, across it, above the plate), `set_back` how far the lug's
+    face is behind the tip at nominal.
+    """
+
+    size: str
+    length: float
+    thread: float
+    tip: Point
+    direction: Point
+    z: float
+    above: float
+    head: float
+    flats: float
+    corners: float
+    nut: float
+    lug: tuple[float, float, float]
+    set_back: float
+    field: str
+
+    def back(self, by: float) -> Point:
+        """The point of its axis so far behind its tip at nominal, mm."""
+        return (self.tip[0] - by * self.direction[0], self.tip[1] - by * self.direction[1])
+
+    @property
+    def locked(self) -> tuple[float, float]:
+        """Where its lock nut is, against the lug: (from, to) behind the tip at nominal, mm."""
+        start = self.set_back + self.lug[0]
+        return (start, start + self.nut)
+
+
 class PlacedMount(Struct, frozen=True):
     """A mount where it goes. `points` are its hole centres in the plate frame, `own_points` in its own.
 
@@ -326,6 +362,8 @@ class PlacedMount(Struct, frozen=True):
     support: Support | None
     """What its seat is made of; None: not said, so that the strength is bounded from both ends."""
     survey: Survey | None = None
+    jack: JackingScrew | None = None
+    """The screw that pushes it to tighten the belt."""
 
     @property
     def hole_travel(self) -> Travel | None:

@@ -79,6 +79,8 @@ class AssemblyStep(Struct, frozen=True):
     covered: tuple[str, ...] = ()
     covered_by: tuple[str, ...] = ()
     slides: bool = False
+    jack: str | None = None
+    """The size of the screw that pushes it to tighten the belt."""
 
 
 class Hindrance(Struct, frozen=True):
@@ -179,6 +181,7 @@ def _in_order(there_is: _Bench) -> Assembly:
                 covered=tuple(covered),
                 covered_by=tuple(other.name for other in order if other.name in by),
                 slides=item.kind == "mount" and mounts[item.name].hole_travel is not None,
+                jack=jack.size if item.kind == "mount" and (jack := mounts[item.name].jack) is not None else None,
             )
         )
     return Assembly(tuple(steps), (), bench.always())

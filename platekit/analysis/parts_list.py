@@ -26,6 +26,7 @@ from platekit.laying.shafts import key_on, on_the_axis
 from platekit.placed import (
     SAME_LENGTH,
     Guard,
+    JackingScrew,
     Layout,
     PlacedBelt,
     PlacedCoupling,
@@ -140,6 +141,8 @@ def pieces_of(layout: Layout) -> tuple[Piece, ...]:
     for mount in layout.mounts.values():
         if mount.stack is not None:
             found += _fasteners(layout, mount, mount.stack)
+        if mount.jack is not None:
+            found += _jack(layout, mount.name, mount.jack)
     for belt in layout.belts:
         found += _drive(layout, belt)
     if layout.twisted is not None:
@@ -249,6 +252,35 @@ def _fasteners(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> Iterato
             thickness=thick,
         )
     yield from _spacers(layout, mount.name, stack.size, stack.count, mount.standoff)
+
+
+def _jack(layout: Layout, part: str, jack: JackingScrew) -> Iterator[Piece]:
+    """The screw that tightens a belt, its lock nut, and the lug that it turns in."""
+    made = USUAL_CLASS[tables.screw(jack.size).system]
+    yield Piece(
+        part=part,
+        get="buy",
+        kind="screw",
+        count=1,
+        size=jack.size,
+        what=f"hex, {made}, jacking screw, threaded over {jack.thread:.1f} mm at least: a fully threaded one",
+        length=jack.length,
+    )
+    yield Piece(part=part, get="buy", kind="nut", count=1, size=jack.size, what="lock nut of the jacking screw")
+    thick, wide, high = jack.lug
+    yield Piece(
+        part=part,
+        get="cut",
+        kind="flat bar",
+        count=1,
+        size=jack.size,
+        what=f"{layout.material.name}, lug of the jacking screw: tapped through {jack.size} in its middle, "
+        f"{jack.above:.6g} mm above the end that is welded to the plate",
+        length=high,
+        width=wide,
+        thickness=thick,
+        mass=thick * wide * high * layout.material.density * 1e-9,
+    )
 
 
 def _spacers(layout: Layout, part: str, size: str, count: int, high: float) -> Iterator[Piece]:

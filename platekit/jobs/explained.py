@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from platekit.analysis.assembly import Assembly, Hindrance, assembly, way_back
 from platekit.analysis.nearness import said_positions
+from platekit.drawing.jacking import jack_words
 from platekit.export.data.rounded import Figures, tidied
 from platekit.export.reports.rows import back_words
 from platekit.export.text.terminal import folded
@@ -82,6 +83,8 @@ def order_words(order: Assembly) -> Iterator[str]:
             text += f": {len(step.screws)} x {step.size}, heads on the {step.head_side} side, {tools}"
         if step.slides:
             text += "; only hand-tight, it is tightened once the belt is tensioned"
+        if step.jack is not None:
+            text += f"; {jack_words(step.jack)}"
         if step.covered:
             over, under = " and ".join(step.covered_by), ", ".join(step.covered)
             # what slides cannot be tightened yet, so all that can be said of its screws is that they vanish

@@ -1,4 +1,4 @@
-"""Jacking screws: how long each must be for the travel of its part, and the space that screw and block take up."""
+"""Jacking screws: how long each must be for the travel of its part, and the space of screw, lock nut and lug."""
 
 from __future__ import annotations
 
@@ -7,20 +7,20 @@ from collections.abc import Iterator
 
 from platekit import tables
 from platekit.errors import SpecError
-from platekit.geometry import Lying, Point, Straight, rectangle, sweep
+from platekit.geometry import Lying, Shape, Straight, rectangle, sweep
 from platekit.laying.mounts import MountFrame
 from platekit.laying.spans import z_range
-from platekit.placed import Body, PlateLimits
+from platekit.placed import Body, JackingScrew, PlateLimits
 from platekit.spec import Spec
 
 CLEAR = 2.0
-"""What the tip stands out of its block with the part pushed back all the way, mm (ours)."""
-BLOCK_WIDE = 3.0
-"""A block is so many times as wide as its screw, and reaches half of that above its axis (ours)."""
+"""What the tip stands out of its lug with the part pushed back all the way, mm (ours)."""
+LUG_WIDE = 3.0
+"""A lug is so many times as wide as its screw, and reaches half of that above its axis (ours)."""
 
 
-def jack_bodies(spec: Spec, frame: MountFrame, own: frozenset[str], limits: PlateLimits) -> Iterator[Body]:
-    """The screw, its tip on the part, and the block behind it; `own` are the bodies of the part, which it pushes (mm).
+def jacking_screw(spec: Spec, frame: MountFrame) -> JackingScrew | None:
+    """The jacking screw of a mount with its lock nut and lug (mm), None where the spec asks for none.
 
     Raises `SpecError` where no screw that is sold is long enough for the travel, or the part has none.
     """
@@ -28,63 +28,106 @@ def jack_bodies(spec: Spec, frame: MountFrame, own: frozenset[str], limits: Plat
     straight = None if take_up is None else take_up.straight
     jack = None if straight is None else straight.jack
     if jack is None or take_up is None:
-        return
+        return None
     field = f"{frame.field}.take_up.{take_up.choice}.jack"
     if not isinstance(frame.travel, Straight):
         wanted = "give it travel (install and tension, in mm or `auto`), or take the jack out"
         raise SpecError((spec.problem(field, f"a jacking screw for {frame.name}, which does not travel", wanted),))
     screw, travel = tables.screw(jack.size), frame.travel
-    # The tip goes all of the travel while the thread has to fill the block at both ends of it.
-    needed = travel.install + travel.tension + CLEAR + jack.block
+    # A size without a listed nut takes one as high as its screw is thick, which no usual nut exceeds.
+    nut = screw.nut_height or screw.diameter
+    # The tip goes all of the travel, while the thread has to fill lug and lock nut at both ends of it: at the end of
+    # tightening the head comes up against the lock nut, at the other end the tip still stands out of the lug.
+    needed = travel.install + travel.tension + CLEAR + jack.block + nut
     length = next((one for one in sorted(screw.stock_lengths) if one >= needed), None)
     if length is None:
         longest = max(screw.stock_lengths, default=0.0)
         said = f"a jacking screw that has to be {needed:.1f} mm long, where {longest:g} mm is the longest sold"
         raise SpecError(
-            (spec.problem(field, said, "take a larger one, a thinner block, or a belt that needs less travel"),)
+            (spec.problem(field, said, "take a larger one, a thinner lug (block), or a belt that needs less travel"),)
         )
-    (ux, uy), tip = travel.direction, frame.pose.point(jack.at)
-    side, thickness = frame.mount.side, spec.model.plate.thickness
-    z = z_range(side, (jack.height, jack.height), thickness, frame.mount.standoff)[0]
-
-    def back(by: float) -> Point:
-        return (tip[0] - by * ux, tip[1] - by * uy)
-
-    head = screw.hex_head_height or screw.diameter
-    # It is threaded into its block and pushes the part with its tip, so it moves as the part does and runs through the
-    # block at every position: each of the two may touch the other.
-    still = Lying(tip, back(length + head), screw.diameter / 2, z)
-    # the name tells what to buy, wherever the screw is shown
-    names = (f"{frame.name}.jack {screw.size} x {length:g}", f"{frame.name}.jack block")
-    yield Body(
-        name=names[0],
-        kind="standard",
-        carrier=frame.name,
-        side=side,
-        shape=still.silhouette,
-        swept=sweep(still.silhouette, frame.travel),
-        z=(still.low, still.high),
-        gap=limits.gap.value,
-        relief=False,
+    side, standoff = frame.mount.side, frame.mount.standoff
+    flats = screw.hex_across_flats or 1.5 * screw.diameter
+    return JackingScrew(
+        size=screw.size,
+        length=length,
+        thread=needed,
+        tip=frame.pose.point(jack.at),
+        direction=travel.direction,
+        z=z_range(side, (jack.height, jack.height), spec.model.plate.thickness, standoff)[0],
+        above=jack.height + standoff,
+        head=screw.hex_head_height or screw.diameter,
+        flats=flats,
+        corners=screw.hex_across_corners or flats * 2 / math.sqrt(3),
+        nut=nut,
+        lug=(jack.block, LUG_WIDE * screw.diameter, jack.height + standoff + LUG_WIDE * screw.diameter / 2),
+        set_back=travel.install + CLEAR,
         field=field,
-        travel=frame.travel,
-        touches=frozenset({*own, names[1]}),
-        pieces=(still,),
     )
-    # So far back that the tip still stands out of the block with the part pushed home for putting the belt on.
-    middle = back(travel.install + CLEAR + jack.block / 2)
-    half = BLOCK_WIDE * screw.diameter / 2
-    shape = rectangle(jack.block, 2 * half, center=middle, turn=math.atan2(uy, ux))
+
+
+def jack_bodies(spec: Spec, frame: MountFrame, own: frozenset[str], limits: PlateLimits) -> Iterator[Body]:
+    """The screw with its tip on the part, its head, lock nut and lug; `own` are the bodies that it may touch (mm).
+
+    Raises `SpecError` as `jacking_screw` does.
+    """
+    jack = jacking_screw(spec, frame)
+    if jack is None:
+        return
+    side, travel = frame.mount.side, frame.travel
+    # the name tells what to buy, wherever the screw is shown
+    shank, head, nut, lug = (
+        f"{frame.name}.jack {jack.size} x {jack.length:g}",
+        f"{frame.name}.jack head",
+        f"{frame.name}.jack lock nut",
+        f"{frame.name}.jack lug",
+    )
+
+    def body(name: str, solid: Lying, moves: bool, touches: frozenset[str]) -> Body:
+        return Body(
+            name=name,
+            kind="standard",
+            carrier=frame.name if moves else "plate",
+            side=side,
+            shape=solid.silhouette,
+            swept=sweep(solid.silhouette, travel) if moves else solid.silhouette,
+            z=(solid.low, solid.high),
+            gap=limits.gap.value if moves else 0.0,
+            relief=False,
+            field=jack.field,
+            travel=travel if moves else None,
+            touches=touches,
+            pieces=(solid,),
+        )
+
+    # It is threaded into its lug and pushes the part with its tip, so it moves as the part does and runs through the
+    # lug at every position: each of the two may touch the other.
+    along = Lying(jack.tip, jack.back(jack.length), tables.screw(jack.size).diameter / 2, jack.z)
+    yield body(shank, along, True, frozenset({*own, head, nut, lug}))
+    behind = Lying(jack.back(jack.length), jack.back(jack.length + jack.head), jack.corners / 2, jack.z)
+    yield body(head, behind, True, frozenset({*own, shank, nut}))
+    start, end = jack.locked
+    yield body(
+        nut, Lying(jack.back(start), jack.back(end), jack.corners / 2, jack.z), False, frozenset({shank, head, lug})
+    )
+    shape = lug_foot(jack)
     yield Body(
-        name=names[1],
+        name=lug,
         kind="standard",
         carrier="plate",
         side=side,
         shape=shape,
         swept=shape,
-        z=z_range(side, (0.0, jack.height + frame.mount.standoff + half), thickness),
+        z=z_range(side, (0.0, jack.lug[2]), spec.model.plate.thickness),
         gap=0.0,
         relief=False,
-        field=field,
-        touches=frozenset({names[0]}),
+        field=jack.field,
+        touches=frozenset({shank, nut}),
     )
+
+
+def lug_foot(jack: JackingScrew) -> Shape:
+    """Where a lug stands on the plate: so far back that the tip stands out of it with the part pushed home, mm."""
+    thick, wide, _ = jack.lug
+    ux, uy = jack.direction
+    return rectangle(thick, wide, center=jack.back(jack.set_back + thick / 2), turn=math.atan2(uy, ux))

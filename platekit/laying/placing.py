@@ -6,6 +6,7 @@ from typing import cast
 
 from platekit.errors import SpecError
 from platekit.geometry import Pose
+from platekit.laying.jacks import jacking_screw
 from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import pilot_of
 from platekit.laying.screws import HoleWanted
@@ -64,6 +65,7 @@ def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewSt
         mass=_carried(spec, frame),
         support=words.support,
         survey=frame.holes.survey,
+        jack=jacking_screw(spec, frame),
     )
 
 

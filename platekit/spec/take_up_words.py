@@ -11,12 +11,12 @@ from platekit.spec.fields import Designation, Direction, Length, OfferedAngle, O
 
 
 class Jack(WordsModel):
-    """A jacking screw: it turns in a block that is fast on the plate, and its tip pushes the part along its travel."""
+    """A jacking screw: it turns in a lug that is welded to the plate, and its tip pushes the part along its travel."""
 
     size: Designation = Field(description="The screw, such as `M10`.")
     at: Pair = Field(description="[x, y] where its tip bears on the part, in the mount's own frame.")
     height: PositiveLength = Field(description="Of its axis above the mating face.")
-    block: PositiveLength = Field(description="How thick the block is along the screw.")
+    block: PositiveLength = Field(description="How thick the lug, a piece of flat bar on edge, is along the screw.")
 
 
 class Slots(WordsModel):

@@ -197,6 +197,11 @@ CHANGED_LYING: dict[str, tuple[tuple[str, str], ...]] = {
         ("along: belt, install: auto, tension: auto", "along: 0 deg, install: 20, tension: 30"),
         ("span: [100, 120]", "span: [50, 70]"),
     ),
+    "jack": (
+        ("tension: auto", "tension: auto, jack: {size: M10, at: [98, -44], height: 10, block: 15}"),
+        ("width: 900, height: 500, corner: 10}, at: [150, 0]", "width: 240, height: 500, corner: 10}, at: [300, 0]"),
+    ),
+    "slots-slip": (("install: auto, tension: auto", "install: 24, tension: 48"),),
     "slot-angle": (("along: belt", "along: 1.5 deg"),),
     "slot-angle far": (("along: belt", "along: 12 deg"),),
     "over-plate": (("height: -150", "height: -119"),),

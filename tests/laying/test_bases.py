@@ -9,9 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import platekit
+from platekit.analysis.parts_list import pieces_of
 from platekit.errors import SpecError
+from platekit.export.text.parts_list import piece_words
 from platekit.geometry import Disc, StandingPrism, Straight, Swing, distance
 from platekit.placed import Layout
+from platekit.spec import with_value
 from tests.checks.lying import SOUND, changed
 
 SLOTS = "take_up: {slots: {along: belt, install: auto, tension: auto}}"
@@ -155,12 +158,15 @@ def jacked(jack: str, more: tuple[tuple[str, str], ...] = ()) -> str:
 
 
 def test_a_jacking_screw_is_long_enough_for_the_travel_and_its_block() -> None:
-    layout = laid(jacked("{size: M10, at: [70, -30], height: 12, block: 20}"))
+    layout = laid(jacked("{size: M10, at: [70, -30], height: 12, block: 15}"))
     travel = layout.mounts["motor"].travel
     assert isinstance(travel, Straight)
-    # 23.97 + 47.37 mm of travel, 2 mm clear, 20 mm of block: 93.3 mm, so 100 mm is the next that is sold (ISO 888)
+    # 23.97 + 47.37 mm of travel, 2 mm clear, 15 mm of lug, 8.4 mm of nut (ISO 4032): 96.7 mm; 100 is sold (ISO 888)
     screw = next(body for body in layout.bodies if body.name == "motor.jack M10 x 100")
-    block = next(body for body in layout.bodies if body.name == "motor.jack block")
+    head, nut, block = (
+        next(body for body in layout.bodies if body.name == f"motor.jack {what}")
+        for what in ("head", "lock nut", "lug")
+    )
     x, y = layout.mounts["motor"].pose.point((70, -30))
     # it pushes towards +x: the tip is on the part, the block in front of where the tip is at the install end
     assert screw.shape.box.x1 == pytest.approx(x)
@@ -168,6 +174,13 @@ def test_a_jacking_screw_is_long_enough_for_the_travel_and_its_block() -> None:
     assert block.shape.box.x1 == pytest.approx(x - travel.install - 2)
     assert block.travel is None
     assert screw.z == pytest.approx((12 - 5, 12 + 5))
+    # head and lock nut are 16 mm across flats (ISO 4014), a hexagon 18.48 mm over corners: clear of the plate
+    assert head.shape.box.x1 == pytest.approx(x - 100)
+    assert head.z[0] == nut.z[0] == pytest.approx(12 - 16 / math.sqrt(3))
+    assert nut.shape.box.x1 == pytest.approx(block.shape.box.x0)
+    assert nut.shape.box.width == pytest.approx(8.4)
+    # tightened all the way the head just stays behind its lock nut
+    assert 0 <= nut.shape.box.x0 - (head.shape.box.x1 + travel.tension) < 5
     assert screw.swept.box.width == pytest.approx(screw.shape.box.width + travel.install + travel.tension)
 
 
@@ -176,17 +189,58 @@ def test_a_travel_that_no_jacking_screw_reaches_over_is_refused_with_both_length
         laid(jacked("{size: M4, at: [70, -30], height: 12, block: 60}"))
     (problem,) = caught.value.problems
     assert str(problem.field) == "mounts.motor.take_up.slots.jack"
-    assert "133.3 mm long" in str(problem)
+    assert "136.5 mm long" in str(problem)
 
 
 def test_a_jacking_screw_on_a_part_that_does_not_travel_is_refused() -> None:
-    still = SLOTS.replace("install: auto, tension: auto", "jack: {size: M10, at: [70, -30], height: 12, block: 20}")
+    still = SLOTS.replace("install: auto, tension: auto", "jack: {size: M10, at: [70, -30], height: 12, block: 15}")
     with pytest.raises(SpecError, match=r"slots\.jack: found a jacking screw for motor, which does not travel"):
         laid(changed((SLOTS, still)))
 
 
 def test_a_jacking_screw_that_meets_something_is_told() -> None:
     post = "  post: {carried_by: plate, side: near, shape: {circle: {diameter: 20}, at: [90, -6]}, span: [0, 40]}\n"
-    text = jacked("{size: M10, at: [70, -30], height: 12, block: 20}", (("drive:\n", f"bodies:\n{post}drive:\n"),))
+    text = jacked("{size: M10, at: [70, -30], height: 12, block: 15}", (("drive:\n", f"bodies:\n{post}drive:\n"),))
     met = [f for f in rules(laid(text), "clash") if "post" in f.features]
     assert met
+
+
+def test_screw_lock_nut_and_lug_are_bought_and_cut() -> None:
+    layout = laid(jacked("{size: M10, at: [70, -30], height: 12, block: 15}"))
+    words = [(one.get, one.kind, piece_words(one, "mm")) for one in pieces_of(layout) if "jacking" in one.what]
+    assert [one[:2] for one in words] == [("buy", "screw"), ("buy", "nut"), ("cut", "flat bar")]
+    assert words[0][2].startswith("screw M10 × 100, hex")
+    assert "threaded over 96.7 mm" in words[0][2]
+    assert words[1][2] == "nut M10, lock nut of the jacking screw"
+    # three screws wide, and half of that above the axis at 12 mm
+    assert words[2][2].startswith("flat bar 30 × 15 mm, 27 mm long, mild steel")
+    assert "tapped through M10 in its middle, 12 mm above" in words[2][2]
+
+
+def test_slots_that_nothing_pushes_are_noted_and_the_screw_that_is_advised_ends_it() -> None:
+    layout = laid(SOUND)
+    (slip,) = rules(layout, "slots-slip")
+    assert slip.level == "note"
+    # the first idea is tried by hand: of this motor on feet it is sound
+    text = SOUND
+    for remedy in slip.advice.remedies:
+        text = with_value(text, remedy.field, remedy.value)
+    after = platekit.check(laid(text)).findings
+    assert not [one for one in after if one.stops or one.rule in ("jack", "slots-slip")]
+
+
+def test_a_lug_thinner_than_a_nut_and_a_head_without_spanner_room_are_told() -> None:
+    thin = jacked("{size: M10, at: [70, -30], height: 30, block: 8}")
+    assert [one.needed for one in rules(laid(thin), "jack") if "lug" in one.message] == [pytest.approx(8.4)]
+    thick = laid(jacked("{size: M10, at: [98, -44], height: 30, block: 15}"))
+    assert not [one for one in rules(thick, "jack") if "spanner" in one.message]
+    # the ring of a 16 mm spanner goes 12 mm or so from the axis: 10 mm over the plate there is none
+    low = laid(jacked("{size: M10, at: [98, -44], height: 10, block: 15}"))
+    assert [one for one in rules(low, "jack") if "spanner" in one.message and "the plate" in one.message]
+
+
+def test_a_lug_past_the_edge_of_the_plate_is_stopped() -> None:
+    text = jacked(
+        "{size: M10, at: [98, -44], height: 30, block: 15}", (("width: 900", "width: 240"), ("[150, 0]", "[300, 0]"))
+    )
+    assert [one for one in rules(laid(text), "jack") if "past the edge" in one.message and one.level == "stop"]

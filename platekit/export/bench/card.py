@@ -12,6 +12,7 @@ from typing import Final
 from platekit.checks.finding import Verdict
 from platekit.cutting.operations import Operations
 from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, TWO_LINES
+from platekit.drawing.jacking import jack_words
 from platekit.drawing.like_findings import count_words
 from platekit.drawing.pdf.letters import LINE, POINT, Face, letters
 from platekit.drawing.pdf.pages import STAMP_GREY
@@ -86,6 +87,9 @@ def sections(layout: Layout, made: Sequence[Operations]) -> Iterator[Section]:
         lines = [(f"press the middle of the span in by {sag}: {press}, a new belt {new}", True)]
         if forces.span_frequency_hz is not None:
             lines.append((f"or pluck it: {forces.span_frequency_hz:.0f} Hz", False))
+        jack = None if belt.adjusted is None else layout.mounts[belt.adjusted].jack
+        if jack is not None:
+            lines.append((jack_words(jack.size), False))
         lines += [("again after the first hour", True), ("again after the first day, and all screws", True)]
         yield f"Tension of {belt.name}", tuple(lines)
 

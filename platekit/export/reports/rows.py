@@ -17,6 +17,7 @@ from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.cutting.capability import capability_of
 from platekit.cutting.estimate import SCRIBE_SPEED, CutPlan, plan
 from platekit.cutting.scribe import scribing_of
+from platekit.drawing.jacking import jack_words
 from platekit.drawing.sizes import figure, mass_figure
 from platekit.errors import LookupFailed
 from platekit.export.bench.words import names_in_a_row
@@ -148,6 +149,8 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
             over = ", ".join(step.covered_by) or "what comes later"
             mind += f"; {over} can cover {names_in_a_row(step.covered)} then" if step.slides else ""
             mind = mind or f"tighten now: {over} will cover {names_in_a_row(step.covered)}"
+        if step.jack is not None:
+            mind = "; ".join(one for one in (mind, jack_words(step.jack)) if one)
         # what lies beside the plate comes along its own shaft, whichever side that is
         side = {"pulley": "along its shaft", "belt": "over its pulleys", "coupling": "between its shafts"}.get(
             step.kind, "any side"

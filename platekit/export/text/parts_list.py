@@ -44,9 +44,9 @@ def piece_words(piece: Piece, unit: Unit) -> str:
 
     match piece.kind:
         case "screw":
-            return f"screw {piece.size}{_long(piece, unit)}, {piece.what}".replace("  ", " ")
+            return f"screw {piece.size}{_long(piece, unit)}, {said_in(piece.what, unit)}".replace("  ", " ")
         case "nut":
-            return f"nut {piece.size}"
+            return f"nut {piece.size}{', ' if piece.what else ''}{piece.what}"
         case "washer" if piece.what:
             return f"{piece.what} washer for {piece.size or 'its'} screws"
         case "key":
@@ -69,7 +69,7 @@ def piece_words(piece: Piece, unit: Unit) -> str:
             return f"{named}: blank {blank} {piece.what}"
         case "flat bar":
             section = f"{figure(piece.width or 0, unit)} × {size(piece.thickness)}"
-            return f"flat bar {section}, {size(piece.length)} long, {piece.what}"
+            return f"flat bar {section}, {size(piece.length)} long, {said_in(piece.what, unit)}"
         case "belt":
             wide = "" if piece.width is None else f", {size(piece.width)} wide"
             if piece.length is None:

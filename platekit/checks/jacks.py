@@ -1,0 +1,297 @@
+"""Rules on the screw that tightens a belt: that there is one, that it holds, and that spanners get at it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Final
+
+from platekit import tables
+from platekit.analysis.assembly import TOOL_ROOM
+from platekit.checks.advice import in_units, rounded_up, say
+from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
+from platekit.checks.rule import Rule
+from platekit.geometry import (
+    Lying,
+    Point,
+    Pose,
+    Solid,
+    Straight,
+    Upright,
+    distance,
+    edge_distance,
+    intersection,
+    nearer_than,
+    rectangle,
+)
+from platekit.laying.guard import COVER
+from platekit.laying.jacks import CLEAR, LUG_WIDE, lug_foot
+from platekit.laying.tools import HANDLE_IN_FLATS, HANDLE_WIDTH_IN_FLATS, RING_IN_FLATS, SPANNER_HEIGHT_IN_FLATS, SWING
+from platekit.placed import SAME_LENGTH, Body, JackingScrew, Layout, PlacedMount
+from platekit.units import mm_per
+
+LONG: Final = 1e4
+"""A strip so long goes past any part, mm (ours)."""
+ASIDE: Final = (0.0, 0.25, -0.25, 0.4, -0.4)
+"""Where along the back of a part a tip may bear, in its widths from the middle (ours)."""
+BESIDE: Final = 2 * TOOL_ROOM
+"""Room between a spanner on the lock nut and the lug, mm (ours)."""
+OFF: Final = 0.1
+"""A tip is put so far off its part, mm (ours), that rounding never puts it, or the lug, too near."""
+SIZES: Final = {"mm": ("M8", "M10", "M12", "M16"), "in": ("5/16-18", "3/8-16", "1/2-13", "5/8-11")}
+"""Jacking screws that are tried where none is given, the smallest first (common practice)."""
+
+
+def jack(layout: Layout) -> Iterator[Finding]:
+    """Jacking screws with too little thread in their lug, a lug beside the steel, no way in for a spanner (mm)."""
+    for mount in layout.mounts.values():
+        screw = mount.jack
+        if screw is None:
+            continue
+        thick = screw.lug[0]
+        # A nut is as high as the thread of its screw needs to be stronger than the screw: so must the lug be.
+        if thick < screw.nut - SAME_LENGTH:
+            least = rounded_up(layout, screw.nut)
+            yield Finding(
+                rule="jack",
+                level="warn",
+                message=f"{mount.name}: the lug of its {screw.size} jacking screw is {say(layout, thick)} thick; its "
+                f"thread wants {say(layout, screw.nut)}, the height of a nut",
+                features=(mount.name,),
+                at=screw.tip,
+                found=thick,
+                needed=screw.nut,
+                field=f"{screw.field}.block",
+                advice=Advice(
+                    f"make the lug {least:g} {layout.spec.unit} thick (block: {least:g}), or weld a nut to it",
+                    (Remedy(f"{screw.field}.block", least),),
+                ),
+            )
+        yield from _lug_on_steel(layout, mount, screw)
+        yield from _spanners(layout, mount, screw)
+
+
+def _lug_on_steel(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> Iterator[Finding]:
+    """A lug that stands past the plate's edge or over an opening: it is welded all round its foot."""
+    foot = lug_foot(screw)
+    beyond = -edge_distance(foot, layout.outline).distance
+    met = [("plate", "stands past the edge of the plate", beyond, foot.centroid)]
+    for hole in layout.openings:
+        if hole.through or (hole.depth and hole.side == mount.side):
+            said = f"stands over the opening {hole.name}"
+            met.append((hole.name, said, -distance(foot, hole.shape).distance, hole.center))
+    name, said, deep, at = max(met, key=lambda one: (round(one[2], 6), one[0]))
+    if deep > SAME_LENGTH:
+        yield Finding(
+            rule="jack",
+            level="stop",
+            message=f"{mount.name}: the lug of its jacking screw {said} by {say(layout, deep)}, where "
+            f"{say(layout, 0.0)} may: it is welded to steel that is free under all of it",
+            features=(mount.name, name),
+            at=at,
+            found=-deep,
+            needed=0.0,
+            field=f"{screw.field}.at",
+            advice=Advice("let its tip bear elsewhere on the part (at), or make the plate reach under the lug"),
+            others=tuple(_places(layout, mount, screw)),
+        )
+
+
+def _spanners(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> Iterator[Finding]:
+    travel = mount.travel
+    assert isinstance(travel, Straight)
+    own = {
+        f"{mount.name}.jack {screw.size} x {screw.length:g}",
+        f"{mount.name}.jack head",
+        f"{mount.name}.jack lock nut",
+    }
+    others = [body for body in layout.bodies if body.name not in own and body.carrier != COVER]
+    head, (start, end) = (screw.length, screw.length + screw.head), screw.locked
+    # The head goes with the part, so it is tried at both ends and at nominal; the lock nut stays where its lug is.
+    for what, (near, far), moves in (
+        ("head", head, (-travel.install, 0.0, travel.tension)),
+        ("lock nut", (start, end), (0.0,)),
+    ):
+        worst: tuple[str, ...] = ()
+        for by in moves:
+            # A spanner is thicker than a lock nut, and goes on from the side that is away from the lug.
+            beside = (near + far) / 2 if what == "head" else near + BESIDE + SPANNER_HEIGHT_IN_FLATS * screw.flats / 2
+            middle = beside - by
+            ways = [_in_way(layout, mount, solids, others, what == "head") for solids in _ways_in(mount, screw, middle)]
+            blocked = min(ways, key=len)
+            worst = max(worst, blocked, key=len)
+        if worst:
+            room = RING_IN_FLATS * screw.flats + TOOL_ROOM
+            ideas = [*_places(layout, mount, screw)]
+            yield Finding(
+                rule="jack",
+                level="warn",
+                message=f"{mount.name}: no spanner of {say(layout, screw.flats)} gets at the {what} of its jacking "
+                f"screw and turns it by {math.degrees(SWING):.0f} degrees, from above or from either side; "
+                f"{worst[0]} is in the way of the first",
+                features=(mount.name, *(name for name in worst if name != "the plate")),
+                at=screw.back((near + far) / 2),
+                found=0.0,
+                needed=room,
+                field=f"{screw.field}.height" if worst == ("the plate",) else f"{screw.field}.at",
+                advice=ideas[0] if ideas else Advice("let its tip bear elsewhere (at), or higher (height)"),
+                others=tuple(ideas[1:]),
+            )
+
+
+def _ways_in(mount: PlacedMount, screw: JackingScrew, middle: float) -> Iterator[tuple[Solid, ...]]:
+    """A spanner on a hexagon so far behind the tip, with all that its handle sweeps: from above, left, right; mm.
+
+    The handle's fan is held by a box round it, which is on the safe side.
+    """
+    thick = SPANNER_HEIGHT_IN_FLATS * screw.flats
+    reach = HANDLE_IN_FLATS * screw.flats
+    half = HANDLE_WIDTH_IN_FLATS * screw.flats / 2 + reach * math.sin(SWING / 2)
+    ring = Lying(screw.back(middle - thick / 2), screw.back(middle + thick / 2), RING_IN_FLATS * screw.flats, screw.z)
+    (ux, uy), (x, y) = screw.direction, screw.back(middle)
+    turn = math.atan2(uy, ux)
+    up = (screw.z, screw.z + reach) if mount.side == "near" else (screw.z - reach, screw.z)
+    yield ring, Upright(rectangle(thick, 2 * half, center=(x, y), turn=turn), *up)
+    for way in (0.5, -0.5):
+        center = (x - way * reach * uy, y + way * reach * ux)
+        yield ring, Upright(rectangle(thick, reach, center=center, turn=turn), screw.z - half, screw.z + half)
+
+
+def _in_way(
+    layout: Layout, mount: PlacedMount, tool: tuple[Solid, ...], bodies: list[Body], goes_along: bool
+) -> tuple[str, ...]:
+    """What a spanner meets; what travels with it is met where it is, all else wherever it may be."""
+    low, high = layout.plate_z
+    met = ["the plate"] if any(one.low < high + TOOL_ROOM and one.high > low - TOOL_ROOM for one in tool) else []
+    for body in bodies:
+        solids = body.solids if goes_along and body.carrier == mount.name else body.swept_solids
+        if any(nearer_than(one, other, TOOL_ROOM) for one in tool for other in solids):
+            met.append(body.name)
+    return tuple(met)
+
+
+# ------------------------------------------------------------------------------------- slots that slip
+
+
+def slots_slip(layout: Layout) -> Iterator[Finding]:
+    """Belts held tight by nothing but the friction of screws in slots (the screws that would push are in mm)."""
+    for belt in layout.belts:
+        mount = layout.mounts.get(belt.adjusted or "")
+        if mount is None or mount.take_up != "slots" or mount.jack is not None:
+            continue
+        if not isinstance(mount.travel, Straight) or mount.travel.install + mount.travel.tension <= SAME_LENGTH:
+            continue
+        ideas = [*_places(layout, mount, None)]
+        words = Advice(
+            "add a jacking screw in a lug (take_up: slots: jack): size, where its tip bears (at), its height"
+        )
+        yield Finding(
+            rule="slots-slip",
+            level="note",
+            message=f"{mount.name}: {belt.name} is held tight by the friction of {len(mount.points)} screws in slots "
+            "alone, with 0 screws that push: slots slip, and a lever holds no tension while they are tightened",
+            features=(mount.name,),
+            found=0.0,
+            needed=1.0,
+            unit="screws",
+            field=f"{mount.field}.take_up.slots",
+            advice=ideas[0] if ideas else words,
+            others=(*ideas[1:], words) if ideas else (),
+        )
+
+
+def _places(layout: Layout, mount: PlacedMount, now: JackingScrew | None) -> Iterator[Advice]:
+    """Jacking screws whose tip bears on the back of the part, lowest and smallest first; all that are tried are sound.
+
+    The tip is put where everything of the part ends, over the width and up to the top of the lug: a lug that stands
+    behind that meets nothing of the part even when it is pushed home.
+    """
+    travel = mount.travel
+    assert isinstance(travel, Straight)
+    unit = layout.spec.unit
+    step = 0.5 * mm_per(unit) / (1 if unit == "mm" else 4)
+    face = layout.plate_z[1] if mount.side == "near" else layout.plate_z[0]
+    sign = 1 if mount.side == "near" else -1
+    part = [
+        body for body in layout.bodies if body.carrier == mount.name and not body.hardware and ".jack " not in body.name
+    ]
+    for size in SIZES[unit] if now is None else (now.size,):
+        screw = tables.screw(size)
+        flats, block = screw.hex_across_flats or 1.5 * screw.diameter, max(screw.nut_height or 0.0, screw.diameter)
+        # over the plate far enough for a ring spanner round the head
+        above = math.ceil((RING_IN_FLATS * flats + 2 * TOOL_ROOM) / step) * step
+        height = above - mount.standoff
+        needed = travel.install + travel.tension + CLEAR + block + (screw.nut_height or screw.diameter)
+        if height <= 0.0 or needed > max(screw.stock_lengths, default=0.0) - step:
+            continue
+        wide = LUG_WIDE * screw.diameter
+        at_height = sorted((face + sign * mount.standoff, face + sign * (above + wide / 2)))
+        behind = [body for body in part if body.z[0] < at_height[1] and body.z[1] > at_height[0]]
+        bears = [body for body in behind if body.z[0] <= face + sign * above <= body.z[1]]
+        for share in ASIDE:
+            tip = _back_of(bears, behind, travel.direction, share, wide)
+            if tip is None:
+                continue
+            own = mount.pose.inverse().point(tip)
+            spot = [in_units(layout, own[0]), in_units(layout, own[1])]
+            value: dict[str, FieldValue] = {
+                "size": size,
+                "at": [*spot],
+                "height": rounded_up(layout, height),
+                "block": rounded_up(layout, block),
+            }
+            field = f"{mount.field}.take_up.{mount.take_up}.jack"
+            yield Advice(
+                f"push it by an {size} jacking screw in a lug {say(layout, block)} thick, {say(layout, above)} above "
+                f"the plate, whose tip bears at ({spot[0]:g}, {spot[1]:g}) {unit} of {mount.name}",
+                (Remedy(field, value),),
+            )
+
+
+def _back_of(bears: list[Body], behind: list[Body], way: Point, share: float, wide: float) -> Point | None:
+    """Where the axis of a screw that pushes `way` first meets a part's bodies, mm; None where it meets none.
+
+    `share` of the widest body is how far the axis is off its middle; what is within a lug's width counts.
+    """
+    (ux, uy), across = way, (-way[1], way[0])
+    if not bears:
+        return None
+    widest = max(bears, key=lambda body: (round(_over(body, across), 6), body.name))
+    cx, cy = widest.shape.centroid
+    off = share * _over(widest, across)
+    x, y = cx + off * across[0], cy + off * across[1]
+    strip = rectangle(LONG, wide + 4 * CLEAR, center=(x, y), turn=math.atan2(uy, ux))
+    along = Pose(0.0, 0.0, -math.atan2(uy, ux))
+    ends = [loop.moved(along).box.x0 for body in behind for loop in intersection(body.shape, strip)]
+    if not ends:
+        return None
+    back = min(ends) - OFF - (x * ux + y * uy)
+    return (x + back * ux, y + back * uy)
+
+
+def _over(body: Body, across: Point) -> float:
+    """How wide a body is in a direction, mm."""
+    box = body.shape.moved(Pose(0.0, 0.0, -math.atan2(across[1], across[0]))).box
+    return box.width
+
+
+RULES = (
+    Rule(
+        "jack",
+        "a jacking screw that its lug does not hold, whose lug is not on steel, or that no spanner turns",
+        "thread as long as a nut is high; free steel under the lug; 30 degrees for a spanner on head and lock nut",
+        "ours; sizes of tools from memory",
+        jack,
+        levels=("stop", "warn"),
+        keys=("mounts.NAME.take_up.slots.jack",),
+    ),
+    Rule(
+        "slots-slip",
+        "a belt that only friction in slots holds tight",
+        "a screw that pushes the part",
+        "common practice",
+        slots_slip,
+        levels=("note",),
+        keys=("mounts.NAME.take_up.slots.jack",),
+    ),
+)
