@@ -300,7 +300,8 @@ def test_a_plate_that_is_turned_has_the_same_findings(spec: Data, turn: int, x: 
 @settings(FIXED, max_examples=50)
 @given(plates())
 def test_a_plate_turned_over_has_the_same_findings(spec: Data) -> None:
-    assert_same_plate(spec, strategies.mirrored(spec))
+    """All but the sheet that it takes: the torch goes round outside in the same sense, so its way in lies elsewhere."""
+    assert_same_plate(spec, strategies.mirrored(spec), ("stock-size",))
 
 
 # --------------------------------------------------------------------------------------------- advice
