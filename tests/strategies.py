@@ -331,7 +331,7 @@ def bodies(draw: DrawFn, figures: Figures, carriers: list[str], others: list[str
 @st.composite
 def outlines(draw: DrawFn, figures: Figures) -> Data:
     """An outside of every kind."""
-    kind = draw(st.sampled_from(["wrap", "wrap", "waist", "rectangle", "disc", "polygon"]))
+    kind = draw(st.sampled_from(["wrap", "waist", "rectangle", "disc", "polygon"]))
     if kind == "waist":
         own = st.just("auto") | lengths(_decimals(1, 400, 1) | figures.small)
         return {"waist": draw(st.fixed_dictionaries({}, optional={"margin": own, "radius": own, "narrowest": own}))}
