@@ -189,7 +189,7 @@ def slots_slip(layout: Layout) -> Iterator[Finding]:
             rule="slots-slip",
             level="note",
             message=f"{mount.name}: {belt.name} is held tight by the friction of {len(mount.points)} screws in slots "
-            "alone, with 0 screws that push: slots slip, and a lever holds no tension while they are tightened",
+            "alone, with no screw that pushes: slots slip, and a lever holds no tension while they are tightened",
             features=(mount.name,),
             found=0.0,
             needed=1.0,
