@@ -49,11 +49,12 @@ class Narrow(Struct, frozen=True):
 
 
 @lru_cache(maxsize=REMEMBERED)
-def narrowest(shape: Shape, below: float, outside: bool = False) -> Narrow | None:
+def narrowest(shape: Shape, below: float, outside: bool = False, every: bool = False) -> Narrow | None:
     """The narrowest place of a shape (mm) that is less than `below` mm wide, None where there is none.
 
     With `outside` the way runs across what the shape leaves free: a notch, the gap of a slit that bends round.
-    Good to 0.01 mm where sides run parallel; elsewhere the true width may be a little less than is found.
+    Good to 0.01 mm where sides run parallel; elsewhere the true width may be a little less than is found. With `every`
+    each ray is followed, so that a shape and its mirror image are as narrow as each other: for what is decided by it.
 
     >>> from platekit.geometry.loop import Loop
     >>> found = narrowest(Loop(((0, 0, 0), (60, 0, 0), (60, 6, 0), (0, 6, 0))), 18)
@@ -72,7 +73,7 @@ def narrowest(shape: Shape, below: float, outside: bool = False) -> Narrow | Non
     # Most outlines have no way that short, whatever discs roll along them: rays tell it ten times sooner than discs.
     if float(_ways_within(rays.starts, rays.across, a, b, below).min(initial=FAR)) >= below:
         return None
-    chosen = not_rolled_over(rays, below, outside)
+    chosen = not_rolled_over(rays, below, outside, every)
     if len(chosen) == 0:
         return None
     starts, inward = rays.starts[chosen], rays.across[chosen]

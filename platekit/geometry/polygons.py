@@ -289,8 +289,10 @@ def rays_across(edges: Sequence[Edge], outside: bool, chord: float, along: Seque
     )
 
 
-def not_rolled_over(rays: RaysAcross, below: float, outside: bool) -> NDArray[numpy.intp]:
-    """Which rays start where no disc of `below` mm across rolls along the side, few where they start close together.
+def not_rolled_over(rays: RaysAcross, below: float, outside: bool, every: bool = False) -> NDArray[numpy.intp]:
+    """Which rays start where no disc of `below` mm across rolls along the side.
+
+    Few where they start close together, unless `every` is wanted: which few depends on where the outline begins.
 
     What a disc cannot reach is what a morphological opening takes away (Serra, Image Analysis and Mathematical
     Morphology, 1982): the shape taken in by the radius, then grown by it, against the shape itself; for the outside the
@@ -307,6 +309,8 @@ def not_rolled_over(rays: RaysAcross, below: float, outside: bool) -> NDArray[nu
     rest = rest.buffer(half * ROLLED * 2)
     shapely.prepare(rest)
     near = numpy.flatnonzero(shapely.intersects_xy(rest, rays.starts[:, 0], rays.starts[:, 1]))
+    if every:
+        return near
     # of starts closer together than matters one is enough, of each corner's fan each ray
     spots = numpy.floor(rays.places[near] / (below * CLOSE)) * (FAN + 1) + rays.fan[near]
     _, first = numpy.unique(spots, return_index=True)

@@ -115,7 +115,7 @@ def drawn_in(pads: tuple[Shape, ...], radius: float, width: float) -> Shape | No
         return None
     made = outsides[0].grown_all(-radius)
     # a neck as thin as nothing still hangs together; what is left over beside it is a second piece
-    if len(made) != 1 or narrowest(made[0], width - NARROWER) is not None:
+    if len(made) != 1 or narrowest(made[0], width - NARROWER, every=True) is not None:
         return None
     return made[0]
 

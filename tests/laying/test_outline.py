@@ -101,3 +101,23 @@ def test_drawn_pads_lie_within_and_no_wheel_fits_closer(spots: list[tuple[int, i
             assert edge.radius == pytest.approx(radius, abs=1e-6)
             wheel = Disc(edge.center, radius)
             assert min(distance(wheel, pad).distance for pad in pads) == pytest.approx(0, abs=1e-5)
+
+
+@settings(max_examples=60)
+@given(
+    st.lists(st.tuples(st.integers(-150, 150), st.integers(-100, 100), st.integers(12, 45)), min_size=2, max_size=5),
+    st.sampled_from((40.0, 63.0, 100.0)),
+    st.integers(30, 120),
+)
+def test_a_waist_seen_in_a_mirror_is_as_wide(pads: list[tuple[int, int, int]], radius: float, width: int) -> None:
+    """Whether it is drawn in hangs on its narrowest place, which must not hang on where the outline begins."""
+    here = tuple(Disc((float(x), float(y)), float(r)) for x, y, r in pads)
+    there = tuple(Disc((-disc.center[0], disc.center[1]), disc.radius) for disc in here)
+    one, other = drawn_in(here, radius, float(width)), drawn_in(there, radius, float(width))
+    assert (one is None) == (other is None)
+    if one is not None and other is not None:
+        assert one.area == pytest.approx(other.area, rel=1e-9)
+        a, b = (narrowest(shape, 2.0 * width, every=True) for shape in (one, other))
+        assert (a is None) == (b is None)
+        if a is not None and b is not None:
+            assert a.width == pytest.approx(b.width, abs=1e-6)
