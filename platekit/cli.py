@@ -413,7 +413,8 @@ def place(
 
     In the spec, leave the place open: at: {find: {box: [[-140, -60], [140, 170]], turn: any, side: either}}, or on
     the arc that a belt allows: at: {find: {belt: {from: machine, angles: [60 deg, 120 deg]}}}. A place that is given
-    (at: [x, y], at: {belt: ...}) is looked for anew with --mount.
+    (at: [x, y], at: {belt: ...}) is looked for anew with --mount. Two mounts with `at: find` are placed together: begun
+    from eight spots of one, then each in turn beside the other; not all pairs are looked at.
     """
     from platekit.jobs import place as job
 

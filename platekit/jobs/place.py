@@ -13,11 +13,12 @@ from platekit.export.files import file_in, folder_in, rewrite, write_whole
 from platekit.export.picture.places import PICTURE, choices_svg, merit_words, where_words
 from platekit.export.text.terminal import folded
 from platekit.jobs.told import Told, Working, silent, wrote_lines
+from platekit.placed import Layout
 from platekit.spec import load
 from platekit.spec.places_to_find import to_be_found
 from platekit.studies.place import SHOWN, FoundPlace, Search, nothing_found, written_text
 from platekit.studies.place import place as places_of
-from platekit.studies.place_space import TENTHS, changed_slots, slides
+from platekit.studies.place_space import TENTHS, SearchPose, SearchSpace, changed_slots, slides
 
 
 def place(
@@ -47,14 +48,14 @@ def place(
 def find_places(
     path: Path, name: str | None, by: Merit = "balance", count: int = SHOWN, working: Working = silent
 ) -> Search:
-    """The best places of a mount of the spec at `path`; of the one that is to be found if no name is given.
+    """The best places of a mount of the spec at `path`; of the one or the two to be found if no name is given.
 
     Raises `PlatekitError` for a name that no mount has, and `SpecError` as `place` does.
     """
     spec = load(path)
     waiting = to_be_found(spec)
-    # only a spec that leaves one place open says by itself which mount is meant
-    if name is None and len(waiting) != 1:
+    # only a spec that leaves a place open says by itself which mount is meant; with two open both are placed
+    if name is None and not waiting:
         raise PlatekitError(f"{path}: name the mount to place with --mount: {', '.join(spec.model.mounts)}")
     chosen = name or waiting[0]
     if chosen not in spec.model.mounts:
@@ -87,11 +88,9 @@ def write_place(search: Search, number: int) -> Path:
 
 def search_text(search: Search, written: tuple[Path, ...] = ()) -> str:
     """What a search came to, for a terminal."""
-    name = search.space.name
-    lines = [
-        f"{name}: {search.tried} positions tried, {search.passed} pass a first look, {search.checked} checked in full, "
-        f"{len(search.places)} {'place' if len(search.places) == 1 else 'places'} without a stop"
-    ]
+    count = "1 place" if len(search.places) == 1 else f"{len(search.places)} places"
+    looked = f"{search.tried} positions tried, {search.passed} pass a first look, {search.checked} checked in full"
+    lines = [f"{search.told}: {looked}, {count} without a stop"]
     for index, place in enumerate(search.places, start=1):
         lines.append("")
         lines.append(f"{index}  {where_words(search, place)}")
@@ -108,6 +107,7 @@ def search_figures(search: Search, written: tuple[Path, ...] = ()) -> Figures:
     """The same for a program."""
     return {
         "mount": search.space.name,
+        "mounts": list(search.names) or [search.space.name],
         "poses": search.tried,
         "passed_filter": search.passed,
         "checked": search.checked,
@@ -121,22 +121,31 @@ def search_figures(search: Search, written: tuple[Path, ...] = ()) -> Figures:
 
 def place_figures(search: Search, place: FoundPlace) -> Figures:
     """One place for a program."""
-    pose = place.layout.mounts[search.space.name].pose
-    # What a place beside a shaft that lies along the plate settles besides: slots turned, a pulley in line
-    along = changed_slots(search.space, place.spot)
-    figures: Figures = {} if along is None else {"along_deg": round(math.degrees(along), 4)}
-    if slides(search.space):
-        figures["from_end_mm"] = place.spot.numbers[1] / TENTHS
+    figures = spot_figures(place.layout, search.space, place.spot)
     return {
-        "side": place.spot.side,
-        "at_mm": [round(pose.x, 6) + 0.0, round(pose.y, 6) + 0.0],
-        "turn_deg": round(math.degrees(pose.turn), 6) + 0.0,
-        "belt_angle_deg": place.spot.numbers[0] / TENTHS if search.space.by_belt else None,
         **figures,
+        "each": {space.name: spot_figures(place.layout, space, spot) for space, spot in search.spots(place)},
         "plate_area_mm2": round(place.merits.area, 3),
         "belt_off_mm": None if place.merits.belt is None else round(place.merits.belt, 4),
         "clearance_mm": round(place.merits.clearance, 4),
         "reach_mm": round(place.merits.reach, 4),
         "warnings": len(place.verdict.open("warn")),
         "revision": place.layout.spec.revision,
+    }
+
+
+def spot_figures(layout: Layout, space: SearchSpace, spot: SearchPose) -> Figures:
+    """Where one mount is at a spot, for a program."""
+    pose = layout.mounts[space.name].pose
+    # What a place beside a shaft that lies along the plate settles besides: slots turned, a pulley in line
+    along = changed_slots(space, spot)
+    figures: Figures = {} if along is None else {"along_deg": round(math.degrees(along), 4)}
+    if slides(space):
+        figures["from_end_mm"] = spot.numbers[1] / TENTHS
+    return {
+        "side": spot.side,
+        "at_mm": [round(pose.x, 6) + 0.0, round(pose.y, 6) + 0.0],
+        "turn_deg": round(math.degrees(pose.turn), 6) + 0.0,
+        "belt_angle_deg": spot.numbers[0] / TENTHS if space.by_belt else None,
+        **figures,
     }

@@ -68,12 +68,16 @@ Progress = Callable[[str], None]
 
 
 class FoundPlace(Struct, frozen=True):
-    """A place without a stop. `layout` is the plate with the mount there, `merits` are measured on it."""
+    """A place without a stop. `layout` is the plate with the mount there, `merits` are measured on it.
+
+    Where two mounts were looked for at once, `both` has the space and the spot of each.
+    """
 
     spot: SearchPose
     layout: Layout
     verdict: Verdict
     merits: Merits
+    both: tuple[tuple[SearchSpace, SearchPose], ...] = ()
 
 
 class Search(Struct, frozen=True):
@@ -86,6 +90,8 @@ class Search(Struct, frozen=True):
 
     `grid` is how near to each other the poses lay that were looked at without a gap: mm (on an arc: degrees of it), and
     degrees of turn.
+
+    Where two mounts were looked for at once, `names` has both, and `starts` says from how many spots of the first.
     """
 
     space: SearchSpace
@@ -98,6 +104,17 @@ class Search(Struct, frozen=True):
     grid: tuple[float, float] = (0.1, 0.1)
     asked: int = 0
     free: int = 0
+    names: tuple[str, ...] = ()
+    starts: int = 0
+
+    @property
+    def told(self) -> str:
+        """Whose place is looked for, in words."""
+        return " and ".join(self.names) or self.space.name
+
+    def spots(self, place: FoundPlace) -> tuple[tuple[SearchSpace, SearchPose], ...]:
+        """The space and the spot of each mount that a place is of."""
+        return place.both or ((self.space, place.spot),)
 
     @property
     def why_fewer(self) -> str:
@@ -109,6 +126,8 @@ class Search(Struct, frozen=True):
         if alike > 0:
             few = "is another" if alike == 1 else f"are {alike} others"
             said += f"there {few} that nothing stops, but so near to one shown that it is the same place; "
+        if self.names:
+            return f"{said}it was begun from {self.starts} spots of {self.names[0]}, and not all pairs were looked at"
         left = self.passed - self.checked
         if left > 0 and self.checked >= MOST_CHECKED:
             return f"{said}{left} of the positions that pass a first look were not checked in full; narrow the space"
@@ -120,9 +139,14 @@ def place(spec: Spec, name: str, by: Merit = "balance", count: int = SHOWN, prog
     """The best places of a mount, none with a stop; `by` names the merit that counts.
 
     Raises `SpecError` for a mount whose place is given, and for one that no pose at all lets be laid out. A search that
-    finds nothing says so by having no places.
+    finds nothing says so by having no places. A second mount whose place is to be found is placed with it.
     """
-    _only_one(spec, name)
+    others = [other for other in to_be_found(spec) if other != name]
+    if others:
+        from platekit.studies.place_both import place_both
+
+        _at_most_two(spec, name, others)
+        return place_both(spec, (name, others[0]), by, count, progress)
     space = space_of(spec, name)
     weights = WEIGHTS[by]
     sides = [_Side.begun(space, side) for side in space.sides]
@@ -156,7 +180,7 @@ def found(spec: Spec, progress: Progress | None = None) -> Spec:
     search = place(spec, waiting[0], progress=progress)
     if not search.places:
         raise nothing_found(search)
-    return spec_at(search.space, search.places[0].spot)
+    return search.places[0].layout.spec
 
 
 def nothing_found(search: Search) -> SpecError:
@@ -170,12 +194,25 @@ def nothing_found(search: Search) -> SpecError:
         )
     elif blocked:
         wanted = f"in the way: {blocked}; {wanted}"
+    if search.names:
+        return _no_pair(search, blocked)
     what = f"no place without a stop on a grid of {_grid(search)}, {search.tried} positions looked at"
     if search.passed > search.checked:
         what += f", of which {search.passed} pass a first look and the best {search.checked} were checked in full"
     field = f"mounts.{space.name}.at"
     is_find = isinstance(space.mount.at, words.FindPlace)
     return SpecError((space.spec.problem(f"{field}.find" if is_find else field, what, wanted),))
+
+
+def _no_pair(search: Search, blocked: str) -> SpecError:
+    """The error for two mounts of which no pair of places was found."""
+    first, second = search.names
+    what = f"no pair of places without a stop for {first} and {second}, begun from {search.starts} spots of {first}"
+    wanted = f"in the way of the other one: {blocked}; " if blocked else ""
+    wanted += f"give {first} a place of its own (at: [x, y]), or both larger spaces (box, angles, turn)"
+    is_find = isinstance(search.space.spec.model.mounts[first].at, words.FindPlace)
+    field = f"mounts.{first}.at"
+    return SpecError((search.space.spec.problem(f"{field}.find" if is_find else field, what, wanted),))
 
 
 def _grid(search: Search) -> str:
@@ -217,15 +254,15 @@ def written_text(search: Search, number: int) -> str:
 
 def place_edits(search: Search, number: int) -> list[tuple[str, Value]]:
     """The fields of the spec that place `number` (from 1) changes, (field, value)."""
-    return list(edits_of(search.space, search.places[number - 1].spot))
+    spots = search.spots(search.places[number - 1])
+    return [edit for space, spot in spots for edit in edits_of(space, spot)]
 
 
-def _only_one(spec: Spec, name: str) -> None:
-    others = [other for other in to_be_found(spec) if other != name]
-    if others:
-        found = f"a second place to be found, beside that of {name}"
-        wanted = f"find one at a time: platekit place SPEC --mount {others[0]} --write 1 once {name} has a place"
-        raise SpecError((spec.problem(f"mounts.{others[0]}.at.find", found, wanted),))
+def _at_most_two(spec: Spec, name: str, others: list[str]) -> None:
+    if len(others) > 1:
+        found = f"a third place to be found, beside those of {name} and {others[0]}"
+        wanted = f"give one of them a place (at: [x, y]); two are found at once: platekit place SPEC --mount {name}"
+        raise SpecError((spec.problem(f"mounts.{others[1]}.at.find", found, wanted),))
 
 
 # ------------------------------------------------------------------------------------------- one side
@@ -266,7 +303,7 @@ def _spot(side: Side, row: Spots) -> SearchPose:
 def _no_layout(space: SearchSpace, sides: list[_Side]) -> SpecError:
     first = next(side.error for side in sides if side.error is not None)
     found = "a space in which the mount cannot be laid out at all"
-    wanted = _said(first)
+    wanted = said_of(first)
     return SpecError((space.spec.problem(f"mounts.{space.name}.at", found, wanted),))
 
 
@@ -292,7 +329,7 @@ def _no_line(space: SearchSpace) -> SpecError:
     return SpecError((space.spec.problem(f"mounts.{space.name}.at", what, wanted),))
 
 
-def _said(error: PlatekitError) -> str:
+def said_of(error: PlatekitError) -> str:
     """What an error says, without its place."""
     if isinstance(error, SpecError):
         return f"{error.problems[0].found}: {error.problems[0].wanted}"
@@ -450,7 +487,7 @@ class _Job:
             verdict = check(layout)
         except PlatekitError as error:
             self._failed += 1
-            self._stops[_said(error)] += 1
+            self._stops[said_of(error)] += 1
             return None
         if verdict.clear:
             return layout, verdict

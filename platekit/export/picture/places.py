@@ -32,7 +32,7 @@ from platekit.drawing.view import View
 from platekit.geometry import Box, box_round
 from platekit.placed import Body, Layout
 from platekit.studies.place import FoundPlace, Search
-from platekit.studies.place_space import TENTHS, slides, tenths
+from platekit.studies.place_space import TENTHS, SearchPose, SearchSpace, slides, tenths
 from platekit.units import INCH, show_length
 
 PICTURE: Final = ".places.svg"
@@ -50,9 +50,17 @@ BEYOND: Final = 0.25
 
 
 def where_words(search: Search, place: FoundPlace) -> str:
-    """Where the mount is: `at [123.4, -50] mm, turn 30 deg, near side`."""
-    first, second, turn = place.spot.numbers
-    space, unit = search.space, search.space.spec.unit
+    """Where the mount is: `at [123.4, -50] mm, turn 30 deg, near side`; of two, each with its name."""
+    spots = search.spots(place)
+    said = [_where(space, spot) for space, spot in spots]
+    return (
+        said[0] if len(said) == 1 else "; ".join(f"{s.name} {words}" for (s, _), words in zip(spots, said, strict=True))
+    )
+
+
+def _where(space: SearchSpace, spot: SearchPose) -> str:
+    first, second, turn = spot.numbers
+    unit = space.spec.unit
     if space.find.belt is not None:
         said = f"belt from {space.find.belt.from_} at {tenths(first)} deg"
         if slides(space):
@@ -64,7 +72,7 @@ def where_words(search: Search, place: FoundPlace) -> str:
         x, y = (show_length(value / TENTHS, unit).removesuffix(f" {unit}") for value in (first, second))
         said = f"at [{x}, {y}] {unit}"
     turned = "" if space.keeps_turn else f", turn {tenths(turn)} deg"
-    return f"{said}{turned}, {place.spot.side} side"
+    return f"{said}{turned}, {spot.side} side"
 
 
 def merit_words(search: Search, place: FoundPlace) -> tuple[str, ...]:
@@ -82,7 +90,7 @@ def merit_words(search: Search, place: FoundPlace) -> tuple[str, ...]:
     ]
     if merits.belt is not None:
         lines.append(f"shafts {show_length(merits.belt, unit)} off the distance of the belt in stock")
-    elif search.space.by_belt:
+    elif any(space.by_belt for space, _ in search.spots(place)):
         lines.append("shafts at the distance of the belt in stock")
     return tuple(lines)
 
@@ -108,9 +116,9 @@ def choices_svg(search: Search) -> str:
         font_family=FONT,
         role="img",
     )
-    node(root, "title").text = f"{spec.title}: places for {search.space.name}"
+    node(root, "title").text = f"{spec.title}: places for {search.told}"
     paper = node(root, "rect", width=WIDTH, fill=PAPER)
-    text(root, PAD, 32, f"{spec.title}: places for {search.space.name}", 20, bold=True)
+    text(root, PAD, 32, f"{spec.title}: places for {search.told}", 20, bold=True)
     about = "best first, all at one scale, seen from the near side; near parts solid, far parts dashed"
     text(root, PAD, 54, about, 13, tone="soft")
     text(root, WIDTH - PAD, 32, f"{spec.name}, revision {spec.revision}", 13, anchor="end", tone="soft")
@@ -154,14 +162,15 @@ def _cell(root: Element, search: Search, place: FoundPlace, count: int, cell: Bo
     outer = node(root, "g", clip_path=f"url(#{clip})")
     steel = node(outer, "g", transform=way_of(view), stroke_linejoin="round")
     # The mount that was placed in heavier lines; a sheet unit is `unit` mm of the plate, in whose frame all is drawn
-    layout, name, unit = place.layout, search.space.name, 1 / scale
+    layout, unit = place.layout, 1 / scale
+    names = [space.name for space, _ in search.spots(place)]
     ink = {"stroke": COLOURS["ink"], "class_": "pk-line-ink"}
     node(steel, "path", d=path_of(layout.outline), fill=STEEL, stroke_width=1.6 * unit, **ink)
     for opening in layout.openings:
-        thick = 1.8 if opening.mount == name else 0.9
+        thick = 1.8 if opening.mount in names else 0.9
         node(steel, "path", d=path_of(opening.shape), fill=PAPER, stroke_width=thick * unit, **ink)
     for body in _parts(layout):
-        thick = 1.8 if body.carrier == name else 0.8
+        thick = 1.8 if body.carrier in names else 0.8
         outline = node(steel, "path", d=path_of(body.shape), fill="none", stroke_width=thick * unit, **ink)
         if body.side == "far":
             outline.set("stroke-dasharray", f"{number(6 * unit, 6)} {number(4 * unit, 6)}")
