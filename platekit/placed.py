@@ -53,7 +53,7 @@ if TYPE_CHECKING:
 
 Role = Literal["screw", "pilot", "cutout", "relief", "pivot", "fixing"]
 PartKind = Literal["given", "standard", "spigot", "pulley", "belt", "guard"]
-ScrewKind = Literal["head", "washer", "nut", "tip", "shank"]
+ScrewKind = Literal["head", "washer", "nut", "tip", "shank", "spacer"]
 TakeUpKind = Literal["slots", "swing", "rails", "hinge"]
 ToolKind = Literal["socket", "spanner"]
 GuardPartKind = Literal["back", "cover", "band", "ear", "joint"]
@@ -64,7 +64,7 @@ BodyKind = PartKind | ScrewKind | ToolKind
 SAME_LENGTH = 1e-6
 """Two lengths that differ by less are the same, mm (ours): inches and turned frames round differently, and a nanometre
 is beyond anything in a shop."""
-HARDWARE: frozenset[BodyKind] = frozenset({"head", "washer", "nut", "tip", "shank"})
+HARDWARE: frozenset[BodyKind] = frozenset({"head", "washer", "nut", "tip", "shank", "spacer"})
 """Bodies that belong to one screw rather than to a part."""
 
 
@@ -227,6 +227,34 @@ class Body(Struct, frozen=True):
         return self.kind in HARDWARE
 
 
+class Spacer(Struct, frozen=True):
+    """What the spacers of one mount are cut from: a piece of tube, or of bar with a hole, round each screw; mm.
+
+    All are `length` long, which may be off by `plus_minus` as long as they are alike. `bears` (mm2) is where each
+    presses on the plate, `preload` (N) what its screw presses with (0: not known), `yields` (N/mm2) the yield strength
+    of the weaker of plate and spacer. `screw` is the diameter of its screw, `source` where the sizes come from.
+    """
+
+    made: Literal["tube", "bar"]
+    outside: float
+    bore: float
+    length: float
+    plus_minus: float
+    count: int
+    material: Material
+    bears: float
+    preload: float
+    yields: float
+    screw: float
+    source: str
+    field: str
+
+    @property
+    def pressure(self) -> float:
+        """What its face presses with, N/mm2; infinite where it bears on nothing."""
+        return 0.0 if not self.preload else self.preload / self.bears if self.bears > 0 else math.inf
+
+
 class ScrewStack(Struct, frozen=True):
     """The screws of one mount, or the studs that stay in it with nuts on them: all lengths in mm.
 
@@ -262,6 +290,8 @@ class ScrewStack(Struct, frozen=True):
     """What the part's thread is cut in, as the spec says it."""
     made: Literal["auto", "cut", "drill"] = "auto"
     """How the spec wants its round holes made."""
+    spacer: Spacer | None = None
+    """What its spacers are cut from; None where there are none, or they are packed of plate and shims."""
 
 
 class CarriedMass(Struct, frozen=True):

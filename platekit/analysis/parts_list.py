@@ -33,9 +33,11 @@ from platekit.placed import (
     PlacedMount,
     PlacedPulley,
     ScrewStack,
+    Spacer,
     Twisted,
 )
 from platekit.tables import belts
+from platekit.tables.shop import shop_figure
 from platekit.tables.torques import USUAL_CLASS
 
 Get = Literal["buy", "cut"]
@@ -251,7 +253,10 @@ def _fasteners(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> Iterato
             width=stack.washer_outer,
             thickness=thick,
         )
-    yield from _spacers(layout, mount.name, stack.size, stack.count, mount.standoff)
+    if stack.spacer is not None:
+        yield _spacer(mount.name, stack.size, stack.spacer)
+    else:
+        yield from _spacers(layout, mount.name, stack.size, stack.count, mount.standoff)
 
 
 def _jack(layout: Layout, part: str, jack: JackingScrew) -> Iterator[Piece]:
@@ -298,6 +303,30 @@ def _spacers(layout: Layout, part: str, size: str, count: int, high: float) -> I
         length=high,
         bore=tables.screw(size).clearance.get("normal"),
         pieces=packed.pieces if exact and len(packed.pieces) > 1 else (),
+    )
+
+
+SAW = shop_figure("saw, width of its cut")
+"""What a saw takes, mm (`shop_figures.csv`)."""
+FACING = shop_figure("spacer, left on for facing")
+"""What is left on a spacer for facing both its ends, mm (`shop_figures.csv`)."""
+
+
+def _spacer(part: str, size: str, spacer: Spacer) -> Piece:
+    """Spacers off tube or bar; `height` is how much of that they take, saw cuts and facing counted."""
+    ring = math.pi / 4 * (spacer.outside**2 - spacer.bore**2)
+    return Piece(
+        part=part,
+        get="cut",
+        kind="spacer",
+        count=spacer.count,
+        size=size,
+        what=f"{spacer.made}, {spacer.material.name}",
+        length=spacer.length,
+        width=spacer.outside,
+        height=spacer.count * (spacer.length + FACING + SAW),
+        bore=spacer.bore,
+        mass=ring * spacer.length * spacer.count * spacer.material.density * 1e-9,
     )
 
 

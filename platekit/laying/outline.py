@@ -135,6 +135,8 @@ def margin_round(spec: Spec, opening: Opening, stack: ScrewStack | None, limits:
     edge = PAD_IN_DIAMETERS * opening.size if limits.edge is None else limits.edge.value
     # A washer must not stand out over the edge, whatever the rule for the hole says.
     from_center = max(edge, 0.0 if stack is None else stack.washer_outer / 2)
+    if stack is not None and stack.spacer is not None:
+        from_center = max(from_center, stack.spacer.outside / 2)
     if stack is not None and (mouth := mouth_of(stack)):
         from_center = max(from_center, mouth / 2 + seat_web(limits, spec.model.plate.thickness))
     return max(from_center - opening.size / 2, limits.web.value)

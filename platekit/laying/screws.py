@@ -9,6 +9,7 @@ from platekit.errors import Problem, SpecError
 from platekit.geometry import Disc, Point, sweep
 from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import sunk
+from platekit.laying.spacers import spacer_of
 from platekit.laying.spans import z_range
 from platekit.placed import SAME_LENGTH, Body, BodyKind, PlateLimits, ScrewStack, Side
 from platekit.spec import Spec
@@ -224,6 +225,7 @@ def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Ma
         flange=flange,
         thread_in=screws.thread_in,
         made=screws.made,
+        spacer=spacer_of(spec, frame, screw.size, len(frame.own_points), material),
     )
 
 
@@ -367,6 +369,9 @@ def hardware(
         pieces.append(ScrewPiece("nut", "nut", screw.nut_diameter, part_side, seat, screw.nut_height))
     if frame.mount.standoff > 0:
         pieces.append(ScrewPiece("shank", "shank", screw.diameter, part_side, 0.0, frame.mount.standoff))
+        if stack.spacer is not None:
+            across = stack.spacer.outside
+            pieces.append(ScrewPiece("spacer", "spacer", across, part_side, 0.0, frame.mount.standoff))
     # The screw's end, where it stands out of a nut or of the tapped plate.
     if stack.length is not None and stack.into not in ("part", "stud"):
         reach = stack.length - stack.grip

@@ -244,6 +244,8 @@ def _mount(name: str, mount: words.MountWords) -> Iterator[SpecFigure]:
             yield SpecFigure(f"{field}.mass.size", "body size", max(mount.mass.size), name)
     if mount.standoff:
         yield SpecFigure(f"{field}.standoff", "standoff", mount.standoff, name)
+    if mount.spacers is not None and mount.spacers.outside is not None:
+        yield SpecFigure(f"{field}.spacers.outside", "spacer", mount.spacers.outside, name)
     slots = None if mount.take_up is None else mount.take_up.straight
     kind = None if mount.take_up is None else mount.take_up.choice
     for key in ("install", "tension"):

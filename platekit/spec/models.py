@@ -48,6 +48,7 @@ from platekit.spec.mass_words import MassWords, Mounting, RibWords, Support
 from platekit.spec.measured_words import MeasuredPattern
 from platekit.spec.shaft_words import ShaftWords
 from platekit.spec.space_words import MAX_STEPS, DrawnShape, HoleName, LyingWords, StepWords
+from platekit.spec.spacer_words import SpacerWords
 from platekit.spec.take_up_words import TakeUp
 
 MAX_HOLES = 50_000
@@ -571,6 +572,11 @@ class MountWords(WordsModel):
     turn: Angle = Field(default=0.0, description="Counter-clockwise, seen from the near side.")
     standoff: LengthFromZero = Field(
         default=0.0, description="How far spacers hold the part off the plate, from face to face."
+    )
+    spacers: SpacerWords | None = Field(
+        default=None,
+        description="What the spacers of a standoff are cut from; if left out the narrowest tube or bar in stock that "
+        "does, plate and shims where they are too short for that.",
     )
     packing: Literal["belt"] | None = Field(
         default=None,

@@ -105,7 +105,14 @@ def _rename(holder: dict[str, Any], one: Renamed) -> None:
     holder.update(kept)
 
 
-GAINED: Final[dict[str, object]] = {"couplings": {}, "sketch": {}, "stands": None, "turns": None, "waist": None}
+GAINED: Final[dict[str, object]] = {
+    "couplings": {},
+    "sketch": {},
+    "spacers": None,
+    "stands": None,
+    "turns": None,
+    "waist": None,
+}
 """Keys that the language gained after marks were printed, and what they are where nobody says them. A new key
 is one line here: sheets that hang in a shop are of the same plate as before."""
 

@@ -319,7 +319,7 @@ def _part(layout: Layout, mount: PlacedMount, held: bool) -> Part:
         stiff=stiff,
         sideways=sideways,
         # a spacer in pressure is a column: E / length for a unit of its area
-        spacer=tables.material("mild steel").modulus / mount.standoff if mount.standoff else math.inf,
+        spacer=_spacer_modulus(mount) / mount.standoff if mount.standoff else math.inf,
         mass=mass,
         lightest=0.0 if carried is None else carried.least,
         size=_size(layout, mount) if mass else None,
@@ -328,6 +328,12 @@ def _part(layout: Layout, mount: PlacedMount, held: bool) -> Part:
         spin=_spin(layout, mount),
         positions=tuple(_position(layout, mount, travel) for travel in travels),
     )
+
+
+def _spacer_modulus(mount: PlacedMount) -> float:
+    """N/mm2: of what its spacers are cut from; steel where nobody says."""
+    spacer = None if mount.stack is None else mount.stack.spacer
+    return (tables.material("mild steel") if spacer is None else spacer.material).modulus
 
 
 def balance_of(mass: CarriedMass) -> float:

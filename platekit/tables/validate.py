@@ -62,7 +62,18 @@ NUMBERS = frozenset(
     {
         *("holes", "bolts", "pitch", "threads_per_inch", "diameters", "poisson", "share", "factor", "ratio", "slip"),
         *("efficiency", "overhung", "x", "y", "z", "most", "per_thickness", "per_kerf", "plus", "least", "add"),
-        *("install", "tension", "install_share", "tension_share", "smallest", "values", "lengths", "thicknesses"),
+        *(
+            "install",
+            "tension",
+            "install_share",
+            "tension_share",
+            "smallest",
+            "values",
+            "lengths",
+            "thicknesses",
+            "outer",
+            "walls",
+        ),
         *("possible_from", "usual_from", "usual_to", "possible_to", "speeds", "powers", "forces", "factors", "widths"),
     }
 )
@@ -80,7 +91,7 @@ OPEN_END = 20000.0
 UNIT_CELLS = frozenset(("mm", "in", "in/10", "deg", "pitch", "teeth"))
 """What a `unit` cell may say."""
 WITH_UNIT_CELL = frozenset(
-    ("add", "smallest", "values", "lengths", "thicknesses", "install", "tension", "plus", "least")
+    ("add", "smallest", "values", "lengths", "thicknesses", "install", "tension", "plus", "least", "outer", "walls")
 )
 """Figures that need a `unit` cell in their row."""
 SETTLES = "settle"
@@ -404,7 +415,9 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
     "belts/v_ratings.csv": (unique("section"), known_sections("section")),
     "belts/widths.csv": (unique("section"), known_sections("section"), list_rises("widths")),
     "iso_773_key.csv": (unique("width_mm"), rising("over", "thru", "width", "shaft_depth", "hub_depth")),
+    "iso_2768_1.csv": (rising("over", "thru", "fine", "medium"), ordered("fine", "medium"), ordered("over", "thru")),
     "packing.csv": (unique("system", "made"), list_rises("thicknesses")),
+    "spacer_stock.csv": (unique("system", "made", "outer"), list_rises("walls", blank=True)),
     "stock_lengths.csv": (unique("system"), list_rises("lengths")),
     "thread_engagement.csv": (unique("material"),),
 }

@@ -57,7 +57,7 @@ def test_screws_nuts_washers_and_spacers_are_counted_by_mount() -> None:
         ("arm", 8, 16, 1.6),
     ]
     (spacer,) = of_kind(layout, "spacer")
-    assert (spacer.get, spacer.count, spacer.length, spacer.bore) == ("cut", 4, 12.5, 9)
+    assert (spacer.get, spacer.count, spacer.length, spacer.width) == ("cut", 4, 12.5, 16)
 
 
 def test_what_is_alike_stands_on_one_line_with_how_many_for_each_part() -> None:

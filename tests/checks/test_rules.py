@@ -106,6 +106,7 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
         ),
     ),
     "rib": ((WINDOW, f"{WINDOW}\n  ribs: {{spine: {{side: far, from: [-100, -70], to: [280, -70], {BAR}}}}}"),),
+    "spacer": (("at: [170, 0]", "at: [170, 0]\n    standoff: 48.1\n    spacers: {from: tube, outside: 12, bore: 7}"),),
     "clash": (("at: [170, 0]", "at: [98, 0]"),),
     "grip": ((MACHINE_BOLTS, MACHINE_BOLTS.replace("true", "true, length: 12")),),
     "washer": (

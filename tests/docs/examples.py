@@ -111,6 +111,7 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
             "    take_up: {slots: {along: 0 deg, install: 4, tension: 4}}",
         ),
     ),
+    "spacer stop": ((MOTOR_AT, f"{MOTOR_AT}\n    standoff: 25\n    spacers: {{from: tube, outside: 13, bore: 6.1}}"),),
     "mixed-units one": (("thickness: 6", "thickness: 1"),),
     "unusual much": (("thickness: 6", "thickness: 65"),),
     "thin-plate": ((MACHINE_PATTERN, "pattern: {standard: IEC 112 B14}"),),

@@ -189,6 +189,10 @@ def _together(layout: Layout, width: float) -> Iterator[Block]:
     if screws:
         heads = ["for", "screws", "with them", "grip: head to thread", "in the thread", "tighten to"]
         yield table("Screws: grip, thread and torque", _columns(heads, set()), screws, width, words.TORQUE_NOTE)
+    spacers = words.spacer_rows(layout)
+    if spacers:
+        heads = ["spacers for", "count", "cut from", "length", "alike within", "square within", "off the bar"]
+        yield table("Spacers to cut", _columns(heads, {1, 3, 4, 5}), spacers, width, words.SPACER_NOTE)
     order = order_of(layout)
     steps = [
         [str(number), row.item, row.side, row.screws, row.tool, row.mind]

@@ -10,6 +10,7 @@ from typing import Final
 from msgspec import Struct
 
 from platekit import tables
+from platekit.analysis.parts_list import FACING, pieces_of
 from platekit.checks.finding import Finding, Verdict
 from platekit.checks.ribs import weld_leg
 from platekit.checks.stiffer import weld_category
@@ -22,8 +23,10 @@ from platekit.errors import LookupFailed, SpecError
 from platekit.export.data.hole_list import slot_ends, what_it_is
 from platekit.export.text.belt import belt_rows
 from platekit.export.text.coupling import coupling_rows
+from platekit.export.text.parts_list import EQUAL, SQUARE
 from platekit.geometry import Arc, Disc, Edge, Point, Shape, between, edge_of
-from platekit.placed import Layout, Opening, PlacedMount, ScrewStack
+from platekit.placed import Layout, Opening, PlacedMount, ScrewStack, Spacer
+from platekit.tables.spacers import general_deviation
 from platekit.tables.torques import USUAL_CLASS
 from platekit.units import (
     Unit,
@@ -271,12 +274,59 @@ def _pieces(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> str:
         said.append("no screws: the studs stay")
         if past > tables.screw(stack.size).diameter:
             said.append(f"a deep socket, over {show_length(past, layout.spec.unit)} of stud past the nut")
-    if mount.standoff > 0:
+    if stack.spacer is not None:
+        said.append(f"{stack.count} spacers {spacer_words(stack.spacer, layout.spec.unit)}")
+    elif mount.standoff > 0:
         unit = layout.spec.unit
         pieces = tables.packing(mount.standoff, unit).pieces
         made = "" if len(pieces) < 2 else f" (each {' + '.join(show_length(one, unit) for one in pieces)})"
         said.append(f"{stack.count} spacers {show_length(mount.standoff, unit)}{made}")
     return ", ".join(said)
+
+
+def spacer_words(spacer: Spacer, unit: Unit) -> str:
+    """How long spacers are and what they are cut from; lengths in the unit.
+
+    A tube is asked for by its outside and wall, a bar by its diameter.
+    """
+    made = figure(spacer.outside, unit)
+    if spacer.made == "tube":
+        made += f" × {figure((spacer.outside - spacer.bore) / 2, unit)}"
+    return f"{show_length(spacer.length, unit)} off {spacer.made} {made}"
+
+
+SPACER_NOTE: Final = (
+    "Length after ISO 2768-1 medium; more matters that all of one set are alike: face them at one stop, and sort them "
+    "by the caliper. A set that differs bends the plate and leans the part. Deburr both ends, and keep them bare of "
+    "paint."
+)
+
+
+def spacer_rows(layout: Layout) -> Table:
+    """Each set of spacers: for, how many, what of, length with its tolerance, alike and square within, mm of stock."""
+    unit, rows = layout.spec.unit, []
+    for piece in pieces_of(layout):
+        if piece.kind != "spacer" or not piece.what:
+            continue
+        made, _, material = piece.what.partition(", ")
+        bore = piece.bore or 0.0
+        sizes = f"{made} {figure(piece.width or 0.0, unit)}, hole {figure(bore, unit)}"
+        if made == "tube":
+            wall = ((piece.width or 0.0) - bore) / 2
+            sizes = f"tube {figure(piece.width or 0.0, unit)} × {figure(wall, unit)}, bore {figure(bore, unit)}"
+        long = piece.length or 0.0
+        rows.append(
+            [
+                piece.part,
+                str(piece.count),
+                f"{sizes}, {material}",
+                f"{figure(long, unit)} ± {figure(general_deviation(long), unit)}",
+                f"{figure(EQUAL, unit)}",
+                f"{figure(SQUARE, unit)}",
+                f"saw {figure(long + FACING, unit)}; {show_length(piece.height or 0.0, unit)} in all",
+            ]
+        )
+    return rows
 
 
 def _chain(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> str:

@@ -241,7 +241,7 @@ def draw_screws(steel: Element, layout: Layout, view: View) -> None:
     layer = new_layer(steel, "screws", view, 0.9)
     for body in layout.bodies:
         # tips and shanks lie within the holes and say nothing that the hole does not
-        if not body.hardware or body.kind in {"tip", "shank"}:
+        if not body.hardware or body.kind in {"tip", "shank", "spacer"}:
             continue
         path = node(
             layer,

@@ -149,6 +149,10 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
             over = ", ".join(step.covered_by) or "what comes later"
             mind += f"; {over} can cover {names_in_a_row(step.covered)} then" if step.slides else ""
             mind = mind or f"tighten now: {over} will cover {names_in_a_row(step.covered)}"
+        mount = layout.mounts.get(step.item)
+        if mount is not None and mount.stack is not None and mount.stack.spacer is not None:
+            put = f"its {mount.stack.count} spacers between plate and part, one round each screw, all of one length"
+            mind = "; ".join(one for one in (put, mind) if one)
         if step.jack is not None:
             mind = "; ".join(one for one in (mind, jack_words(step.jack)) if one)
         # what lies beside the plate comes along its own shaft, whichever side that is

@@ -9,6 +9,8 @@ from platekit import tables
 from platekit.analysis.parts_list import Line, Open, Piece, PieceKind, lines_of, totals_of
 from platekit.drawing.sizes import figure, mass_figure
 from platekit.placed import Layout
+from platekit.tables.shop import shop_figure
+from platekit.tables.spacers import general_deviation
 from platekit.units import Unit, nearest_fraction, said_in, show_fraction, show_length
 
 OPEN_WORDS: Final[dict[Open, str]] = {
@@ -26,6 +28,10 @@ LENGTH_OF: Final[dict[PieceKind, str]] = {
     "key": "its length goes by the hub and the shaft's keyway: measure both",
 }
 """What to do about a length that is not known, where that is no screw's."""
+EQUAL = shop_figure("spacers of one set, equal within")
+"""How alike the spacers of one set are, mm (`shop_figures.csv`)."""
+SQUARE = shop_figure("spacer, square at its ends within")
+"""How square to its length the face of a spacer is, over its width, mm (`shop_figures.csv`)."""
 HEADS: Final = ("", "what", "for", "to settle")
 """Headings of the table of lines."""
 NOTE: Final = (
@@ -57,6 +63,17 @@ def piece_words(piece: Piece, unit: Unit) -> str:
             return f"coupling {size(piece.height)} across, {size(piece.length)} long; {said_in(piece.what, unit)}"
         case "washer":
             return f"washer {piece.size}, {size(piece.width)} outside, {size(piece.thickness)} thick"
+        case "spacer" if piece.what:
+            made, _, material = piece.what.partition(", ")
+            hole = f", hole {size(piece.bore)}"
+            if made == "tube":
+                wall = ((piece.width or 0.0) - (piece.bore or 0.0)) / 2
+                hole = f" × {figure(wall, unit)} (bore {size(piece.bore)})"
+            return (
+                f"spacer {size(piece.length)} ± {figure(general_deviation(piece.length or 0.0), unit)} long, {made} "
+                f"{figure(piece.width or 0.0, unit)}{hole}, {material}, for {piece.size}: one set equal within "
+                f"{size(EQUAL)}, ends square within {size(SQUARE)}; {size(piece.height)} of {made} with saw cuts"
+            )
         case "spacer":
             packed = " + ".join(figure(one, unit) for one in piece.pieces)
             of = f" (each {packed})" if packed else ""
