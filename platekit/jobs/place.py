@@ -16,8 +16,9 @@ from platekit.jobs.told import Told, Working, silent, wrote_lines
 from platekit.placed import Layout
 from platekit.spec import load
 from platekit.spec.places_to_find import to_be_found
-from platekit.studies.place import SHOWN, FoundPlace, Search, nothing_found, written_text
+from platekit.studies.place import nothing_found, written_text
 from platekit.studies.place import place as places_of
+from platekit.studies.place_one import SHOWN, FoundPlace, Search
 from platekit.studies.place_space import TENTHS, SearchPose, SearchSpace, changed_slots, slides
 
 

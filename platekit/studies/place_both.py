@@ -1,7 +1,7 @@
 """Finding the places of two mounts at once.
 
 To look at all pairs of poses would be a billion plates. So one mount is put at several spots far from each other, the
-other is placed beside it by `place`, and then each in turn is placed anew beside the other for as long as the plate
+other is placed beside it by `place_one`, and then each in turn is placed anew beside the other for as long as the plate
 becomes better by it: coordinate descent (from memory: J. Nocedal, S. Wright, Numerical Optimization). That finds good
 pairs, not surely the best one; how many spots it began from is told with the result. A mount whose place is told from
 the other one's by a belt follows that one, which then stays at the spot that it began from.
@@ -23,10 +23,10 @@ from platekit.layout import lay_out
 from platekit.placed import Layout, Side
 from platekit.spec import Spec
 from platekit.spec import models as words
-from platekit.studies import place as single
-from platekit.studies.place import FoundPlace, Progress, Search
+from platekit.studies import place_one as single
 from platekit.studies.place_filter import filter_of, sample
 from platekit.studies.place_merits import WEIGHTS, Merits
+from platekit.studies.place_one import FoundPlace, Progress, Search
 from platekit.studies.place_space import SearchPose, SearchSpace, Spots, poses_of, space_of, spec_at
 
 STARTS: Final = 8
@@ -226,7 +226,7 @@ def _alternated(
     for turn in range(2 * ROUNDS):
         name = names[(turn + 1) % 2]
         try:
-            search = single.place(_to_find(spec, name, finds[name]), name, by, 1)
+            search = single.place_one(_to_find(spec, name, finds[name]), name, by, 1)
         except SpecError:
             # beside the other where it stands now this one cannot be laid out: the pair as it is, or another start
             return best

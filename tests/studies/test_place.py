@@ -20,9 +20,10 @@ from platekit.jobs.place import search_figures, search_text
 from platekit.layout import lay_out
 from platekit.spec import Spec, loads
 from platekit.spec.places_to_find import places_found, to_be_found
-from platekit.studies.place import MOST_CHECKED, Search, found, place, written_text
+from platekit.studies.place import found, place, written_text
 from platekit.studies.place_filter import filter_of
 from platekit.studies.place_merits import Merits, Weights, yardstick
+from platekit.studies.place_one import MOST_CHECKED, Search
 from platekit.studies.place_space import SearchPose, SearchSpace, poses_of, space_of, spec_at
 
 POST = """\

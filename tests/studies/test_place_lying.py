@@ -16,7 +16,8 @@ from platekit.jobs.place import search_figures
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import Spec, loads
-from platekit.studies.place import Search, place, written_text
+from platekit.studies.place import place, written_text
+from platekit.studies.place_one import Search
 from platekit.studies.place_space import SearchPose, Spots, poses_of, space_of, spec_at
 from tests.checks.lying import SOUND
 

@@ -31,7 +31,7 @@ from platekit.drawing.text import wrapped
 from platekit.drawing.view import View
 from platekit.geometry import Box, box_round
 from platekit.placed import Body, Layout
-from platekit.studies.place import FoundPlace, Search
+from platekit.studies.place_one import FoundPlace, Search
 from platekit.studies.place_space import TENTHS, SearchPose, SearchSpace, slides, tenths
 from platekit.units import INCH, show_length
 

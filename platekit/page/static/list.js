@@ -55,6 +55,11 @@ export function withList(typed, field) {
       ...more,
     );
     list.hidden = false;
+    list.style.left = "0";
+    // under a box that stands far to the right a wide list would leave the window: it is moved back as far as it must
+    const { left, right } = list.getBoundingClientRect();
+    const over = right - document.documentElement.clientWidth + 8;
+    if (over > 0) list.style.left = `${-Math.min(over, left)}px`;
     typed.setAttribute("aria-expanded", "true");
   });
   // the box keeps the focus while an entry is clicked
