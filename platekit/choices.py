@@ -47,3 +47,7 @@ DrivenMachine = Literal[
 """The machines whose service factor is printed."""
 Merit = Literal["balance", "area", "belt", "clearance", "reach"]
 """What the places that are found are ranked by."""
+PictureFrame = Literal["a4", "letter", "a3"]
+"""The sizes of the frame that is laid round a part for its picture."""
+LookedAt = Literal["face", "back"]
+"""Which way a part was looked at."""

@@ -16,7 +16,7 @@ import typer
 from msgspec.structs import asdict
 
 from platekit import __version__
-from platekit.choices import Form, Merit, OldPattern, Process, Side, Unit
+from platekit.choices import Form, LookedAt, Merit, OldPattern, PictureFrame, Process, Side, Unit
 from platekit.errors import PlatekitError, SpecError
 
 if TYPE_CHECKING:
@@ -480,6 +480,30 @@ def survey(
     from platekit.jobs import survey as job
 
     tell(lambda: job.planned(spec) if plan else job.measured(spec, out, working), as_json)
+
+
+@command("platekit frame --size a4 --looking-at face")
+def frame(
+    size: Annotated[PictureFrame, typer.Option(help="The paper.")] = "a4",
+    looking_at: Annotated[
+        LookedAt | None,
+        typer.Option(help="What its picture will show, written into its codes; `read` holds it against the spec."),
+    ] = None,
+    printer: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="Correct for this printer, as `template` stored it in the folder printers."),
+    ] = None,
+    out: Annotated[Path, typer.Option(help="Folder that gets the page.")] = OUTPUT,
+    as_json: AsJson = False,
+) -> None:
+    """Write the page that a picture of the old face is taken with.
+
+    Marks round a window for the part say where in the picture a millimetre is; `platekit read` finds them and the
+    holes.
+    """
+    from platekit.jobs import frame as job
+
+    tell(lambda: job.frame(size, looking_at, printer, out), as_json)
 
 
 @command(

@@ -15,6 +15,8 @@
     +-- PaperError                measured bars of a print that no correction follows from
     +-- ModelError                a maker's STEP model that cannot be used (geometry/kernel.py)
     +-- KernelMissing             what needs the solid kernel, which is not installed (geometry/kernel.py)
+    +-- ScanMissing               what needs opencv, which is not installed (scan/opencv.py)
+    +-- PictureError              a picture that cannot be used (scan/opencv.py)
     +-- BadRequest                something that no page of ours would ask (page/acts.py)
     +-- Stale                     an edit of the page against a text that the file no longer holds (page/desk.py)
     +-- OutputError               a file could not be written or did not pass its proof

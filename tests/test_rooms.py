@@ -22,6 +22,7 @@ ROOMS = (
     "spec",
     "geometry",
     "survey",
+    "scan",
     "drive",
     "layout",
     "cutting",
@@ -46,6 +47,8 @@ DOORS = {
     "cadquery": {"geometry/kernel.py"},  # makers' models; never met by a spec without one
     "OCP": {"geometry/kernel.py"},
     "jinja2": {"export"},
+    "cv2": {"scan/opencv.py"},  # pictures, the extra `scan`
+    "PIL": {"scan"},  # comes with reportlab; reads the head of a picture before anything is decoded
     "scipy": {"strength"},
     "typer": {"cli.py"},
 }

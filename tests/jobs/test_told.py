@@ -12,6 +12,7 @@ from platekit.cli import ENDS
 from platekit.jobs.check import check
 from platekit.jobs.compare import compare
 from platekit.jobs.drive import drive
+from platekit.jobs.frame import frame
 from platekit.jobs.papers import commissioning, going_back
 from platekit.jobs.parts import parts
 from platekit.jobs.schema import schema
@@ -34,6 +35,7 @@ JOBS: dict[str, Callable[[], Told]] = {
     f"parts {MIXER}": lambda: parts(MIXER, OUT),
     f"survey {MILL}": lambda: measured(MILL, OUT),
     f"survey {MILL} --plan": lambda: planned(MILL),
+    "frame --size letter --looking-at back": lambda: frame("letter", "back", None, OUT),
     "tables M8": lambda: tables("M8", MeasuredPart()),
     "tables --bolt-circle 6.5_in": lambda: tables(None, MeasuredPart(bolt_circle="6.5 in")),
     "tables": lambda: tables(None, MeasuredPart()),
