@@ -56,7 +56,7 @@ PartKind = Literal["given", "standard", "spigot", "pulley", "belt", "guard"]
 ScrewKind = Literal["head", "washer", "nut", "tip", "shank", "spacer"]
 TakeUpKind = Literal["slots", "swing", "rails", "hinge"]
 ToolKind = Literal["socket", "spanner"]
-GuardPartKind = Literal["back", "cover", "band", "ear", "joint"]
+FlatKind = Literal["back", "cover", "band", "ear", "joint", "rib", "lug"]
 GuardHole = Literal["ear", "cover screw", "vent", "lap", "rivet"]
 PatternKind = Literal["standard", "circle", "rectangle", "points", "measured"]
 BodyKind = PartKind | ScrewKind | ToolKind
@@ -868,13 +868,13 @@ class AcceptedFinding(Struct, frozen=True):
 
 
 class FlatPart(Struct, frozen=True):
-    """What a part of the guard is told by, as a flat plate of its own, and what `kind` of part it is.
+    """What a part of the guard, or a bar, is told by as a flat plate of its own, and what `kind` of part it is.
 
     `faces` are the words for the face that one looks at: as it is drawn, and turned over. `up` says whether up on the
     machine is a direction of it, `note` where it belongs; along `folds` it is bent: marked at their ends, not cut.
     """
 
-    kind: GuardPartKind
+    kind: FlatKind
     faces: tuple[str, str]
     up: bool
     note: str

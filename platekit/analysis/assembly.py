@@ -22,6 +22,7 @@ from itertools import product
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.geometry import (
     Box,
@@ -41,6 +42,7 @@ from platekit.geometry import (
 from platekit.laying.guard import BOX, COVER, HALVES
 from platekit.laying.guard_bodies import guard_screw_ends
 from platekit.laying.tools import HANDLE_IN_FLATS, SWING, ScrewEnd, screw_ends
+from platekit.laying.welded import welded_bars
 from platekit.placed import Body, Guard, Layout, PlacedBelt, PlacedMount, Side
 
 TOOL_ROOM = 0.5
@@ -101,6 +103,8 @@ class Assembly(Struct, frozen=True):
     steps: tuple[AssemblyStep, ...]
     circle: tuple[Hindrance, ...] = ()
     always: tuple[Hindrance, ...] = ()
+    welded: tuple[str, ...] = ()
+    """The bars that are welded to the plate before anything goes on."""
 
     @property
     def possible(self) -> bool:
@@ -113,7 +117,8 @@ def assembly(layout: Layout) -> Assembly:
     ends = (*screw_ends(layout), *guard_screw_ends(layout))
     mounts = tuple(layout.mounts.values())
     coupled = tuple((one.body, tuple(shaft.mount for shaft in one.shafts)) for one in layout.couplings if one.possible)
-    return _in_order(_Bench(layout.bodies, mounts, layout.belts, layout.guard, ends, layout.plate_z, coupled))
+    found = _in_order(_Bench(layout.bodies, mounts, layout.belts, layout.guard, ends, layout.plate_z, coupled))
+    return replace(found, welded=tuple(bar.name for bar in welded_bars(layout)))
 
 
 class _Bench(Struct, frozen=True):

@@ -98,7 +98,7 @@ def cut_file(layout: Layout) -> Iterator[Finding]:
         for x, y in _crossing(crosses, [contour.shape.box for contour in near]):
             arm = CROSS / 2
             lines += [((x - arm, y), (x + arm, y)), ((x, y - arm), (x, y + arm))]
-        for stroke in scribing_of(layout).strokes if layout.cutting.scribe else ():
+        for stroke in scribing_of(layout).strokes if layout.cutting.scribe or layout.ribs else ():
             for edge in stroke:
                 _add_edge(edge, lines, arcs)
         for at in list(dict.fromkeys(doubles(lines, arcs)))[:MOST_TWICE]:

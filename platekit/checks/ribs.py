@@ -10,27 +10,15 @@ from platekit.checks.advice import in_units, say
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Index, Point, Shape, distance, edge_distance
+from platekit.laying.welded import weld_leg
 from platekit.placed import SAME_LENGTH, Layout, Opening, PlacedRib
-from platekit.units import INCH
 
-LEG_SHARE: Final = 0.7
-"""Leg of a weld over the thinner of bar and plate (common practice): its throat is half of that, and two throats carry
-what the bar carries."""
-SMALLEST_LEG: Final = 3.0
-"""No weld is asked for below this leg, mm (common practice)."""
 STEPS: Final = 200
 """Places along a bar at which a clear stretch of it is looked for (ours)."""
 SHORTEST: Final = 5.0
 """A clear stretch shorter than this many thicknesses of its bar is no rib (ours)."""
 BESIDE: Final = 1.0
 """Steel that is left between a shortened bar's weld and what it met, mm (ours)."""
-
-
-def weld_leg(layout: Layout, rib: PlacedRib) -> float:
-    """The leg of the fillet weld along either face of a bar, mm: in whole mm, or sixteenths of an inch."""
-    step = 1.0 if layout.spec.unit == "mm" else INCH / 16
-    leg = max(LEG_SHARE * min(rib.width, layout.thickness), SMALLEST_LEG)
-    return math.ceil(leg / step - 1e-9) * step
 
 
 def rib(layout: Layout) -> Iterator[Finding]:
@@ -109,7 +97,7 @@ def _finding(layout: Layout, bar: PlacedRib, said: str, deep: float, feature: st
 
 def _clear_stretch(layout: Layout, bar: PlacedRib) -> tuple[Point, Point] | None:
     """The longest part of a bar (mm) with room for itself and its weld on free steel; None where that is no rib."""
-    room = weld_leg(layout, bar) + BESIDE
+    room = weld_leg(layout.spec.unit, layout.thickness, bar.width) + BESIDE
     (ax, ay), (bx, by) = bar.start, bar.end
     length = math.dist(bar.start, bar.end)
     if length < SAME_LENGTH:

@@ -43,7 +43,7 @@ def not_scribed(layout: Layout) -> Iterator[Finding]:
     if of["table"]:
         reasons.append(f"a drill press follows no drawing, and so does not scribe {_listed(of['table'])}")
         advice.append("name the process of a table (cutting: process), or take the words out (cutting: scribe)")
-    missing, wanted = len(found.left_out), len(found.words) + len(found.left_out)
+    missing, wanted = len(found.left_out), sum(one.what != "weld" for one in found.words) + len(found.left_out)
     first = next((one.feature for one in found.left_out if one.feature is not None), None)
     yield Finding(
         rule="scribe",

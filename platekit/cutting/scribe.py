@@ -18,6 +18,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Final, Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.cutting.capability import capability_of
 from platekit.cutting.contours import merge
@@ -38,6 +39,7 @@ from platekit.geometry import (
     distance,
     edge_distance,
 )
+from platekit.laying.welded import welded_bars
 from platekit.placed import Layout, Opening, Side
 from platekit.tables.shop import shop_figure
 
@@ -74,7 +76,7 @@ ROUNDING: Final = 1e-9
 """Less than this is rounding, mm."""
 UPRIGHT: Final = math.pi / 2
 
-What = Literal["face", "revision", "names", "title", "fold"]
+What = Literal["face", "revision", "names", "title", "fold", "weld"]
 Why = Literal["room", "signs", "table", "many"]
 
 
@@ -140,7 +142,8 @@ class _Wanted(Struct, frozen=True):
 def scribing_of(layout: Layout) -> Scribed:
     """The words that the spec asks for, each where it is scribed (mm); without `cutting.scribe` there are none.
 
-    Bend lines of a flat part are marked whether or not words are wanted: without them it cannot be bent.
+    Bend lines of a flat part, and the places of bars that are welded to the near face, are marked whether or not words
+    are wanted: without them it cannot be bent, or they cannot be set.
     """
     asked, height = layout.cutting.scribe, layout.cutting.scribe_height
     if layout.flat is not None and layout.flat.folds:
@@ -152,8 +155,10 @@ def scribing_of(layout: Layout) -> Scribed:
                 for line in layout.flat.folds
             ),
         )
+    table = capability_of(layout).traits.table
+    places = weld_marks(layout, "near") if table else ()
     if not asked:
-        return Scribed(height)
+        return Scribed(height, places)
     wanted: list[_Wanted] = []
     if "face" in asked:
         wanted.append(_Wanted(face_words(layout), "face"))
@@ -163,12 +168,23 @@ def scribing_of(layout: Layout) -> Scribed:
         wanted += [_Wanted(opening.name, "names", opening.name) for opening in layout.openings]
     if "title" in asked:
         wanted.append(_Wanted(layout.title, "title"))
-    table = capability_of(layout).traits.table
-    plate = _Plate(layout.outline, layout.openings, tuple(operations_of(layout)), height)
+    covered = tuple(bar.covered for bar in welded_bars(layout) if bar.side == "near")
+    plate = _Plate(layout.outline, layout.openings, tuple(operations_of(layout)), height, covered)
     found = _in_order(tuple(wanted), NAMES_FIRST, table, plate)
     if any(one.why == "room" and one.what in ("face", "revision") for one in found.left_out):
         found = _in_order(tuple(wanted), FACE_FIRST, table, plate)
-    return found
+    return replace(found, words=(*places, *found.words))
+
+
+def weld_marks(layout: Layout, side: Side) -> tuple[Word, ...]:
+    """Where bars are welded to a face, as short lines at both ends of both their faces (plate frame, mm)."""
+    # a line is a word without letters, as a stretch of a bend line is
+    return tuple(
+        Word(f"place of {bar.name}", "weld", None, line.a, 0.0, ((line,),), line.box.grown(HALF_LINE))
+        for bar in welded_bars(layout)
+        if bar.side == side
+        for line in bar.ticks
+    )
 
 
 @lru_cache(maxsize=8)  # every file of a plate asks for its words, and a page asks again after a change of anything else
@@ -224,12 +240,16 @@ def face_words(layout: Layout) -> str:
 
 
 class _Plate(Struct, frozen=True):
-    """All that decides where words find room: outline, openings and how they are made, height of capitals, mm."""
+    """All that decides where words find room: outline, openings and how they are made, height of capitals, mm.
+
+    `covered` are the feet of bars with their welds, under which nobody reads.
+    """
 
     outline: Shape
     openings: tuple[Opening, ...]
     made: tuple[Operations, ...]
     height: float
+    covered: tuple[Shape, ...] = ()
 
 
 class _Taken(Struct, frozen=True):
@@ -264,6 +284,7 @@ class _Room:
                     taken.append(_Taken(Disc(opening.center, step.diameter / 2), (opening.name,), seen=False))
             for x, y in operations.marks:
                 taken.append(_Taken(_rectangle(Box(x - arm, y - arm, x + arm, y + arm)), (opening.name,)))
+        taken += [_Taken(shape, (), seen=False) for shape in plate.covered]
         cut = [(operations.opening, operations.cut) for operations in plate.made if operations.cut is not None]
         for one in merge([shape for _, shape in cut]):
             if len(one.members) > 1:

@@ -54,7 +54,7 @@ def assembly_bytes(layout: Layout) -> bytes:
     need_kernel("an assembly")
     revision = f"revision {layout.spec.revision}"
     try:
-        plate = Placed(read_model("plate.step", step_bytes(layout)), _HERE)
+        plate = Placed(read_model("plate.step", step_bytes(layout, bars=False)), _HERE)
         parts = [Part(f"plate, {revision}", PLATE, model=plate)]
         parts += [
             Part(f"{body.name}, {revision}", COLOURS.get(body.kind, GIVEN), body.solids, body.solid_model)

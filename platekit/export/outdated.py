@@ -11,8 +11,8 @@ from platekit.analysis.compare import Comparison
 from platekit.export.files import file_in
 from platekit.export.marks import WHERE, mark_of
 from platekit.export.paper.template import TEMPLATE_SUFFIX
-from platekit.export.standing import NO_STATE, guard_part
-from platekit.laying.guard_parts import guard_parts
+from platekit.export.standing import NO_STATE, part_of
+from platekit.laying.flat_parts import flat_parts
 
 CUTTING: Final = (".dxf", ".step")
 """Endings of the files from which something can be cut."""
@@ -37,14 +37,14 @@ def outdated_files(comparison: Comparison, out: Path) -> tuple[Outdated, ...]:
     steel. One of any other mark is void: nobody knows what it shows. A file without a mark is none of ours.
     """
     found = []
-    guards = {part: flat.spec.revision for part, flat in guard_parts(comparison.new).items()}
+    beside = {part: flat.spec.revision for part, flat in flat_parts(comparison.new).items()}
     for name in dict.fromkeys((comparison.old.spec.name, comparison.new.spec.name)):
         folder = file_in(out, name)
         for path in sorted(path for path in folder.iterdir() if path.is_file()) if folder.is_dir() else []:
             if not (path.name.startswith(f"{name}.") and path.suffix in WHERE) or path.name.endswith(NO_STATE):
                 continue
-            mark, part = mark_of(path), guard_part(path, path.parent.name)
-            wanted = comparison.new.spec.revision if part is None else guards.get(part)
+            mark, part = mark_of(path), part_of(path, path.parent.name)
+            wanted = comparison.new.spec.revision if part is None else beside.get(part)
             if mark is None or mark == wanted:
                 continue
             # Another mark alone makes no file void: a paper whose places stayed, or a cut file whose steel stayed, is

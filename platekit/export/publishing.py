@@ -34,7 +34,8 @@ from platekit.export.picture.whole import svg_text
 from platekit.export.reports.page import report_html
 from platekit.export.solid_step import step_bytes
 from platekit.export.standing import cut_files, left_of, telling
-from platekit.laying.guard_parts import GUARD_PARTS, guard_parts
+from platekit.laying.flat_parts import flat_parts
+from platekit.laying.guard_parts import GUARD_PARTS
 from platekit.placed import Layout, Side
 from platekit.studies.surveyed import has_survey
 
@@ -138,13 +139,13 @@ def _papers(layout: Layout, verdict: Verdict, wanted: FilesWanted) -> Iterable[_
     copies = wanted_copies(layout)
     if copies is not None:
         yield COPIES_SUFFIX, lambda: copies_svg(layout, copies).encode()
-    for part, flat in guard_parts(layout).items():
+    for part, flat in flat_parts(layout).items():
         yield f".{part}.template.pdf", partial(template_bytes, flat, verdict, wanted.seen_from)
 
 
 def _cut_files(layout: Layout, wanted: FilesWanted) -> Iterable[_Maker]:
     yield from _flat_files(layout, wanted)
-    for part, flat in guard_parts(layout).items():
+    for part, flat in flat_parts(layout).items():
         yield from ((f".{part}{suffix}", maker) for suffix, maker in _flat_files(flat, wanted))
     if wanted.solid:
         yield STEP_SUFFIX, partial(step_bytes, layout)
@@ -153,7 +154,7 @@ def _cut_files(layout: Layout, wanted: FilesWanted) -> Iterable[_Maker]:
 
 
 def _flat_files(layout: Layout, wanted: FilesWanted) -> Iterable[_Maker]:
-    """The cut files of the plate, or of a flat part of its guard."""
+    """The cut files of the plate, or of a part that is cut beside it."""
     for form in dict.fromkeys(wanted.forms):
         make_dxf = partial(dxf_bytes, layout, form, wanted.unit, wanted.reference)
         yield dxf_suffix(form, wanted.unit), make_dxf

@@ -2,8 +2,9 @@
 
 It is the part as it lies on the bench when all is done: holes that the table only marks are real holes of their
 finished size, recesses are bored to their depth, heads are let in: a countersink is a cone down to the hole's wall, a
-counterbore has its floor. Threads are not modelled, a tapped hole has its drill's diameter. It lies in the plate frame
-in millimetres, near face at z = 0, far face at z = -thickness.
+counterbore has its floor. Threads are not modelled, a tapped hole has its drill's diameter. Bars that are welded to it
+are solids of their own that touch it. It lies in the plate frame in millimetres, near face at z = 0, far face at z =
+-thickness.
 
 All that a plate consists of are planes, cylinders and cones, bounded by lines and circles, and the standard has an
 entity for each of them (ISO 10303-42). So the text is written from the skin of the plate, by no kernel for solids.
@@ -13,7 +14,7 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 from platekit.checks.finding import Verdict
@@ -24,6 +25,8 @@ from platekit.export.files import write_whole
 from platekit.export.release import require_clear
 from platekit.export.skin import Face, Rim, Side, Skin, Upstroke, skin
 from platekit.geometry import Arc, Point
+from platekit.laying.spans import z_range
+from platekit.laying.welded import welded_bars
 from platekit.placed import Layout
 
 VOLUME: Final = 1e-6
@@ -52,15 +55,33 @@ def step(layout: Layout, path: str | os.PathLike[str], verdict: Verdict | None =
     write_whole(path, step_bytes(layout))
 
 
-def step_bytes(layout: Layout) -> bytes:
+def step_bytes(layout: Layout, bars: bool = True) -> bytes:
     """The bytes of the STEP file, lengths in mm; the same layout gives the same bytes.
 
+    With `bars` those that are welded to the plate are solids of their own beside it, without their welds.
     Raises `OutputError` when the openings cut the plate into pieces, when a countersink runs into something else (see
     `skin`), or when the skin does not pass its proof: it closes, and the volume within it, worked out from its faces,
     is the one worked out from the plate's area (see `exact_volume`) to `VOLUME`.
     """
-    plate = slices(layout)
-    wanted, closed = exact_volume(plate), skin(plate)
+    closed = _proved(slices(layout))
+    name, title = quoted(layout.spec.name), quoted(layout.title)
+    solids = [(name, closed)]
+    for bar in welded_bars(layout) if bars else ():
+        low, high = z_range(bar.side, (0.0, bar.height), layout.thickness)
+        solids.append((quoted(bar.name), _proved((Slice(low, high, bar.foot, ()),))))
+    revision = quoted(f"revision {layout.spec.revision}")
+    return (
+        "ISO-10303-21;\nHEADER;\n"
+        f"FILE_DESCRIPTION(({title},{revision},{quoted(SHORT)}),'2;1');\n"
+        f"FILE_NAME({name},'{TIME_STAMP}',(''),(''),'platekit','platekit','');\n"
+        "FILE_SCHEMA(('AUTOMOTIVE_DESIGN { 1 0 10303 214 1 1 1 1 }'));\nENDSEC;\nDATA;\n"
+        f"{_Text().of(solids, name, title, revision)}\nENDSEC;\nEND-ISO-10303-21;\n"
+    ).encode("ascii")
+
+
+def _proved(slices: Sequence[Slice]) -> Skin:
+    """The skin of what the slices make up, if it passes its proof; else `OutputError`."""
+    wanted, closed = exact_volume(slices), skin(slices)
     if closed.pieces != 1:
         raise OutputError(
             f"the solid was not written: the openings cut the plate into {closed.pieces} pieces; move them, or make "
@@ -70,15 +91,7 @@ def step_bytes(layout: Layout) -> bytes:
         raise _unproved("its faces do not close")
     if not abs(closed.volume - wanted) <= VOLUME * wanted:
         raise _unproved(f"its volume is {closed.volume:.4f} mm3, not {wanted:.4f}")
-    name, title = quoted(layout.spec.name), quoted(layout.title)
-    revision = quoted(f"revision {layout.spec.revision}")
-    return (
-        "ISO-10303-21;\nHEADER;\n"
-        f"FILE_DESCRIPTION(({title},{revision},{quoted(SHORT)}),'2;1');\n"
-        f"FILE_NAME({name},'{TIME_STAMP}',(''),(''),'platekit','platekit','');\n"
-        "FILE_SCHEMA(('AUTOMOTIVE_DESIGN { 1 0 10303 214 1 1 1 1 }'));\nENDSEC;\nDATA;\n"
-        f"{_Text().of(closed, name, title, revision)}\nENDSEC;\nEND-ISO-10303-21;\n"
-    ).encode("ascii")
+    return closed
 
 
 def exact_volume(plate: Iterable[Slice]) -> float:
@@ -99,8 +112,33 @@ class _Text:
         self.east = self._direction(1, 0, 0)
         self.upwards = self._new(f"VECTOR('',{self.up},1.)")
 
-    def of(self, closed: Skin, name: str, title: str, revision: str) -> str:
-        """The whole section: the skin as one solid, its units, and the product that it is the shape of."""
+    def of(self, solids: Iterable[tuple[str, Skin]], name: str, title: str, revision: str) -> str:
+        """The whole section: each skin as one solid, the units, and the product that they are the shape of."""
+        made = ",".join([self._solid(called, closed) for called, closed in solids])
+        mm = self._new("( LENGTH_UNIT() NAMED_UNIT(*) SI_UNIT(.MILLI.,.METRE.) )")
+        radian = self._new("( NAMED_UNIT(*) PLANE_ANGLE_UNIT() SI_UNIT($,.RADIAN.) )")
+        steradian = self._new("( NAMED_UNIT(*) SI_UNIT($,.STERADIAN.) SOLID_ANGLE_UNIT() )")
+        within = self._new(
+            f"UNCERTAINTY_MEASURE_WITH_UNIT(LENGTH_MEASURE({ACCURACY}),{mm},'distance_accuracy_value','')"
+        )
+        context = self._new(
+            f"( GEOMETRIC_REPRESENTATION_CONTEXT(3) GLOBAL_UNCERTAINTY_ASSIGNED_CONTEXT(({within})) "
+            f"GLOBAL_UNIT_ASSIGNED_CONTEXT(({mm},{radian},{steradian})) REPRESENTATION_CONTEXT('','') )"
+        )
+        frame = self._frame((0.0, 0.0), 0.0, self.up, self.east)
+        shape = self._new(f"ADVANCED_BREP_SHAPE_REPRESENTATION('',({frame},{made}),{context})")
+        design = self._new("APPLICATION_CONTEXT('core data for automotive mechanical design processes')")
+        self._new(f"APPLICATION_PROTOCOL_DEFINITION('international standard','automotive_design',2000,{design})")
+        trade = self._new(f"PRODUCT_CONTEXT('',{design},'mechanical')")
+        product = self._new(f"PRODUCT({name},{title},{revision},({trade}))")
+        formation = self._new(f"PRODUCT_DEFINITION_FORMATION('','',{product})")
+        stage = self._new(f"PRODUCT_DEFINITION_CONTEXT('part definition',{design},'design')")
+        definition = self._new(f"PRODUCT_DEFINITION('design','',{formation},{stage})")
+        defined = self._new(f"PRODUCT_DEFINITION_SHAPE('','',{definition})")
+        self._new(f"SHAPE_DEFINITION_REPRESENTATION({defined},{shape})")
+        return "\n".join(f"#{number}={line};" for number, line in enumerate(self.lines, start=1))
+
+    def _solid(self, name: str, closed: Skin) -> str:
         points = [self._point(corner[:2], corner[2]) for corner in closed.corners]
         corners = [self._new(f"VERTEX_POINT('',{point})") for point in points]
         edges: dict[int, str] = {}
@@ -114,29 +152,7 @@ class _Text:
             surface, same = self._surface(face)
             faces.append(self._new(f"ADVANCED_FACE('',({','.join(bounds)}),{surface},{same})"))
         shell = self._new(f"CLOSED_SHELL('',({','.join(faces)}))")
-        solid = self._new(f"MANIFOLD_SOLID_BREP({name},{shell})")
-        mm = self._new("( LENGTH_UNIT() NAMED_UNIT(*) SI_UNIT(.MILLI.,.METRE.) )")
-        radian = self._new("( NAMED_UNIT(*) PLANE_ANGLE_UNIT() SI_UNIT($,.RADIAN.) )")
-        steradian = self._new("( NAMED_UNIT(*) SI_UNIT($,.STERADIAN.) SOLID_ANGLE_UNIT() )")
-        within = self._new(
-            f"UNCERTAINTY_MEASURE_WITH_UNIT(LENGTH_MEASURE({ACCURACY}),{mm},'distance_accuracy_value','')"
-        )
-        context = self._new(
-            f"( GEOMETRIC_REPRESENTATION_CONTEXT(3) GLOBAL_UNCERTAINTY_ASSIGNED_CONTEXT(({within})) "
-            f"GLOBAL_UNIT_ASSIGNED_CONTEXT(({mm},{radian},{steradian})) REPRESENTATION_CONTEXT('','') )"
-        )
-        frame = self._frame((0.0, 0.0), 0.0, self.up, self.east)
-        shape = self._new(f"ADVANCED_BREP_SHAPE_REPRESENTATION('',({frame},{solid}),{context})")
-        design = self._new("APPLICATION_CONTEXT('core data for automotive mechanical design processes')")
-        self._new(f"APPLICATION_PROTOCOL_DEFINITION('international standard','automotive_design',2000,{design})")
-        trade = self._new(f"PRODUCT_CONTEXT('',{design},'mechanical')")
-        product = self._new(f"PRODUCT({name},{title},{revision},({trade}))")
-        formation = self._new(f"PRODUCT_DEFINITION_FORMATION('','',{product})")
-        stage = self._new(f"PRODUCT_DEFINITION_CONTEXT('part definition',{design},'design')")
-        definition = self._new(f"PRODUCT_DEFINITION('design','',{formation},{stage})")
-        defined = self._new(f"PRODUCT_DEFINITION_SHAPE('','',{definition})")
-        self._new(f"SHAPE_DEFINITION_REPRESENTATION({defined},{shape})")
-        return "\n".join(f"#{number}={line};" for number, line in enumerate(self.lines, start=1))
+        return self._new(f"MANIFOLD_SOLID_BREP({name},{shell})")
 
     def _new(self, entity: str) -> str:
         self.lines.append(entity)

@@ -21,7 +21,7 @@ from platekit.export.data.rounded import Figures
 from platekit.export.files import file_in, remove
 from platekit.export.marks import WHERE, mark_of
 from platekit.export.one_writer import one_writer
-from platekit.laying.guard_parts import PART, guard_parts
+from platekit.laying.flat_parts import PART, flat_parts
 from platekit.placed import Layout
 
 NO_STATE: Final = (".compare.svg", ".compare.pdf", ".places.svg")
@@ -32,7 +32,7 @@ _CUT: Final = re.compile(
     rf"(?:\.{PART})?(?:\.copies)?\.(?:cut|kerf)(?:\.(?:r12|plain))?(?:\.(?:mm|in))?\.dxf|(?:\.assembly)?\.step"
 )
 """The endings of all files from which a plate can be cut."""
-_GUARD_PART: Final = re.compile(rf"({PART})\.")
+_PART: Final = re.compile(rf"({PART})\.")
 
 
 class FolderState(Struct, frozen=True):
@@ -114,19 +114,19 @@ def cut_files(folder: Path, name: str) -> tuple[Path, ...]:
 
 
 def _marks(layout: Layout, paths: Sequence[Path]) -> dict[Path, str | None]:
-    """The mark that each file of a plate should carry; a part of the guard has one of its own."""
-    # flat parts of the guard are plates of their own, with a spec that is made of this one; worked out only when a
+    """The mark that each file of a plate should carry; a part that is cut beside it has one of its own."""
+    # parts of the guard and bars are plates of their own, with a spec that is made of this one; worked out only when a
     # file of theirs lies there, as that takes another layout
-    parts = {path: guard_part(path, layout.spec.name) for path in paths}
-    flat = guard_parts(layout) if any(parts.values()) else {}
+    parts = {path: part_of(path, layout.spec.name) for path in paths}
+    flat = flat_parts(layout) if any(parts.values()) else {}
     of_part = {part: one.spec.revision for part, one in flat.items()}
     plate = layout.spec.revision
     return {path: plate if part is None else of_part.get(part) for path, part in parts.items()}
 
 
-def guard_part(path: Path, name: str) -> str | None:
-    """The part of the guard that a file of the plate `name` is for; None for the plate itself."""
-    found = _GUARD_PART.match(path.name.removeprefix(f"{name}."))
+def part_of(path: Path, name: str) -> str | None:
+    """The part beside the plate `name` that a file is for; None for the plate itself."""
+    found = _PART.match(path.name.removeprefix(f"{name}."))
     return None if found is None else found[1]
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from platekit.analysis.assembly import Assembly, Hindrance, assembly, way_back
 from platekit.analysis.nearness import said_positions
 from platekit.drawing.jacking import jack_words
+from platekit.drawing.welding import ORDER, weld_words
 from platekit.export.data.rounded import Figures, tidied
 from platekit.export.reports.rows import back_words
 from platekit.export.text.terminal import folded
@@ -76,6 +77,8 @@ def order_words(order: Assembly) -> Iterator[str]:
     # the circle first: without an order there are no steps, and what hinders each is what has to be changed
     if order.circle:
         yield "There is none: " + "; ".join(f"{one.item} must go on before {one.by}" for one in order.circle) + "."
+    if order.welded:
+        yield f"{weld_words(order.welded)} {ORDER}."
     for step in order.steps:
         text = step.item if step.side is None else f"{step.item} from the {step.side} side"
         if step.screws:
@@ -133,6 +136,7 @@ def explained_figures(layout: Layout) -> Figures:
                     }
                     for step in order.steps
                 ],
+                "welded": list(order.welded),
                 "circle": [_hindrance(one) for one in order.circle],
                 "always": [_hindrance(one) for one in order.always],
             },

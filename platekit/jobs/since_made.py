@@ -13,7 +13,7 @@ from platekit.errors import PlatekitError
 from platekit.export.data.plate import figures_bytes
 from platekit.export.files import file_in
 from platekit.export.marks import LARGEST, WHERE, mark_of
-from platekit.export.standing import NO_STATE, guard_part
+from platekit.export.standing import NO_STATE, part_of
 from platekit.export.text.difference import way_words
 from platekit.jobs.plates import laid_out
 from platekit.jobs.told import Told, Working, silent
@@ -120,7 +120,7 @@ def _others(folder: Path, layout: Layout) -> list[tuple[Path, str]]:
     for path in sorted(folder.iterdir()):
         if path.suffix not in WHERE or not path.name.startswith(f"{name}.") or path.name.endswith(NO_STATE):
             continue
-        if path.is_symlink() or not path.is_file() or guard_part(path, name) is not None:
+        if path.is_symlink() or not path.is_file() or part_of(path, name) is not None:
             continue
         mark = mark_of(path)
         if mark is not None and mark != layout.spec.revision:

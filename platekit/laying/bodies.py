@@ -8,12 +8,13 @@ from collections.abc import Iterator
 from msgspec.structs import replace
 
 from platekit import tables
-from platekit.geometry import Disc, Lying, Pose, Shape, Travel, sweep
+from platekit.geometry import Disc, Lying, Pose, Shape, Travel, Upright, sweep
 from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import pilot_of, sunk
 from platekit.laying.shapes import errors_at
 from platekit.laying.space import on_plate, plate_matrix, spaces_of, standard_space
 from platekit.laying.spans import z_range
+from platekit.laying.welded import weld_leg, weld_solid
 from platekit.placed import Body, Movable, PlacedRib, PlateLimits
 from platekit.spec import Spec
 
@@ -63,20 +64,24 @@ def given_bodies(spec: Spec, frames: dict[str, MountFrame], limits: PlateLimits)
 
 
 def rib_bodies(spec: Spec, limits: PlateLimits) -> Iterator[Body]:
-    """The bars welded to the plate on edge (plate frame, mm): they stand in the way of parts and tools as any body."""
+    """The bars welded to the plate on edge, with their welds (plate frame, mm): in the way of all that comes near."""
     for name, words in spec.model.plate.ribs.items():
-        rib = PlacedRib.of(name, words)
+        rib, thickness = PlacedRib.of(name, words), spec.model.plate.thickness
+        leg = weld_leg(spec.unit, thickness, rib.width)
+        low, high = z_range(rib.side, (0.0, rib.height), thickness, 0.0)
+        weld, covered = weld_solid(rib.shape, leg, rib.side, thickness), rib.shape.grown(leg)
         yield Body(
             name=name,
             kind="given",
             carrier="plate",
             side=rib.side,
-            shape=rib.shape,
-            swept=rib.shape,
-            z=z_range(rib.side, (0.0, rib.height), spec.model.plate.thickness, 0.0),
+            shape=covered,
+            swept=covered,
+            z=(min(low, weld.low), max(high, weld.high)),
             gap=limits.gap.value,
             relief=False,
             field=f"plate.ribs.{name}",
+            pieces=(Upright(rib.shape, low, high), weld),
         )
 
 

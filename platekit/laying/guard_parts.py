@@ -26,6 +26,7 @@ from platekit.laying.guard import (
 from platekit.laying.limits import limits_of
 from platekit.laying.relief import size_of
 from platekit.placed import SAME_LENGTH, FlatPart, Guard, GuardHole, Layout, Opening, Side
+from platekit.tables import Material
 from platekit.units import show_length
 
 PART = r"guard-(?:back|cover|band|joint|ear)(?:-\d+)?"
@@ -339,21 +340,40 @@ def _part(
     flat: FlatPart,
     count: int = 1,
 ) -> Layout:
-    plate = layout.spec.model.plate.model_copy(update={"thickness": guard.thickness, "material": guard.material.name})
-    old = layout.spec.model.cutting
-    cutting = old.model_copy(update={"scribe": [], "copies": old.copies * count})
     many = f", {count} of it" if count > 1 else ""
+    title = f"Guard, {name}{many}: {layout.spec.model.title}"
+    return flat_layout(layout, title, (guard.thickness, guard.material), outline, openings, flat, count)
+
+
+def flat_layout(
+    layout: Layout,
+    title: str,
+    sheet: tuple[float, Material],
+    outline: Shape,
+    openings: Sequence[Opening],
+    flat: FlatPart,
+    count: int | None,
+) -> Layout:
+    """A part cut beside the plate as a plate of its own, of a sheet (thickness in mm, material).
+
+    `count` of it go with each plate onto the spec's sheet; None: it comes from other stock, and is cut one by one.
+    """
+    thickness, material = sheet
+    old = layout.spec.model.cutting
+    stock = {"copies": 1, "sheet": None, "remnant": None} if count is None else {"copies": old.copies * count}
     told = {
-        "plate": plate,
-        "cutting": cutting,
-        "title": f"Guard, {name}{many}: {layout.spec.model.title}",
+        # bars are on the plate alone
+        "plate": layout.spec.model.plate.model_copy(
+            update={"thickness": thickness, "material": material.name, "ribs": {}}
+        ),
+        "cutting": old.model_copy(update={"scribe": [], **stock}),
+        "title": title,
     }
-    model = layout.spec.model.model_copy(update=told)
-    spec = replace(layout.spec, model=model)
+    spec = replace(layout.spec, model=layout.spec.model.model_copy(update=told))
     return replace(
         layout,
         spec=spec,
-        material=guard.material,
+        material=material,
         limits=limits_of(spec),
         mounts={},
         openings=tuple(openings),

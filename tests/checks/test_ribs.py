@@ -8,7 +8,8 @@ import pytest
 import platekit
 from platekit.checks import Finding, ribs
 from platekit.export.bench.sheet import sheet_bytes
-from platekit.export.bench.words import rib_rows, zero_of
+from platekit.export.bench.words import bar_rows, zero_of
+from platekit.laying.welded import weld_leg
 from platekit.placed import Layout
 from platekit.spec import with_value
 from tests.checks.plates import changed
@@ -67,7 +68,7 @@ def test_the_stretch_that_is_advised_has_room_for_its_weld() -> None:
     assert not found(layout)
     (bar,) = layout.ribs
     # the window begins at x = 75, the weld's leg is 5 mm: 0.7 of 6 mm, in whole mm
-    assert ribs.weld_leg(layout, bar) == pytest.approx(5.0)
+    assert weld_leg("mm", layout.thickness, bar.width) == pytest.approx(5.0)
     assert (bar.start[0], 60.0 < bar.end[0] <= 70.0) == (-100.0, True)
 
 
@@ -91,13 +92,20 @@ def test_the_bench_sheet_tells_the_weld_beside_the_bar() -> None:
         "[200, -110]",
         more=", rear: {side: near, from: [0, 100], to: [90, 100], height: 25, width: 10}",
     )
-    rows = rib_rows(layout, zero_of(layout))
+    rows = bar_rows(layout, zero_of(layout))
     # EN 1993-1-9 table 8.4, from memory: 56 beyond 100 mm, 63 to that; the leg goes by the thinner, the plate's 6 mm
     assert rows == [
-        ["spine", "20 × 6 mm, 300 mm long", "far", "-100, -110", "200, -110", "leg 5 mm, both sides, class 56"],
-        ["rear", "25 × 10 mm, 90 mm long", "near", "0, 100", "90, 100", "leg 5 mm, both sides, class 63"],
+        [
+            *("spine", "rib-1", "20 × 6 mm, 300 mm long", "far", "-100, -110", "200, -110"),
+            "leg 5 mm, 612 mm in all, class 56",
+        ],
+        [
+            *("rear", "rib-2", "25 × 10 mm, 90 mm long", "near", "0, 100", "90, 100"),
+            "leg 5 mm, 200 mm in all, class 63",
+        ],
     ]
     document = pdfium.PdfDocument(sheet_bytes(layout, platekit.check(layout)))
     words = " ".join(" ".join(page.get_textpage().get_text_bounded() for page in document).split())
-    assert "Ribs to weld on" in words
-    assert "leg 5 mm, both sides, class 56" in words
+    assert "Flat bars to weld on" in words
+    assert "leg 5 mm, 612 mm in all, class 56" in words
+    assert "before anything is bolted on" in words

@@ -23,6 +23,7 @@ from platekit.export.bench.drawing import callouts
 from platekit.export.bench.words import check_pair, first_to_last, screw_name, torque_words
 from platekit.export.reports.rows import order_of
 from platekit.geometry import Box
+from platekit.laying.welded import welded_bars
 from platekit.placed import Layout
 from platekit.units import INCH, POUND_FORCE, show_length
 
@@ -62,6 +63,12 @@ def sections(layout: Layout, made: Sequence[Operations]) -> Iterator[Section]:
     if pair is not None:
         drilled.append((f"Check: {pair[0]} to {pair[1]}, {show_length(pair[2], unit)} centre to centre.", True))
     yield "Holes", tuple(drilled)
+    bars = [
+        (f"{bar.name}: leg {show_length(bar.leg, unit)}, {show_length(bar.weld_length, unit)} in all", True)
+        for bar in welded_bars(layout)
+    ]
+    if bars:
+        yield "Weld on first, and straighten when cold", tuple(bars)
     screws = [
         (f"{mount.name}: {mount.stack.count} × {screw_name(mount.stack)}, {torque_words(mount.stack, unit)}", True)
         for mount in layout.mounts.values()

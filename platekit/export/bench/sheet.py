@@ -25,6 +25,7 @@ from platekit.drawing.pdf.paper import SIZES, PaperSheet
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.pdf.strip import by
 from platekit.drawing.text import shortened, wrapped
+from platekit.drawing.welding import STEPS
 from platekit.export.bench import words
 from platekit.export.bench.card import draw_card
 from platekit.export.bench.drawing import PlacedView, draw_plate, planned, scale_words
@@ -162,10 +163,11 @@ def _blocks(
     cutting = [list(row) for row in cutting_rows(layout)]
     if cutting:
         yield table("Cutting", _columns(["figure", "value"], set()), cutting, width)
-    ribs = words.rib_rows(layout, zero)
-    if ribs:
-        heads = ["rib", "flat bar", "side", "from X, Y", "to X, Y", "weld"]
-        yield table("Ribs to weld on", _columns(heads, set()), ribs, width, words.RIB_NOTE)
+    bars = words.bar_rows(layout, zero)
+    if bars:
+        heads = ["bar", "part", "flat bar", "side", "from X, Y", "to X, Y", "weld"]
+        yield table("Flat bars to weld on", _columns(heads, set()), bars, width, words.BAR_NOTE)
+        yield items("How to weld them on", STEPS, width, "□")
     if layout.guard is not None:
         guard = [list(row) for row in guard_rows(layout.guard, layout)]
         yield table("Guard, cut as parts of its own", _columns(["part", "what it is"], set()), guard, width)

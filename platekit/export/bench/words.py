@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 from typing import Final
@@ -12,7 +11,6 @@ from msgspec import Struct
 from platekit import tables
 from platekit.analysis.parts_list import FACING, pieces_of
 from platekit.checks.finding import Finding, Verdict
-from platekit.checks.ribs import weld_leg
 from platekit.checks.stiffer import weld_category
 from platekit.cutting.operations import Operations, words_of
 from platekit.drawing.like_findings import grouped, own
@@ -25,6 +23,7 @@ from platekit.export.text.belt import belt_rows
 from platekit.export.text.coupling import coupling_rows
 from platekit.export.text.parts_list import EQUAL, SQUARE
 from platekit.geometry import Arc, Disc, Edge, Point, Shape, between, edge_of
+from platekit.laying.welded import alike_bars, welded_bars
 from platekit.placed import Layout, Opening, PlacedMount, ScrewStack, Spacer
 from platekit.tables.spacers import general_deviation
 from platekit.tables.torques import USUAL_CLASS
@@ -435,30 +434,36 @@ def drive_rows(layout: Layout) -> Iterator[tuple[str, Table]]:
         yield f"Coupling: {one.name}", [list(row) for row in coupling_rows(layout, one)]
 
 
-RIB_NOTE: Final = (
-    "Flat bars welded on edge, not cut with the plate; X and Y of the middles of their ends. Fillet welds along both "
-    "sides over the whole length and round the ends, their leg by common practice; class of the end: EN 1993-1-9, "
-    "table 8.4, from memory. Weld before what must be flat is finished, and have somebody qualified do it."
+BAR_NOTE: Final = (
+    "Flat bars welded on edge, each cut as a part of its own, or sawn to length; X and Y of the middles of their ends. "
+    "Fillet welds along both sides over the whole length and round the ends, their leg by common practice (0.7 of the "
+    "thinner, 3 mm at least); class of a rib's end: EN 1993-1-9, table 8.4, from memory."
 )
 
 
-def rib_rows(layout: Layout, zero: Zero) -> Table:
-    """Each rib with its bar, its ends from the zero, and its weld: leg, both sides, class of its end in N/mm2."""
+def bar_rows(layout: Layout, zero: Zero) -> Table:
+    """Each welded bar: its part, stock, ends from the zero, and weld (leg, length; class of a rib's end in N/mm2)."""
     unit = layout.spec.unit
+    parts = {bar.name: part for part, bars in alike_bars(layout).items() for bar in bars}
     rows: Table = []
-    for rib in layout.ribs:
+    for bar in welded_bars(layout):
         ends = [
             ", ".join(_from(one, off, unit) for one, off in zip(end, zero.point, strict=True))
-            for end in (rib.start, rib.end)
+            for end in (bar.start, bar.end)
         ]
-        length = math.dist(rib.start, rib.end)
+        weld = f"leg {show_length(bar.leg, unit)}, {show_length(bar.weld_length, unit)} in all"
+        # a rib is cut from bar of its height, a lug stands up along its bar
+        stock = (bar.height, bar.length) if bar.kind == "rib" else (bar.length, bar.height)
+        if bar.kind == "rib":
+            weld += f", class {weld_category(bar.length):.0f}"
         rows.append(
             [
-                rib.name,
-                f"{by(rib.height, rib.width, unit)}, {show_length(length, unit)} long",
-                rib.side,
+                bar.name,
+                parts[bar.name],
+                f"{by(stock[0], bar.width, unit)}, {show_length(stock[1], unit)} long",
+                bar.side,
                 *ends,
-                f"leg {show_length(weld_leg(layout, rib), unit)}, both sides, class {weld_category(length):.0f}",
+                weld,
             ]
         )
     return rows

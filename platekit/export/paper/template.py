@@ -16,7 +16,7 @@ from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.cutting.operations import Operations, operations_of
-from platekit.cutting.scribe import Word, scribing_of
+from platekit.cutting.scribe import Word, scribing_of, weld_marks
 from platekit.drawing.cautions import NOT_FOR_CUTTING
 from platekit.drawing.labels import points_along
 from platekit.drawing.pdf import strip
@@ -121,8 +121,10 @@ def template_bytes(
         seen = seen_from_side(layout, facing)
         say = strip.saying(layout, verdict, facing, used)
         tiling = tiling_of(seen, say)
-        on_this_face = words.words if words.side == facing else ()
-        job = Job(seen, say, tiling, made, seam_crosses(tiling, seen), on_this_face)
+        # the places of bars stand on the paper of either face: the table scribes the near one only
+        on_this_face = [word for word in words.words if words.side == facing and word.what != "weld"]
+        on_this_face += weld_marks(layout, facing)
+        job = Job(seen, say, tiling, made, seam_crosses(tiling, seen), tuple(on_this_face))
         for number, tile in enumerate(tiling.tiles, start=1):
             draw_sheet(pen, job, tile, number)
     draw_checking_pages(pen, layout, verdict, side)

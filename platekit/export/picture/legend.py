@@ -112,7 +112,7 @@ SIGNS: Final = {
     "zero": "zero (datum) of a part's figures",
     "punch": "marked only, drilled later",
     "mouth": "recessed head, near and far side",
-    "scribed": "words scribed by the table",
+    "scribed": "scribed by the table",
     "near": "part on the near side",
     "far": "part on the far side, hidden",
     "screws": "room for screw, washer, nut",

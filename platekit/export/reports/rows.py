@@ -19,10 +19,12 @@ from platekit.cutting.estimate import SCRIBE_SPEED, CutPlan, plan
 from platekit.cutting.scribe import scribing_of
 from platekit.drawing.jacking import jack_words
 from platekit.drawing.sizes import figure, mass_figure
+from platekit.drawing.welding import ORDER, weld_words
 from platekit.errors import LookupFailed
 from platekit.export.bench.words import names_in_a_row
 from platekit.export.reports.screw_figures import group_figures
 from platekit.laying.guard import BOX, HALVES
+from platekit.laying.welded import welded_bars
 from platekit.placed import Layout, ScrewStack, Value
 from platekit.studies.tightest import tightest
 from platekit.tables.guards import safety_distance
@@ -89,7 +91,8 @@ def plan_rows(layout: Layout, made: CutPlan | None) -> Iterator[Row]:
     if layout.cutting.scribe:
         # What is scribed, and what is left to write by hand
         found = scribing_of(layout)
-        said = f"{len(found.words)} words, {show_length(found.height, unit)} high, on the {found.side} face"
+        count = sum(one.what != "weld" for one in found.words)
+        said = f"{count} words, {show_length(found.height, unit)} high, on the {found.side} face"
         missing = ", ".join(one.text for one in found.left_out[:MOST_LEFT_OUT])
         more = len(found.left_out) - MOST_LEFT_OUT
         rest = f"; not scribed: {missing}{f' and {more} more' if more > 0 else ''}" if missing else ""
@@ -141,6 +144,10 @@ def cutting_sources(layout: Layout, made: CutPlan | None) -> Iterator[SourceRow]
 
 def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
     """The order of assembly, step by step; nothing when there is none."""
+    if order.welded:
+        bars = welded_bars(layout)
+        sides = " and ".join(f"{side} side" for side in ("near", "far") if any(bar.side == side for bar in bars))
+        yield StepRow(weld_words(order.welded), sides, "", "", ORDER)
     for step in order.steps:
         mind = "only hand-tight: tightened once the belt is tensioned" if step.slides else ""
         if step.covered:

@@ -205,7 +205,7 @@ def test_the_picture_shows_every_word(layout: Layout) -> None:
     picture = svg_text(layout, Verdict(()))
     for word in scribing_of(layout).words:
         assert f"<title>scribed: {word.text}</title>" in picture
-    assert "words scribed by the table" in picture
+    assert "scribed by the table" in picture
     bare = svg_text(
         lay_out(loads(SPEC.replace("scribe: [names, face, revision, title]", "scribe: []"), "s")), Verdict(())
     )
