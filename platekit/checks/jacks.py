@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 from platekit import tables
@@ -12,15 +12,17 @@ from platekit.checks.advice import in_units, rounded_up, say
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import (
+    EPS,
+    Loop,
     Lying,
     Point,
     Pose,
     Solid,
     Straight,
     Upright,
+    begin_between,
     distance,
     edge_distance,
-    intersection,
     nearer_than,
     rectangle,
 )
@@ -30,8 +32,6 @@ from platekit.laying.tools import HANDLE_IN_FLATS, HANDLE_WIDTH_IN_FLATS, RING_I
 from platekit.placed import SAME_LENGTH, Body, JackingScrew, Layout, PlacedMount
 from platekit.units import mm_per
 
-LONG: Final = 1e4
-"""A strip so long goes past any part, mm (ours)."""
 ASIDE: Final = (0.0, 0.25, -0.25, 0.4, -0.4)
 """Where along the back of a part a tip may bear, in its widths from the middle (ours)."""
 BESIDE: Final = 2 * TOOL_ROOM
@@ -215,6 +215,9 @@ def _places(layout: Layout, mount: PlacedMount, now: JackingScrew | None) -> Ite
     part = [
         body for body in layout.bodies if body.carrier == mount.name and not body.hardware and ".jack " not in body.name
     ]
+    # once, turned so that the screw pushes along x: every size and every place along the back asks the same bodies
+    along = Pose(0.0, 0.0, -math.atan2(travel.direction[1], travel.direction[0]))
+    turned = {body.name: body.shape.loop().moved(along) for body in part}
     for size in SIZES[unit] if now is None else (now.size,):
         screw = tables.screw(size)
         flats, block = screw.hex_across_flats or 1.5 * screw.diameter, max(screw.nut_height or 0.0, screw.diameter)
@@ -229,7 +232,7 @@ def _places(layout: Layout, mount: PlacedMount, now: JackingScrew | None) -> Ite
         behind = [body for body in part if body.z[0] < at_height[1] and body.z[1] > at_height[0]]
         bears = [body for body in behind if body.z[0] <= face + sign * above <= body.z[1]]
         for share in ASIDE:
-            tip = _back_of(bears, behind, travel.direction, share, wide)
+            tip = _back_of(bears, behind, turned, travel.direction, share, wide)
             if tip is None:
                 continue
             own = mount.pose.inverse().point(tip)
@@ -248,31 +251,29 @@ def _places(layout: Layout, mount: PlacedMount, now: JackingScrew | None) -> Ite
             )
 
 
-def _back_of(bears: list[Body], behind: list[Body], way: Point, share: float, wide: float) -> Point | None:
+def _back_of(
+    bears: list[Body], behind: list[Body], turned: Mapping[str, Loop], way: Point, share: float, wide: float
+) -> Point | None:
     """Where the axis of a screw that pushes `way` first meets a part's bodies, mm; None where it meets none.
 
-    `share` of the widest body is how far the axis is off its middle; what is within a lug's width counts.
+    `share` of the widest body is how far the axis is off its middle; what is within a lug's width counts. `turned` are
+    the bodies' outlines, by name, in a frame whose x is `way`.
     """
     (ux, uy), across = way, (-way[1], way[0])
     if not bears:
         return None
-    widest = max(bears, key=lambda body: (round(_over(body, across), 6), body.name))
+    widest = max(bears, key=lambda body: (round(turned[body.name].box.height, 6), body.name))
     cx, cy = widest.shape.centroid
-    off = share * _over(widest, across)
+    off = share * turned[widest.name].box.height
     x, y = cx + off * across[0], cy + off * across[1]
-    strip = rectangle(LONG, wide + 4 * CLEAR, center=(x, y), turn=math.atan2(uy, ux))
-    along = Pose(0.0, 0.0, -math.atan2(uy, ux))
-    ends = [loop.moved(along).box.x0 for body in behind for loop in intersection(body.shape, strip)]
-    if not ends:
+    level, half = y * ux - x * uy, wide / 2 + 2 * CLEAR
+    begins = [begin_between(turned[body.name], level - half, level + half) for body in behind]
+    found = [begin for begin in begins if begin is not None]
+    if not found:
         return None
-    back = min(ends) - OFF - (x * ux + y * uy)
+    # a hair farther off: between two tenths of mm, to which it is rounded, it is the farther one on every processor
+    back = min(found) - OFF - 1e3 * EPS - (x * ux + y * uy)
     return (x + back * ux, y + back * uy)
-
-
-def _over(body: Body, across: Point) -> float:
-    """How wide a body is in a direction, mm."""
-    box = body.shape.moved(Pose(0.0, 0.0, -math.atan2(across[1], across[0]))).box
-    return box.width
 
 
 RULES = (

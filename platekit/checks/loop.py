@@ -100,26 +100,33 @@ def _along_the_plate(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
     if inside is None or belt.impossible:
         return
     yield from _round_the_plate(layout, belt, inside)
-    # Each body as seen along the belt's shafts, and from where to where it reaches along them (mm).
+    # Each body, and from where to where it reaches along the belt's shafts (mm).
     nx, ny, _ = belt.drawn.n
-    seen: list[tuple[Body, list[Loop], tuple[float, float]]] = []
+    seen: list[tuple[Body, tuple[float, float]]] = []
     for body in layout.bodies:
         if body.kind in ("given", "standard") and not body.removable:
             spots = [solid.support((sign * nx, sign * ny, 0.0)) for solid in body.solids for sign in (1.0, -1.0)]
             along = [x * nx + y * ny for x, y, _ in spots]
-            outlines = [polygon_loop(seen_along(solid, belt.drawn)) for solid in body.solids]
-            seen.append((body, outlines, (min(along), max(along))))
+            seen.append((body, (min(along), max(along))))
+    shown: dict[str, list[Loop]] = {}
+
+    def outlines(body: Body) -> list[Loop]:
+        # as seen along the shafts; only of the few that may be in the way, since it takes most of the rule's time
+        if body.name not in shown:
+            shown[body.name] = [polygon_loop(seen_along(solid, belt.drawn)) for solid in body.solids]
+        return shown[body.name]
+
     rims = [one.z for one in belt.pulleys]
     low, high = min(z[0] for z in rims), max(z[1] for z in rims)
     turning = {body.name for body in layout.bodies if any(on_the_axis(body, pulley) for pulley in belt.pulleys)}
     own = [Disc(pulley.center, pulley.largest_diameter / 2) for pulley in belt.pulleys]
-    for body, outlines, reach in seen:
+    for body, reach in seen:
         past = min(reach[1] - high, low - reach[0])
         if past <= SAME_LENGTH or body.name in turning:
             continue
         if any(
             distance(one, inside).distance < -SAME_LENGTH and all(distance(one, rim).distance > 0 for rim in own)
-            for one in outlines
+            for one in outlines(body)
         ):
             lifted = past <= LIFTED_OVER
             how = "it must be lifted over that" if lifted else "an endless belt cannot be put on while it is there"
@@ -141,26 +148,24 @@ def _along_the_plate(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
     for pulley in (belt.driver, belt.driven):
         spot = Disc(pulley.center, SHAFT_POINT)
         held: dict[bool, str] = {}
-        for body, outlines, reach in seen:
+        for body, reach in seen:
             # what the machine stands on holds no shaft: a shaft that runs into it is told as such
             if body.name in turning or body.is_ground:
                 continue
-            if not any(distance(one, spot).distance < 0 for one in outlines):
-                continue
-            if reach[1] > pulley.z[1] + SAME_LENGTH:
-                held.setdefault(True, body.name)
-            if reach[0] < pulley.z[0] - SAME_LENGTH:
-                held.setdefault(False, body.name)
+            above, below = reach[1] > pulley.z[1] + SAME_LENGTH, reach[0] < pulley.z[0] - SAME_LENGTH
+            ends = [end for end, past in ((True, above), (False, below)) if past and end not in held]
+            if ends and any(distance(one, spot).distance < 0 for one in outlines(body)):
+                held |= dict.fromkeys(ends, body.name)
         if len(held) == 2:
-            below, above = held[False], held[True]
-            both = below if below == above else f"{below} and {above}"
-            off = "it" if below == above else "one of them"
+            first, last = held[False], held[True]
+            both = first if first == last else f"{first} and {last}"
+            off = "it" if first == last else "one of them"
             yield Finding(
                 rule="belt-loop",
                 level="warn",
                 message=f"{belt.name}: the shaft of {pulley.name} is held on both sides of it, by {both}: "
                 f"the belt comes on only with {off} off",
-                features=tuple(dict.fromkeys((pulley.name, below, above, belt.name))),
+                features=tuple(dict.fromkeys((pulley.name, first, last, belt.name))),
                 at=pulley.at,
                 found=2.0,
                 needed=1.0,

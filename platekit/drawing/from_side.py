@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from functools import lru_cache
 from typing import Final, Literal
 
 from msgspec import Struct
 
 from platekit.drawing.dimensions import Mark, Style, linear, spread_out
-from platekit.geometry import Box, Point, Shape, Solid, Upright, extent
+from platekit.geometry import Box, Lying, Point, Shape, Solid, Upright, extent
 from platekit.geometry import lying as lying_plane
 from platekit.laying.guard import COVER, dangers, outside_of, sheet_with_lugs
 from platekit.placed import SAME_LENGTH, Body, Guard, Layout, PlacedBelt
@@ -26,6 +27,8 @@ LOOKS: Final = 96
 """Directions in which a convex solid is asked how far it reaches: its round parts are drawn to 0.06 % (ours)."""
 MOST_NAMED: Final = 14
 """Most parts that are named in a view; the largest are (ours)."""
+SQUARE: Final = 1e-12
+"""Directions that differ by less are one, rad: rounding (ours)."""
 SAME_WAY: Final = math.radians(1)
 """Two belts whose lines differ by less are seen in one view, rad (ours)."""
 
@@ -69,10 +72,11 @@ class SideView(Struct, frozen=True):
         return _box([(self.plate.x0, self.plate.y0), (self.plate.x1, self.plate.y1), *spots])
 
 
-def side_views(layout: Layout, looks: int = LOOKS) -> tuple[SideView, ...]:
+def side_views(layout: Layout, looks: int = LOOKS, distances: bool = True) -> tuple[SideView, ...]:
     """The views from the side: one or two; none of a plate without a drive and without bodies. Heights in mm.
 
-    Fewer `looks` make round parts coarser, and the views sooner there.
+    Fewer `looks` make round parts coarser, and the views sooner there; so does leaving out the `distances` along the
+    plate, for a picture that shows none.
     """
     if not layout.belts and not any(body.kind in ("given", "standard") for body in layout.bodies):
         return ()
@@ -92,22 +96,27 @@ def side_views(layout: Layout, looks: int = LOOKS) -> tuple[SideView, ...]:
             moves = (body.travel is not None or bool(body.covers)) and not body.hardware
             moved = tuple(_seen(solid, way, looks) for solid in body.swept_solids) if moves else ()
             parts.append(SidePart(body.name, kind, tuple(_seen(solid, way, looks) for solid in body.solids), moved))
-        along: list[tuple[float, float, str]] = []
         if layout.guard is not None:
             parts += _guard_parts(layout, layout.guard, way)
-            along += _room_in_guard(layout, layout.guard, way)
-        for belt in layout.belts:
-            first, last = sorted(p.at[0] * way[0] + p.at[1] * way[1] for p in (belt.driver, belt.driven))
-            if last - first > SAME_LENGTH:  # seen along the line of centres both shafts are at one place
-                words = f"{show_length(last - first, layout.spec.unit)} between the shafts of {belt.name}"
-                along.append((first, last, words))
-        along += _planes(layout, way, (left, right))
-        along += _coupled(layout, way)
-        along.append((left, right, f"{show_length(right - left, layout.spec.unit)} plate"))
-        along += _past_the_edges(layout, way, (left, right))
+        along = tuple(_distances(layout, way, (left, right))) if distances else ()
         plate, heights = Box(left, low, right, high), tuple(_heights(layout))
-        views.append(SideView(title, plate, tuple(parts), heights, tuple(along), tuple(_named(parts))))
+        views.append(SideView(title, plate, tuple(parts), heights, along, tuple(_named(parts))))
     return tuple(views)
+
+
+def _distances(layout: Layout, way: Point, edges: tuple[float, float]) -> Iterator[tuple[float, float, str]]:
+    """Every distance along the plate that a view tells: from where to where along it, mm, and the words."""
+    left, right = edges
+    if layout.guard is not None:
+        yield from _room_in_guard(layout, layout.guard, way)
+    for belt in layout.belts:
+        first, last = sorted(p.at[0] * way[0] + p.at[1] * way[1] for p in (belt.driver, belt.driven))
+        if last - first > SAME_LENGTH:  # seen along the line of centres both shafts are at one place
+            yield first, last, f"{show_length(last - first, layout.spec.unit)} between the shafts of {belt.name}"
+    yield from _planes(layout, way, edges)
+    yield from _coupled(layout, way)
+    yield left, right, f"{show_length(right - left, layout.spec.unit)} plate"
+    yield from _past_the_edges(layout, way, edges)
 
 
 def _planes(layout: Layout, way: Point, edges: tuple[float, float]) -> Iterator[tuple[float, float, str]]:
@@ -225,16 +234,25 @@ def _seen(solid: Solid, way: Point, looks: int = LOOKS) -> tuple[Point, ...]:
     if not solid.convex:
         left, right = extent(solid, way)
         return ((left, solid.low), (right, solid.low), (right, solid.high), (left, solid.high))
-    # The outline of a convex solid from the side is made of the points that are farthest in each direction of the view
+    # The outline of a convex solid from the side is made of the points that are farthest in each direction of the view.
+    # One whose axis runs along the view, or straight at the eye where it is flat, is a rectangle: four do for it.
+    axis = (solid.b[0] - solid.a[0], solid.b[1] - solid.a[1]) if isinstance(solid, Lying) else solid.n
+    across = axis[0] * way[1] - axis[1] * way[0]
+    flat = abs(across) <= SQUARE * math.hypot(*axis) and not (isinstance(solid, Lying) and solid.travel is not None)
     found: list[Point] = []
-    for k in range(looks):
-        angle = (k + 0.5) * math.tau / looks  # never quite square to a face, where a whole edge is farthest
-        x, z = math.cos(angle), math.sin(angle)
+    for x, z in _ways(4 if flat else looks):
         p = solid.support((x * way[0], x * way[1], z))
         spot = (p[0] * way[0] + p[1] * way[1], p[2])
         if not found or math.dist(found[-1], spot) > SAME_LENGTH:
             found.append(spot)
     return tuple(found)
+
+
+@lru_cache(maxsize=8)
+def _ways(looks: int) -> tuple[Point, ...]:
+    """So many directions all round, none quite square to a face, where a whole edge is farthest."""
+    angles = [(k + 0.5) * math.tau / looks for k in range(looks)]
+    return tuple((math.cos(angle), math.sin(angle)) for angle in angles)
 
 
 def _named(parts: Sequence[SidePart]) -> Iterator[tuple[Point, str]]:

@@ -26,7 +26,7 @@ from platekit.geometry.edges import Arc, Edge, Line, arc, edge_gap, edge_interse
 from platekit.geometry.hull import hull
 from platekit.geometry.index import Index
 from platekit.geometry.loop import Loop, Vertex, loop_of, polygon_loop, rectangle
-from platekit.geometry.measure import covers, crosses, distance, edge_distance, within_reach
+from platekit.geometry.measure import begin_between, covers, crosses, distance, edge_distance, within_reach
 from platekit.geometry.patterns import circle_points, even_angles, rectangle_points
 from platekit.geometry.plane import ACROSS, Plane, Spatial, lying
 from platekit.geometry.point import (
@@ -91,6 +91,7 @@ __all__ = [
     "Upright",
     "Vertex",
     "arc",
+    "begin_between",
     "between",
     "box_of",
     "box_round",

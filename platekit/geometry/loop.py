@@ -79,6 +79,11 @@ class Loop(Struct, frozen=True, dict=True):
         )
 
     @cached_property
+    def arcs(self) -> tuple[Arc, ...]:
+        """Those of its edges that are arcs, in order; mm."""
+        return tuple(edge for edge in self.edges if isinstance(edge, Arc))
+
+    @cached_property
     def box(self) -> Box:
         """The smallest box round the loop, mm."""
         return box_round(self.boxes)

@@ -180,6 +180,30 @@ def inner_point(loop: Loop) -> Point:
     return (x, y)
 
 
+def begin_between(loop: Loop, low: float, high: float) -> float | None:
+    """The least x of what a loop has between two heights, mm; None where it has no more than a touch there.
+
+    >>> begin_between(Disc((0, 0), 5).loop(), 3, 9), begin_between(Disc((0, 0), 5).loop(), 5, 9)
+    (-4.0, None)
+    """
+    if loop.box.y1 <= low + EPS or loop.box.y0 >= high - EPS:
+        return None
+    found = [x for x, y, _ in loop.vertices if low <= y <= high]
+    for edge in loop.edges:
+        if isinstance(edge, Arc):
+            (cx, cy), r = edge.center, edge.radius
+            spots = [(cx - r, cy)]
+            for z in (low, high):
+                if abs(z - cy) < r:
+                    run = math.sqrt(r * r - (z - cy) * (z - cy))
+                    spots += [(cx - run, z), (cx + run, z)]
+            found += [x for x, y in spots if low <= y <= high and edge.faces((x, y))]
+        else:
+            (ax, ay), (bx, by) = edge.a, edge.b
+            found += [ax + (bx - ax) * (z - ay) / (by - ay) for z in (low, high) if (ay - z) * (by - z) < 0.0]
+    return min(found, default=None)
+
+
 def edge_distance(inner: Shape, outline: Shape) -> Gap:
     """Distance from the edge of `inner` (point `a`) to the edge of `outline` (point `b`), mm.
 

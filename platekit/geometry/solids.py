@@ -302,7 +302,16 @@ def extent(solid: Solid, way: Point) -> tuple[float, float]:
     >>> extent(Upright(Disc((10, 0), 3), 0, 5), (1.0, 0.0))
     (7.0, 13.0)
     """
-    loop = solid.silhouette.loop()
+    if not isinstance(solid, Upright) and solid.convex:
+        x, y = way
+        (ax, ay, _), (bx, by, _) = solid.support((-x, -y, 0.0)), solid.support((x, y, 0.0))
+        return (ax * x + ay * y, bx * x + by * y)
+    shape = solid.silhouette
+    if isinstance(shape, Disc | Slot):
+        spine = (shape.center,) if isinstance(shape, Disc) else (shape.a, shape.b)
+        along = [x * way[0] + y * way[1] for x, y in spine]
+        return (min(along) - shape.radius, max(along) + shape.radius)
+    loop = shape.loop()
     ends = [[p[0] * way[0] + p[1] * way[1] for p in _far_points(loop, (s * way[0], s * way[1]))] for s in (-1.0, 1.0)]
     return (min(ends[0]), max(ends[1]))
 
@@ -394,7 +403,19 @@ def _farthest(shape: Shape, direction: Point) -> Point:
     x, y = direction
     size = math.hypot(x, y)
     if isinstance(shape, Loop):
-        return max(_far_points(shape, direction), key=lambda p: p[0] * x + p[1] * y)
+        # the first of the farthest of `_far_points`, without the list of them: asked some fifty times of each body
+        best, px, py = -math.inf, 0.0, 0.0
+        for ax, ay, _ in shape.vertices:
+            reach = ax * x + ay * y
+            if reach > best:
+                best, px, py = reach, ax, ay
+        for edge in shape.arcs if size > 0.0 else ():
+            (cx, cy), r = edge.center, edge.radius / size
+            ax, ay = cx + r * x, cy + r * y
+            reach = ax * x + ay * y
+            if reach > best and edge.faces((ax, ay)):
+                best, px, py = reach, ax, ay
+        return (px, py)
     assert not isinstance(shape, CurvedSlot)
     spine = (shape.center,) if isinstance(shape, Disc) else (shape.a, shape.b)
     px, py = max(spine, key=lambda p: p[0] * x + p[1] * y)

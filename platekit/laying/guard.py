@@ -11,6 +11,7 @@ Vocabulary
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping
 
 from msgspec import Struct
@@ -31,6 +32,7 @@ from platekit.geometry import (
     disc_loop,
     distance,
     edge_distance,
+    edge_gap,
     hull,
     polygon_loop,
     rectangle,
@@ -299,18 +301,12 @@ def _joints(outline: Loop, words: GuardWords, radius: float, sheet: tuple[float,
     # Without its laps: each strip then gives up one lap, which is why the stock counts less one.
     around = outline.perimeter
     count = words.band_pieces or max(1, math.ceil(around / max(longest - LAP, LAP)))
-    places: list[tuple[float, Point]] = []
     # Places in steps about the middle of each flat, clear of its bends, each known by how far along the outline it is.
+    places = _steps(outline, LAP + 2 * radius)
     before, start = 0.0, 0.0
     for edge in outline.edges:
-        if isinstance(edge, Line):
-            room = edge.length - LAP - 2 * radius
-            if edge == best:
-                start = before + edge.length / 2
-            steps = math.floor(room / STEP) if room > 0 else -1
-            for k in range(steps + 1):
-                along = edge.length / 2 + (k - steps / 2) * STEP
-                places.append((before + along, edge.at(along / edge.length)))
+        if edge == best:
+            start = before + edge.length / 2
         before += edge.length
     # A lap under a tab could not be riveted: places clear of the tabs that were given come first, any other after.
     tabs = [outline.nearest(ear).b for ear in words.fixings.at or ()]
@@ -318,11 +314,16 @@ def _joints(outline: Loop, words: GuardWords, radius: float, sheet: tuple[float,
     found: list[Point] = []
     for index in range(count):
         wanted = start + index * around / count
-        off = [(round(abs(math.remainder(along - wanted, around)), 6), along, place) for along, place in places]
-        apart = [one for one in off if all(math.dist(one[2], other) > 2 * LAP for other in found)]
-        free = [one for one in apart if all(math.dist(one[2], tab) >= away for tab in tabs)] or apart
-        if free:
-            found.append(min(free)[2])
+        apart: list[Point] = []
+        for edge, along in _outward(places, around, wanted):
+            place = edge.at(along / edge.length)
+            if all(math.dist(place, other) > 2 * LAP for other in found):
+                apart.append(place)
+                if all(math.dist(place, tab) >= away for tab in tabs):
+                    found.append(place)
+                    break
+        else:
+            found += apart[:1]
     return tuple(found) or (best.at(0.5),)
 
 
@@ -347,23 +348,55 @@ class _Tabs(Struct, frozen=True):
     joints: tuple[Point, ...]
     seam: tuple[Point, Point] | None
 
-    def places(self) -> Iterator[tuple[float, Point]]:
-        """How far along the outline, and where the hole of a tab would be, in steps along each flat, mm."""
+    def place(self, edge: Line, along: float) -> Point | None:
+        """Where the hole of a tab so far along a flat would be, mm; None where joint or seam is too near."""
         half = self.ear / 2 + self.beside
         reach = tab_reach(self.ear, self.thickness)
-        before = 0.0
-        for edge in self.outline.edges:
-            if isinstance(edge, Line):
-                (ux, uy), steps = edge.direction(0.0), math.floor((edge.length - 2 * half) / STEP)
-                for k in range(steps + 1):
-                    # the steps lie evenly about the middle of the flat, where a single one goes
-                    along = edge.length / 2 + (k - steps / 2) * STEP
-                    x, y = edge.at(along / edge.length)
-                    if all(math.dist((x, y), joint) >= half + LAP / 2 for joint in self.joints):
-                        place = (x + uy * reach, y - ux * reach)
-                        if self.seam is None or abs(_off(self.seam, place)) >= half:
-                            yield before + along, place
-            before += edge.length
+        (ux, uy), (x, y) = edge.direction(0.0), edge.at(along / edge.length)
+        if any(math.dist((x, y), joint) < half + LAP / 2 for joint in self.joints):
+            return None
+        place = (x + uy * reach, y - ux * reach)
+        return place if self.seam is None or abs(_off(self.seam, place)) >= half else None
+
+
+_Steps = list[tuple[float, Line, float]]
+
+
+def _steps(outline: Loop, ends: float) -> _Steps:
+    """Places in steps along each flat, evenly about its middle, where a single one goes; `ends` mm of it are left out.
+
+    Each with how far along the outline it is, its flat, and how far along that, mm.
+    """
+    found: _Steps = []
+    before = 0.0
+    for edge in outline.edges:
+        if isinstance(edge, Line):
+            steps = math.floor((edge.length - ends) / STEP)
+            for k in range(steps + 1):
+                along = edge.length / 2 + (k - steps / 2) * STEP
+                found.append((before + along, edge, along))
+        before += edge.length
+    return found
+
+
+def _outward(steps: _Steps, around: float, wanted: float) -> Iterator[tuple[Line, float]]:
+    """Places of an outline `around` mm long, the nearest along it to where one is `wanted` first; of equals the first.
+
+    From there to both sides by turns: the first that will do is mostly among the first, and the rest need not be asked.
+    """
+
+    def off(k: int) -> tuple[float, float]:
+        along = steps[k % len(steps)][0]
+        return (round(abs(math.remainder(along - wanted, around)), 6), along)
+
+    right = bisect_left(steps, wanted % around, key=lambda one: one[0])
+    left = right - 1
+    for _ in steps:
+        if off(right) < off(left):
+            k, right = right, right + 1
+        else:
+            k, left = left, left - 1
+        yield steps[k % len(steps)][1:]
 
 
 def _off(seam: tuple[Point, Point], point: Point) -> float:
@@ -374,18 +407,16 @@ def _off(seam: tuple[Point, Point], point: Point) -> float:
 
 def _spread(tabs: _Tabs, count: int, share: float, others: tuple[Point, ...]) -> list[Point]:
     """Hole centres of tabs: each where a flat takes it, as near as may be to an even spread that begins at `share`."""
-    places = list(tabs.places())
+    steps = _steps(tabs.outline, tabs.ear + 2 * tabs.beside)
     around, least = tabs.outline.perimeter, max(BETWEEN_TABS * tabs.ear, tabs.ear + 3 * tabs.beside)
     found: list[Point] = []
     for index in range(count):
         wanted = (index + share) * around / count
-        free = [
-            (round(abs(math.remainder(along - wanted, around)), 6), along, place)
-            for along, place in places
-            if all(math.dist(place, other) >= least for other in (*found, *others))
-        ]
-        if free:
-            found.append(min(free)[2])
+        for edge, along in _outward(steps, around, wanted):
+            place = tabs.place(edge, along)
+            if place is not None and all(math.dist(place, other) >= least for other in (*found, *others)):
+                found.append(place)
+                break
     return found
 
 
@@ -511,21 +542,24 @@ def _vents(words: GuardOpenings, outline: Loop, thickness: float, held: PlateLim
     box = outline.box
     reach = box.width + box.height
     columns, rows = math.ceil(reach / (long + web)), math.ceil(reach / (words.width + web))
-    found: list[tuple[float, int, int, Shape]] = []
+    grid: list[tuple[float, int, int, Point]] = []
     for row in range(-rows, rows + 1):
         for column in range(-columns, columns + 1):
             along, across = column * (long + web), row * (words.width + web)
             at = (x + along * ux - across * uy, y + along * uy + across * ux)
             # most of the grid is outside the box round the outline, which is sooner told
-            if not (box.x0 < at[0] < box.x1 and box.y0 < at[1] < box.y1):
-                continue
-            if outline.depth(at).distance < web + words.width / 2:
-                continue
+            if box.x0 < at[0] < box.x1 and box.y0 < at[1] < box.y1:
+                grid.append((round(math.hypot(along, across), 6), row, column, at))
+    # from the middle outward: as many as are wanted are mostly found before the rest need be asked
+    found: list[Shape] = []
+    for _, _, _, at in sorted(grid):
+        if len(found) == (words.count or VENTS):
+            break
+        if outline.depth(at).distance >= web + words.width / 2:
             one = _vent(words, long, at, math.atan2(uy, ux), corner)
             if edge_distance(one, outline).distance >= web:
-                found.append((round(math.hypot(along, across), 6), row, column, one))
-    found.sort(key=lambda one: one[:3])
-    return [one for _, _, _, one in found[: words.count or VENTS]]
+                found.append(one)
+    return found
 
 
 def _vent(words: GuardOpenings, long: float, at: Point, turn: float, corner: float) -> Shape:
@@ -601,6 +635,9 @@ def tab_shape(guard: Guard, hole: Point) -> Loop:
 
 def sheet_with_lugs(guard: Guard, holes: tuple[Point, ...]) -> Loop:
     """A flat sheet over the band's outer face, with a lug round each hole, its roots rounded out (plate frame, mm)."""
+    found = _lugs_on_flats(guard, holes)
+    if found is not None:
+        return found
     # Grown and shrunk again by the same: that rounds inside corners out, and leaves outside ones as they are.
     sharp = union_loops([outside_of(guard), *(tab_shape(guard, hole) for hole in holes)])[0]
     grown = sharp.grown(guard.root)
@@ -608,6 +645,44 @@ def sheet_with_lugs(guard: Guard, holes: tuple[Point, ...]) -> Loop:
     found = grown.grown(-guard.root)
     assert isinstance(found, Loop)
     return found
+
+
+def _lugs_on_flats(guard: Guard, holes: tuple[Point, ...]) -> Loop | None:
+    """The same in closed form where each lug stands on a flat with room for its roots; None where one does not.
+
+    The outline then is that of the sheet with a detour round each lug: two roots, two flanks, half a circle.
+    """
+    if not guard.outline.is_convex:
+        return None
+    half, root = guard.ear / 2, guard.root
+    wide, quarter = half + root, math.tan(math.pi / 8)
+    stems: list[Line] = []
+    vertices: list[tuple[float, float, float]] = []
+    for edge in outside_of(guard).edges:
+        vertices.append((*edge.a, edge.bulge))
+        if not isinstance(edge, Line):
+            continue
+        (x, y), (ux, uy) = edge.a, edge.direction(0.0)
+
+        def at(along: float, out: float) -> Point:
+            return (x + along * ux + out * uy, y + along * uy - out * ux)  # noqa: B023 - called in this turn only
+
+        for hole in sorted(holes, key=lambda p: (p[0] - x) * ux + (p[1] - y) * uy):
+            along, out = (hole[0] - x) * ux + (hole[1] - y) * uy, (hole[0] - x) * uy - (hole[1] - y) * ux
+            if not (wide < along < edge.length - wide and out > root):
+                continue
+            stems.append(Line(at(along, 0.0), hole))
+            vertices += [
+                (*at(along - wide, 0.0), -quarter),
+                (*at(along - half, root), 0.0),
+                (*at(along - half, out), 1.0),
+                (*at(along + half, out), 0.0),
+                (*at(along + half, root), -quarter),
+                (*at(along + wide, 0.0), 0.0),
+            ]
+    # lugs so near to each other that a root would touch both grow together; and no hole may be left out
+    apart = all(edge_gap(a, b).distance > 2 * wide for k, a in enumerate(stems) for b in stems[:k])
+    return Loop(tuple(vertices)) if apart and len(stems) == len(holes) else None
 
 
 def open_in_back(guard: Guard) -> tuple[Shape, ...]:

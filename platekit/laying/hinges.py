@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 
 from msgspec.structs import replace
 
-from platekit.geometry import Loop, Plane, Point, Solid, StandingPrism, hull, polygon_loop, pose_at
+from platekit.geometry import Loop, Plane, Point, Solid, StandingPrism, Upright, hull, polygon_loop, pose_at
 from platekit.laying.mounts import Hinged, MountFrame
 from platekit.placed import Body
 
@@ -55,6 +55,9 @@ def swing_cover(solid: Solid, hinge: Hinged) -> StandingPrism:
 
 def seen_along(solid: Solid, plane: Plane) -> list[Point]:
     """The corners of a polygon that encloses a solid as it is seen along the shafts, counter-clockwise (mm)."""
+    if isinstance(solid, Upright) and solid.straight:
+        right, left = _reach(solid, (*plane.u[:2], 0.0)), -_reach(solid, (-plane.u[0], -plane.u[1], 0.0))
+        return [(right, solid.high), (left, solid.high), (left, solid.low), (right, solid.low)]
     angles = [math.tau * k / LOOKS for k in range(LOOKS)]  # level and upright too: a flat foot stays flat
     ways = [(math.cos(a), math.sin(a)) for a in angles]
     reaches = [_reach(solid, (x * plane.u[0], x * plane.u[1], y)) for x, y in ways]

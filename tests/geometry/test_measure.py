@@ -15,11 +15,13 @@ from platekit.geometry import (
     Pose,
     Shape,
     Slot,
+    begin_between,
     covers,
     crosses,
     disc_loop,
     distance,
     edge_distance,
+    intersection,
     loop_of,
     polygon_loop,
     rectangle,
@@ -255,3 +257,29 @@ def test_covering_is_having_no_edge_distance_below_the_margin(
         stands_in = edge_distance(other, one).distance
         assume(abs(stands_in - margin) > 1e-6)
         assert covers(one, other, margin) is (stands_in > margin)
+
+
+@settings(max_examples=60)
+@given(st.integers(0, 5), st.floats(-0.5, 1.5), st.floats(0.05, 1.5), st.floats(0, math.tau))
+def test_where_a_shape_begins_between_two_heights_is_where_its_cut_with_a_strip_does(
+    which: int, start: float, high: float, turn: float
+) -> None:
+    shapes: list[Shape] = [
+        SQUARE,
+        HOLLOW,
+        Disc((3, 4), 9),
+        Slot((-9, 0), (12, 5), 4),
+        disc_loop(Disc((0, 0), 7)),
+        HOLLOW,
+    ]
+    loop = shapes[which].loop().moved(Pose(5.0, -3.0, turn, which == 5))
+    low = loop.box.y0 + start * loop.box.height
+    top = low + high * loop.box.height
+    found = begin_between(loop, low, top)
+    strip = rectangle(1e3, top - low, center=(0.0, 0.5 * (low + top)))
+    shared = min(top, loop.box.y1) - max(low, loop.box.y0)
+    assume(abs(shared) > 0.01)  # of specks a cut is none
+    cut = intersection(loop, strip)
+    assert (found is None) == (shared < 0) == (not cut)
+    if cut:
+        assert found == pytest.approx(min(one.box.x0 for one in cut), abs=1e-6)

@@ -6,13 +6,18 @@ import math
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from msgspec.structs import replace
 
 import platekit
 from platekit.analysis.assembly import assembly
 from platekit.drawing.from_side import side_views
 from platekit.errors import SpecError
-from platekit.geometry import Disc, distance, edge_distance
+from platekit.geometry import Disc, Line, Loop, distance, edge_distance, hull, union_loops
+from platekit.laying.guard import sheet_with_lugs, tab_reach, tab_shape
 from platekit.laying.guard_parts import GUARD_PARTS, guard_parts
+from platekit.placed import Guard
 from platekit.spec import with_value
 from tests.adversary.sound_plates import HULLER, ROLLER
 
@@ -351,3 +356,41 @@ def test_a_guard_that_begins_past_the_pulleys_is_refused(back: str) -> None:
     # the pulleys end 32 mm over the near face; the sheet of a back plate is 2 mm thick
     with pytest.raises(SpecError, match=f"give less than {30 if back == 'sheet' else 32} mm"):
         laid_out(with_guard(f"back: {back}, back_from_plate: 33"))
+
+
+@settings(max_examples=25)
+@given(
+    st.lists(st.tuples(st.integers(0, 7), st.floats(0.02, 0.98)), min_size=1, max_size=5),
+    st.floats(8, 40),
+    st.floats(3, 9),
+    st.floats(0, 12),
+)
+def test_lugs_stand_on_the_sheet_as_growing_and_shrinking_rounds_them(
+    spots: list[tuple[int, float]], ear: float, root: float, rounding: float
+) -> None:
+    """Lugs on flats are told in closed form, those near a bend or near each other by growing: both are the same."""
+    corners = [Disc((150 * math.cos(0.8 * k) + 30 * k % 60, 120 * math.sin(0.8 * k)), 0.1) for k in range(8)]
+    guard = replace(_guard(), outline=_convex(corners, rounding), ear=ear, root=root, thickness=2.0)
+    holes = []
+    for which, share in spots:
+        flats = [edge for edge in guard.outline.edges if isinstance(edge, Line)]
+        edge = flats[which % len(flats)]
+        (x, y), (ux, uy), reach = edge.at(share), edge.direction(0.0), tab_reach(ear, 2.0)
+        holes.append((x + reach * uy, y - reach * ux))
+    found = sheet_with_lugs(guard, tuple(holes))
+    sharp = union_loops([guard.outline.grown(2.0), *(tab_shape(guard, hole) for hole in holes)])[0]
+    other = sharp.grown(root).grown(-root)
+    assert found.area == pytest.approx(other.area, abs=1e-4)
+    assert max(other.nearest(edge.at(0.5)).distance for edge in found.edges) < 1e-5
+
+
+def _guard() -> Guard:
+    guard = laid_out().guard
+    assert guard is not None
+    return guard
+
+
+def _convex(discs: list[Disc], rounding: float) -> Loop:
+    around = hull([disc.grown(rounding) for disc in discs])
+    assert isinstance(around, Loop)
+    return around
