@@ -10,7 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit.checks.advice import in_units, rounded_down, rounded_up, say, words_at
-from platekit.checks.finding import Advice, FieldValue, Remedy
+from platekit.checks.finding import BLANK, BLANK_OUT, Advice, FieldValue, Remedy
 from platekit.errors import DriveError, LookupFailed
 from platekit.geometry import Point
 from platekit.placed import Layout, PlacedBelt, PlacedPulley
@@ -52,6 +52,18 @@ class Refit(Struct, frozen=True):
     result: DriveResult | None
     remedies: tuple[Remedy, ...]
     said: str
+
+
+def shaft_asked(layout: Layout, pulley: PlacedPulley, *, opened: bool = False) -> Remedy:
+    """The shaft of a pulley as a body that is to be described: how thick, and how far out of its part's face (mm)."""
+    words: PulleyWords = words_at(layout, pulley.field)
+    shape: dict[str, FieldValue] = {"circle": {"diameter": BLANK}}
+    if any(words.at):
+        shape["at"] = [in_units(layout, one) for one in words.at]
+    taken = {body.name for body in layout.bodies}
+    name = next(one for k in range(1, 9) if (one := f"{pulley.mount} shaft" + (f" {k}" if k > 1 else "")) not in taken)
+    value: dict[str, FieldValue] = {"carried_by": pulley.mount, "shape": shape, "span": [BLANK_OUT, 0.0]}
+    return Remedy(f"bodies.{name}", value | ({"relief": "auto"} if opened else {}))
 
 
 def stage_of(layout: Layout, belt: PlacedBelt) -> Stage:

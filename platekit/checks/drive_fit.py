@@ -13,7 +13,15 @@ from msgspec.structs import replace
 from platekit.analysis.nearness import meeting
 from platekit.checks.advice import say, words_at
 from platekit.checks.bodies import may_touch
-from platekit.checks.drive_edits import by_the_belt, middle, other_length, placed_by_belt, span_moved, whole
+from platekit.checks.drive_edits import (
+    by_the_belt,
+    middle,
+    other_length,
+    placed_by_belt,
+    shaft_asked,
+    span_moved,
+    whole,
+)
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Point, Pose, Straight, covered_by_union, distance, ends, pose_at
@@ -459,6 +467,7 @@ def pulley_order(layout: Layout) -> Iterator[Finding]:
                             f"describe the shaft as a body carried by {pulley.mount} with relief: auto, or turn the "
                             "sign of its span so that the pulley is on the part's own side"
                         ),
+                        asks=(shaft_asked(layout, pulley, opened=True),),
                     )
                 else:
                     rim = pulley.largest_diameter

@@ -17,6 +17,12 @@ LEVELS: tuple[Level, ...] = ("stop", "warn", "note")
 FieldValue = float | str | list["FieldValue"] | dict[str, "FieldValue"]
 
 
+BLANK: Literal["?"] = "?"
+"""Stands in the edits of `Finding.asks` where only a person at the machine can say the figure."""
+BLANK_OUT: Literal["-?"] = "-?"
+"""The same for a length that is measured out of a part's face towards the plate, which a span counts as negative."""
+
+
 class Remedy(Struct, frozen=True):
     """An edit of the spec that does what the advice says: `field` (dotted) gets `value`."""
 
@@ -49,6 +55,7 @@ class Finding(Struct, frozen=True, kw_only=True):
     with travel stand then. `advice` is the rule's first idea of what would do, `others` are its next ones, for when the
     first turns out to be none. `accepted` is the user's reason when the spec accepts this finding;
     `acceptable` is False for one that no acceptance covers, whatever its rule says: the plate cannot be made so.
+    `asks` are edits that would do once somebody fills in what is `BLANK` in them: figures that nobody gave.
     `field` is where the spec speaks of it (dotted) and `line` its line in the file, 0 where that is not known; a rule
     that leaves the field out gets that of the first feature.
     """
@@ -63,6 +70,7 @@ class Finding(Struct, frozen=True, kw_only=True):
     unit: str = "mm"
     advice: Advice = NO_ADVICE
     others: tuple[Advice, ...] = ()
+    asks: tuple[Remedy, ...] = ()
     accepted: str | None = None
     positions: tuple[Position, ...] = ()
     acceptable: bool = True

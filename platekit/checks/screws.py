@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from platekit import tables
 from platekit.checks.advice import say, smaller_holes
-from platekit.checks.finding import Advice, Finding, Level, Remedy
+from platekit.checks.finding import BLANK, Advice, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.placed import SAME_LENGTH, Layout, ScrewStack
 from platekit.tables.shop import shop_figure
@@ -30,7 +30,8 @@ def grip(layout: Layout) -> Iterator[Finding]:
         if stack.into == "part" and stack.available is None:
             message = f"how deep the part's thread goes is not given, so its {stack.size} screw may bottom in it"
             by_hand = Advice("measure it and give screws: depth")
-            yield _finding(layout, stack, "warn", message, (0.0, stack.needed), by_hand)
+            asks = (Remedy(f"{stack.field}.depth", BLANK),)
+            yield replace(_finding(layout, stack, "warn", message, (0.0, stack.needed), by_hand), asks=asks)
         yield from _reach(layout, stack)
         if stack.head == "countersunk" and stack.head_height > layout.thickness:
             message = (

@@ -15,8 +15,8 @@ from platekit import tables
 from platekit.analysis.fitting import MOST_JOINTS
 from platekit.checks.advice import say
 from platekit.checks.cutting import cut_to_pass
-from platekit.checks.drive_edits import middle, whole
-from platekit.checks.finding import Advice, Finding
+from platekit.checks.drive_edits import middle, shaft_asked, whole
+from platekit.checks.finding import BLANK, Advice, FieldValue, Finding, Remedy
 from platekit.checks.held import bodies_of_part
 from platekit.checks.room import fan_end, motors, need_of, on_feet
 from platekit.checks.rule import Rule
@@ -87,6 +87,7 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
                 "whether its terminal box clears everything, its lid opens and its cable has room",
                 "no body is its terminal box",
                 f"describe it (carried_by: {mount.name}) under the name terminal box",
+                _box_asked(layout, mount),
             )
         if fan_end(layout, mount) is None:
             yield _gap(
@@ -151,6 +152,7 @@ def _strength(layout: Layout) -> Iterator[Finding]:
             message=f"not checked: whether the plate holds, how far it bends and shakes, because {gap.why}",
             features=("plate",),
             advice=Advice(gap.advice),
+            asks=_weight_asked(layout),
         )
     if gap is None:
         from platekit.strength.question import question_of, without_forces
@@ -177,6 +179,21 @@ def _strength(layout: Layout) -> Iterator[Finding]:
                     features=(part.name, "plate"),
                     advice=Advice("give its mass: size: [..., ..., ...], or describe it as a body"),
                 )
+
+
+def _weight_asked(layout: Layout) -> tuple[Remedy, ...]:
+    """What strength wants to know first: what the parts weigh that the plate carries, and how it is bolted up."""
+    from platekit.strength.question import usually
+
+    carried = [mount for name, mount in layout.mounts.items() if name not in layout.originals and mount.mass is None]
+    asks: list[Remedy] = []
+    for mount in carried:
+        # a standard motor's own range is the table's; where it balances, about half its length out, is for a hand
+        total = "frame" if usually(mount) else BLANK
+        asks.append(Remedy(f"mounts.{mount.name}.mass", {"total": total, "centre": [BLANK, BLANK, BLANK]}))
+    if layout.mounting is None:
+        asks.append(Remedy("plate.mounting", BLANK))
+    return tuple(asks)
 
 
 def _under_parts(layout: Layout) -> Iterator[Finding]:
@@ -240,6 +257,7 @@ def _measured_shafts(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
                 f"what {body.name} meets past the plate",
                 "how far it stands out is not given; it is taken to end at the plate's other face",
                 f"measure it from the mating face and give {body.field}.stands",
+                Remedy(f"{body.field}.stands", BLANK),
             )
 
 
@@ -251,6 +269,7 @@ def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
             "what goes through its holes, whether its screws hold and can be reached, and the odds that they go in",
             "no screws are described",
             "give its screws: screws: {size: ..., into: part}",
+            Remedy(f"mounts.{mount.name}.screws", {"size": BLANK, "into": BLANK}),
         )
         return
     if mount.stack.into == "plate" and mount.survey is None and (mount.standard is None or not mount.standard.hole):
@@ -275,6 +294,7 @@ def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
             "how far its pilot stands into the plate, and what it meets there",
             "its depth is not given" if mount.standard is None else f"{mount.standard.designation} lists no depth",
             f"measure it and give pilot: {{diameter: {say(layout, mount.pilot)}, depth: ...}}",
+            Remedy(f"mounts.{mount.name}.pilot.depth", BLANK),
         )
     # Screws in a standard part that would be too short in aluminium, where nothing says what the part is cast in.
     stack = mount.stack
@@ -286,6 +306,7 @@ def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
             f"whether {say(layout, stack.engagement)} of thread holds its {stack.size} screws",
             f"thread_in is not given; a shield of aluminium wants {say(layout, wanted)}",
             "see whether a magnet sticks to the part, and give screws: thread_in",
+            Remedy(f"{stack.field}.thread_in", BLANK),
         )
     # too loose it slips, too tight it breaks: without a torque nobody knows which
     size = mount.stack.size
@@ -315,7 +336,16 @@ def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
         )
 
 
-def _gap(mount: PlacedMount, what: str, why: str, advice: str) -> Finding:
+def _box_asked(layout: Layout, mount: PlacedMount) -> Remedy:
+    """A terminal box that is to be described: a block on the motor."""
+    sizes: dict[str, FieldValue] = {"width": BLANK, "height": BLANK}
+    shape: dict[str, FieldValue] = {"rectangle": sizes, "at": [BLANK, BLANK]}
+    taken = {body.name for body in layout.bodies}
+    name = "terminal box" if "terminal box" not in taken else f"terminal box of {mount.name}"
+    return Remedy(f"bodies.{name}", {"carried_by": mount.name, "shape": shape, "span": [BLANK, BLANK]})
+
+
+def _gap(mount: PlacedMount, what: str, why: str, advice: str, *asks: Remedy) -> Finding:
     return Finding(
         rule="not-checked",
         level="note",
@@ -323,6 +353,7 @@ def _gap(mount: PlacedMount, what: str, why: str, advice: str) -> Finding:
         features=mount.hole_names or (mount.name,),
         at=mount.points[0] if mount.points else (mount.pose.x, mount.pose.y),
         advice=Advice(advice),
+        asks=asks,
     )
 
 
@@ -344,6 +375,7 @@ def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
                     f"describe it as a body (carried_by: {pulley.mount}, shape: {{circle: {{diameter: ...}}}}, "
                     f"span: [...]); of a part on feet tell how it lies (mounts.{pulley.mount}.shaft)"
                 ),
+                asks=(shaft_asked(layout, pulley),),
             )
     # Who leaves a rim to the tables of stock pulleys leaves the pulley to them. They list no hubs: what stands out past
     # the rim is the maker's, and is not guessed.
@@ -368,7 +400,7 @@ def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
             ),
         )
     # what was not checked, why, and what would let it be
-    gaps: list[tuple[str, str, str]] = []
+    gaps: list[tuple[str, str, str] | tuple[str, str, str, Remedy]] = []
     wanted, forces = belt.request.wanted, belt.result.forces
     if belt.request.motor is None:
         if belt.request.before == 1:  # a second belt's motor is the first one's
@@ -377,6 +409,7 @@ def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
                     "speeds, forces, torque and the motor's own limits",
                     "no motor is given",
                     "give `drive.motor` with power, speed and frequency from its plate",
+                    Remedy("drive.motor", {"power": BLANK, "speed": BLANK, "frequency": BLANK}),
                 )
             )
     elif wanted.speeds is not None and wanted.torque_nm is None:
@@ -385,6 +418,7 @@ def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
                 "whether the torque at the working shaft is enough",
                 "the spec gives no required torque",
                 "give what the machine takes: drive.wanted.torque, such as 3 Nm",
+                Remedy("drive.wanted.torque", BLANK),
             )
         )
     if belt.request.motor is not None and forces is not None:
@@ -414,7 +448,7 @@ def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
                     "give the belt's `width`, or its `ribs`",
                 )
             )
-    for what, why, advice in gaps:
+    for what, why, advice, *asks in gaps:
         yield Finding(
             rule="not-checked",
             level="note",
@@ -422,6 +456,7 @@ def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
             features=whole(belt),
             at=middle(belt),
             advice=Advice(advice),
+            asks=tuple(asks),
         )
 
 

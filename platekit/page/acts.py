@@ -23,7 +23,7 @@ from platekit.page.answers import (
     whole,
 )
 from platekit.page.asked import Asked, BadRequest
-from platekit.page.boxes import blank, value_of
+from platekit.page.boxes import blank, filled_in, value_of
 from platekit.page.desk import Desk, Edit, Stale, problems_of, with_edits
 from platekit.page.holes import odds
 from platekit.page.offers import offers
@@ -69,7 +69,10 @@ def advise(desk: Desk, asked: Asked) -> Answer:
     """The findings with advice that was tried: takes up to seconds, so the page asks for it by itself."""
     now = desk.advised()
     verdict = now.verdict
-    return {"state": now.state, "findings": [] if verdict is None else findings_told(verdict)}
+    return {
+        "state": now.state,
+        "findings": [] if verdict is None else findings_told(verdict, None if now.spec is None else now.spec.top),
+    }
 
 
 # ------------------------------------------------------------------------------------------- editing
@@ -139,6 +142,16 @@ def add(desk: Desk, asked: Asked) -> Answer:
             above, below = below, below.setdefault(step, {})
         above[last] = one
     return answer_of(desk, desk.change(asked.state, lambda text: with_edits(text, [(field, value)])))
+
+
+def fill_in(desk: Desk, asked: Asked) -> Answer:
+    """What a finding asks for, with the figures that were typed: {'field': [typed, kind]}."""
+    boxes = asked.said.get("boxes")
+    if not isinstance(boxes, Mapping) or not all(isinstance(one, list) for one in boxes.values()):
+        raise BadRequest("found no boxes")
+    typed = dict(Asked({"edits": [[field, *one] for field, one in boxes.items()]}).typed)
+    edits = filled_in(asked.values, typed)
+    return answer_of(desk, desk.change(asked.state, lambda text: with_edits(text, edits)))
 
 
 def save(desk: Desk, asked: Asked) -> Answer:
@@ -325,6 +338,7 @@ ACTS: Final[dict[str, Act]] = {
     "take out": take_out,
     "blank": blank_form,
     "add": add,
+    "fill in": fill_in,
     "save": save,
     "proofread": proofread,
     "undo": undo,

@@ -12,13 +12,14 @@ from platekit.drawing.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
 from platekit.drawing.like_findings import count_words, grouped, same_at
 from platekit.errors import Problem
 from platekit.export.data.rounded import tidied
-from platekit.page.boxes import sheet
+from platekit.page.boxes import asked_for, sheet
 from platekit.page.desk import Desk, Edit, Now
 from platekit.page.holes import holes
 from platekit.page.numbers import numbers
 from platekit.page.old_face import faces
 from platekit.page.scene import scene
 from platekit.placed import Layout
+from platekit.spec.source import Node
 
 Answer = dict[str, Any]
 MEASURED: Final = re.compile(r"mounts\.[^.]+\.pattern\.measured(\.(holes(\.[^.]+)?|clockwise|readings\.\d+))?$")
@@ -59,6 +60,7 @@ def whole(now: Now) -> Answer:
         warnings = now.verdict.open("warn")
         why = f"{count_words(warnings, 'warning')} to read" if warnings else "nothing stands against it"
         verdict = {"word": "clear", "say": CLEAR_TO_CUT, "why": why}
+    top = None if now.spec is None else now.spec.top
     answer: Answer = {
         "state": now.state,
         "text": now.text,
@@ -66,7 +68,7 @@ def whole(now: Now) -> Answer:
         "fresh": now.fresh,
         "problems": problems_told(now.problems),
         "verdict": verdict,
-        "findings": [] if now.verdict is None else findings_told(now.verdict),
+        "findings": [] if now.verdict is None else findings_told(now.verdict, top),
         "cautions": list(CAUTIONS),
     }
     if now.spec is not None:
@@ -83,8 +85,11 @@ def whole(now: Now) -> Answer:
     return answer
 
 
-def findings_told(verdict: Verdict) -> list[Answer]:
-    """The findings, those that say the same of several places as one, as every paper has them."""
+def findings_told(verdict: Verdict, top: Node | None = None) -> list[Answer]:
+    """The findings, those that say the same of several places as one, as every paper has them.
+
+    With the spec's own `top` each tells the figures that it asks for as boxes to be filled in.
+    """
     number = {id(finding): k for k, finding in enumerate(verdict.findings)}
     told = []
     for alike in grouped(verdict.findings):
@@ -104,6 +109,8 @@ def findings_told(verdict: Verdict) -> list[Answer]:
                 }
             )
             | {
+                "asks": [[one.field, one.value] for one in finding.asks],
+                "boxes": [] if top is None else asked_for(finding.asks, top),
                 "same": same_at(alike),
                 "marks": [number[id(one)] for one in alike],
                 "places": [list(one.features) for one in alike],

@@ -7,11 +7,14 @@ which the language gains is on the page with it. A box shows what the user typed
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import Any, Final
 
+from platekit.checks.finding import BLANK, BLANK_OUT, Remedy
 from platekit.errors import PlatekitError
 from platekit.page.offers import listed
+from platekit.spec.base import OneOf
 from platekit.spec.editing import Value
 from platekit.spec.schema import json_schema
 from platekit.spec.source import Node, read, source_of
@@ -41,8 +44,22 @@ COMMA: Final = re.compile(r"[-+]?\d*,\d+\s*[A-Za-z\"%°]+")
 """A number with a decimal comma and its unit."""
 language: Final = cache(json_schema)
 """The schema of the language, made once: it is asked for every box."""
+A_MOUNT: Final = re.compile(r"(?:\.carried_by|\.at\.(?:belt\.)?from|(?:driver|driven|from|to)\.on)$")
+"""Fields that name a mount; `carried_by` may name the plate as well."""
+PLACES: Final[dict[str, tuple[str, ...]]] = {
+    "span": ("from", "to"),
+    "stretch": ("from", "to"),
+    "sheet": ("long", "wide"),
+    "gap": ("least", "most"),
+    "centre": ("x", "y", "height"),
+    "size": ("along x", "along y", "height"),
+}
+"""What the places of a list of fixed length are called, by its key; x and y if it is not named here."""
+WITH_KIND: Final = {"shape": ("span",)}
+"""Keys of a body that must be given beside one of its kinds."""
 Schema = dict[str, Any]
 Box = dict[str, Any]
+Edit = tuple[str, Value]
 
 
 def sheet(top: Node, text: str) -> list[dict[str, Any]]:
@@ -50,12 +67,13 @@ def sheet(top: Node, text: str) -> list[dict[str, Any]]:
     schema = language()
     sections: dict[str, list[Box]] = {}
     more: list[Box] = []
+    mounts = mounts_of(top)
     for key, title in SECTIONS:
         below = (top.fields or {}).get(key)
         about = schema["properties"][key]
         if below is not None:
             sections.setdefault(title, []).append(
-                _box(below, text, key, key, about, required=key in schema["required"])
+                _box(below, text, key, key, about, mounts, required=key in schema["required"])
             )
         elif key != "accept":
             more.append(_named_only(key, key, about))
@@ -63,7 +81,9 @@ def sheet(top: Node, text: str) -> list[dict[str, Any]]:
     return [*found, {"title": "Not in this job yet", "boxes": [], "more": more}]
 
 
-def _box(node: Node, text: str, field: str, key: str, about: Schema, *, required: bool) -> Box:
+def _box(
+    node: Node, text: str, field: str, key: str, about: Schema, mounts: tuple[str, ...] = (), *, required: bool
+) -> Box:
     """One value: a group by its keys, a list by its entries, all else by what was typed."""
     about = _resolved(about, node)
     base: Box = {
@@ -79,7 +99,7 @@ def _box(node: Node, text: str, field: str, key: str, about: Schema, *, required
         named = next(iter(about.get("patternProperties", {}).values()), None)
         needed = set(about.get("required", ()))
         boxes = [
-            _box(below, text, f"{field}.{name}", name, known.get(name, named or {}), required=name in needed)
+            _box(below, text, f"{field}.{name}", name, known.get(name, named or {}), mounts, required=name in needed)
             for name, below in node.fields.items()
             if "." not in name  # no field can say where that is, so no edit could find it
         ]
@@ -103,6 +123,7 @@ def _box(node: Node, text: str, field: str, key: str, about: Schema, *, required
                     f"{field}.{k}",
                     str(k + 1),
                     prefix[k] if k < len(prefix) else items,
+                    mounts,
                     required=bool(prefix),
                 )
                 for k, one in enumerate(node.items)
@@ -115,8 +136,23 @@ def _box(node: Node, text: str, field: str, key: str, about: Schema, *, required
         return base | {"kind": "yesno", "typed": bool(node.data)}
     if words and _only_words(about):
         return base | {"kind": "choice", "typed": typed, "words": words}
+    if typed in mounts and (named_mounts := _mounts_for(field, mounts)):
+        return base | {"kind": "choice", "typed": typed, "words": named_mounts}
     # words that will do beside any other: they are offered, and anything can be typed
     return base | {"kind": "words", "typed": typed} | ({"words": words} if words else {})
+
+
+def mounts_of(top: Node) -> tuple[str, ...]:
+    """The names of the mounts of a spec, and `plate`, which carries bodies too."""
+    mounts = (top.fields or {}).get("mounts")
+    return (*((mounts.fields or {}) if mounts is not None else ()), "plate")
+
+
+def _mounts_for(field: str, mounts: tuple[str, ...]) -> list[str]:
+    """The mounts that a field may name; none where it names something else."""
+    if A_MOUNT.search(field) is None:
+        return []
+    return [name for name in mounts if name != "plate" or field.endswith("carried_by")]
 
 
 def _named_only(field: str, key: str, about: Schema) -> Box:
@@ -124,7 +160,7 @@ def _named_only(field: str, key: str, about: Schema) -> Box:
     return {"field": field, "label": key.replace("_", " "), "about": _resolved(about, None).get("description", "")}
 
 
-def _offer(field: str, key: str, about: Schema) -> Box:
+def _offer(field: str, key: str, about: Schema, mounts: tuple[str, ...] = ()) -> Box:
     """What can be added at a field: its words, and the boxes that must be filled in to add it."""
     about = _resolved(about, None)
     offer: Box = {"field": field, "label": key.replace("_", " "), "about": about.get("description", "")}
@@ -134,6 +170,8 @@ def _offer(field: str, key: str, about: Schema) -> Box:
     words = _words_of(about)
     if words and _only_words(about):
         return offer | {"kind": "choice", "words": words}
+    if named := _mounts_for(field, mounts):
+        return offer | {"kind": "choice", "words": named}
     if "oneOf" in about:
         # A place is said in several ways, by two figures or by a belt: each is offered with what it needs itself.
         kinds: list[Box] = []
@@ -141,31 +179,43 @@ def _offer(field: str, key: str, about: Schema) -> Box:
             one = _resolved(one, None)
             said = one.get("description", "")
             if one.get("type") == "array":
-                kinds.append({"said": said or "x and y", "kind": "list", "example": "[0, 0]"})
+                places = _places(key, one)
+                kinds.append({"said": said or " and ".join(places), "kind": "list", "places": places})
             else:
-                kinds.append({"said": said, "kind": "group"} | _needed("", one))
+                kinds.append({"said": said, "kind": "group"} | _needed("", one, mounts))
         return offer | {"kind": "one of", "kinds": kinds}
     if about.get("type") == "object":
-        return offer | {"kind": "group"} | _needed(field, about)
+        return offer | {"kind": "group"} | _needed(field, about, mounts)
     if about.get("type") == "array":
-        pair = len(about.get("prefixItems", ())) == 2
-        return offer | {"kind": "list", "example": "[0, 0]" if pair else "[]"}
+        return offer | {"kind": "list", "places": _places(key, about), "example": "[]"}
     return offer | {"kind": "words", "words": words}
 
 
-def _needed(field: str, about: Schema) -> Box:
-    """The boxes that a new group needs, one level of groups below it too; `choose` where one of several will do."""
+def _places(key: str, about: Schema) -> list[str]:
+    """What the places of a list of fixed length are called; none for any other list."""
+    count = len(about.get("prefixItems", ()))
+    return list(PLACES.get(key, ("x", "y")))[:count] if count in (2, len(PLACES.get(key, ()))) else []
+
+
+def _needed(field: str, about: Schema, mounts: tuple[str, ...]) -> Box:
+    """The boxes that a new group needs, one level of groups below it too.
+
+    `kinds` are the keys of which exactly one is to be given, `others` those that may be.
+    """
     if "patternProperties" in about:
-        return {"named": True, "new": _offer(field, "", next(iter(about["patternProperties"].values())))}
+        return {"named": True, "new": _offer(field, "", next(iter(about["patternProperties"].values())), mounts)}
     known, required = about.get("properties", {}), list(about.get("required", ()))
     join = f"{field}." if field else ""
-    needed = [_offer(f"{join}{key}", key, known[key]) for key in required]
-    others = [
-        {"key": key, "about": _resolved(known[key], None).get("description", "")}
-        for key in known
-        if key not in required
-    ]
-    return {"needed": needed, "others": others}
+    kinds = ONE_OF.get(about.get("$named", ""), ())
+
+    def told(key: str) -> Box:
+        return {"key": key, "about": _resolved(known[key], None).get("description", "")}
+
+    return {
+        "needed": [_offer(f"{join}{key}", key, known[key], mounts) for key in required],
+        "kinds": [told(key) | {"with": list(WITH_KIND.get(key, ()))} for key in kinds],
+        "others": [told(key) for key in known if key not in required and key not in kinds],
+    }
 
 
 def blank(field: str, top: Node) -> Box:
@@ -178,12 +228,61 @@ def blank(field: str, top: Node) -> Box:
             about = about["properties"][step]
         elif about.get("patternProperties"):
             about = next(iter(about["patternProperties"].values()))
+        elif "prefixItems" in about and step.isdigit() and int(step) < len(about["prefixItems"]):
+            about = about["prefixItems"][int(step)]
         elif "items" in about and step.isdigit():
             about = about["items"]
         else:
             raise PlatekitError(f"{field}: the language has no such key")
         node = None if node is None or node.fields is None else node.fields.get(step)
-    return _offer(field, field.rpartition(".")[2], about)
+    return _offer(field, field.rpartition(".")[2], about, mounts_of(top))
+
+
+def asked_for(edits: Sequence[Remedy], top: Node) -> list[Box]:
+    """The boxes of what a finding asks for: one for each figure that only a person can say."""
+    found: list[Box] = []
+
+    def walk(field: str, value: Any) -> None:
+        if isinstance(value, dict):
+            for key, below in value.items():
+                walk(f"{field}.{key}", below)
+        elif isinstance(value, list):
+            for k, below in enumerate(value):
+                walk(f"{field}.{k}", below)
+        elif value in (BLANK, BLANK_OUT):
+            offer = blank(field, top)
+            if field.rpartition(".")[2].isdigit():
+                # a place in a list has no words of its own: those of the list, and which of its places it is
+                above, _, place = field.rpartition(".")
+                whole = blank(above, top)
+                offer |= {"label": f"{whole['label']}, {whole['places'][int(place)]}", "about": whole["about"]}
+            if value == BLANK_OUT:
+                offer |= {"label": "stands out", "about": "How far, measured from the part's mounting face to its end."}
+            found.append(offer | {"field": field})
+
+    for edit in edits:
+        walk(edit.field, edit.value)
+    return found
+
+
+def filled_in(edits: Sequence[Edit], typed: Mapping[str, Value]) -> list[Edit]:
+    """The edits that a finding asks for, with what was typed, by field; raises PlatekitError where that is missing."""
+
+    def put(field: str, value: Any) -> Any:
+        if isinstance(value, dict):
+            return {key: put(f"{field}.{key}", below) for key, below in value.items()}
+        if isinstance(value, list):
+            return [put(f"{field}.{k}", below) for k, below in enumerate(value)]
+        if value not in (BLANK, BLANK_OUT):
+            return value
+        if field not in typed:
+            raise PlatekitError(f"{field}: found an empty box; type a value")
+        said = typed[field]
+        if value == BLANK:
+            return said
+        return f"-{said}" if isinstance(said, str) else -said if isinstance(said, int | float) else said
+
+    return [(field, put(field, value)) for field, value in edits]
 
 
 def value_of(typed: str, kind: str) -> Value:
@@ -236,7 +335,8 @@ def reading_of(said: str) -> Value:
 def _resolved(about: Schema, node: Node | None) -> Schema:
     """The schema with its references followed; of several shapes the one that fits what stands there."""
     while "$ref" in about:
-        below = language()["$defs"][about["$ref"].rpartition("/")[2]]
+        name = about["$ref"].rpartition("/")[2]
+        below = {**language()["$defs"][name], "$named": name}
         # what stands beside a reference (its description above all) is nearer to the key than what it refers to
         about = {**below, **{key: value for key, value in about.items() if key != "$ref"}}
     # Which of several shapes is meant shows in what stands there. With nothing there a `oneOf` stays open, as whoever
@@ -266,6 +366,20 @@ def _fits(about: Schema, node: Node) -> bool:
         return about.get("type") not in ("object", "array")
     known = about.get("properties", {})
     return about.get("type") == "object" and ("patternProperties" in about or all(key in known for key in node.fields))
+
+
+def _of_several() -> dict[str, tuple[str, ...]]:
+    """The keys of which exactly one is to be given, by the name that the schema has for their group."""
+    found: dict[str, tuple[str, ...]] = {}
+    waiting = list(OneOf.__subclasses__())
+    while waiting:
+        kind = waiting.pop()
+        found[kind.__name__] = kind.options()
+        waiting += kind.__subclasses__()
+    return found
+
+
+ONE_OF: Final = _of_several()
 
 
 def _words_of(about: Schema) -> list[str]:

@@ -85,6 +85,9 @@ def _face(now: Now, one: Surveyed) -> Figures:
     told = tidied(pattern_figures(one))
     if suspect is not None:
         told = told | {"suspect": tidied(suspect)}
+    if len(pattern.holes) < 2:
+        # the survey has no question about one hole, but a plate is never held by one
+        told = told | {"state": "sketched"}
     return told | {
         "names": [*pattern.holes],
         "edges": [
@@ -110,11 +113,11 @@ def _face(now: Now, one: Surveyed) -> Figures:
 
 def _steps(one: Surveyed) -> tuple[Figures | None, int]:
     """The reading to take next with what it is for, and how many the plan still has."""
-    if not one.net.placed:
+    if len(one.net.placed) < 2:
         return None, 0
     taken = {_key(reading) for reading in one.net.all_readings}
     try:
-        planned = plan_of(one).steps if len(one.net.placed) > 1 else _sizes_only(one)
+        planned = plan_of(one).steps
     except BadReading:
         planned = ()
     # A hole whose readings are refused has them all the same: nothing is asked for twice.
@@ -130,14 +133,6 @@ def _steps(one: Surveyed) -> tuple[Figures | None, int]:
     if open_:
         return {"features": list(open_[0].features), "kind": open_[0].kind, "why": open_[0].why}, len(open_)
     return None, 0
-
-
-def _sizes_only(one: Surveyed) -> tuple[PlannedReading, ...]:
-    return tuple(
-        PlannedReading((feature.name,), "diameter", None, f"size of {feature.name}")
-        for feature in one.net.placed
-        if feature.diameter is None
-    )
 
 
 def _key(reading: Reading) -> tuple[frozenset[str], ReadingKind]:
@@ -229,11 +224,17 @@ def _items(one: Surveyed) -> tuple[list[Figures], bool]:
 
 
 def _room(one: Surveyed, items: list[Figures], scale: float) -> float:
-    """Half of the side of the square that the picture shows, mm, its middle in 0, 0."""
+    """Half of the height that the picture shows, mm, its middle in 0, 0; it is a quarter wider than high.
+
+    What is drawn by hand alone keeps the paper as it lies: nothing may slide away from under the pointer of whoever
+    clicks the next hole. Once readings give the scale, the picture follows the face.
+    """
     spots = [v for item in items if item["at"] is not None for v in item["at"]]
     spots += [scale * v for name in one.pattern.edges for v in one.pattern.sketch.get(name, ())]
-    least = ROOM if not spots else 0.4 * ROOM
-    return float(max([least, *(1.35 * abs(v) for v in spots)]))
+    by_hand = len(_placed(one.survey)) < 2
+    if by_hand and all(abs(v) <= (1.25 - 0.25 * (k % 2)) * ROOM for k, v in enumerate(spots)):
+        return ROOM
+    return float(max([0.4 * ROOM, *(1.35 * abs(v) for v in spots)]))
 
 
 # -------------------------------------------------------------------------------------- slips, as soon as they show

@@ -73,7 +73,7 @@ def test_every_key_of_the_language_can_be_added() -> None:
     offer = blank("mounts.pump", top)
     assert {one["label"] for one in offer["needed"]} == {"side", "pattern"}
     pattern = next(one for one in offer["needed"] if one["label"] == "pattern")
-    assert {"circle", "rectangle", "standard", "measured"} <= {one["key"] for one in pattern["others"]}
+    assert {"circle", "rectangle", "standard", "measured"} <= {one["key"] for one in pattern["kinds"]}
     assert blank("mounts.pump.pattern.circle.diameter", top)["kind"] == "words"
     with pytest.raises(PlatekitError, match="no such key"):
         blank("mounts.pump.colour", top)

@@ -48,7 +48,7 @@ export function oldFace(mount, told, page, ways) {
   it.rough = (mm) => String(Number((mm / per).toFixed(unit === "in" ? 4 : 0)));
   const place = make("section", { class: "part survey face", "data-face": mount }, make("h2", {}, `The old face: ${mount}`));
   it.renew = () => place.replaceWith(oldFace(mount, told, page, ways));
-  const parts = [standing(it), tools(it), picture(it), picked(it), next(it)];
+  const parts = [standing(it), tools(it), picture(it), picked(it), next(it), byNumbers(it)];
   if (told.items.length) parts.push(make("h3", {}, "Readings so far"), readingsTable(mount, told, it, page, ways), another(it));
   place.append(...parts.filter(Boolean));
   return place;
@@ -147,7 +147,7 @@ function picture(it) {
     svg.append(make("svg:path", { d: `M${x - size / 2} ${-y}h${size}M${x} ${-y - size / 2}v${size}`, class: "begun" }));
   }
   const words = told.movable ? "As looked at. Dashed: roughly, by hand. Solid: placed by readings." : "Places by the readings. Rings: where each may lie (one standard deviation), thirty times as large.";
-  return make("figure", {}, svg, make("figcaption", {}, words), byNumbers(it));
+  return make("figure", {}, svg, make("figcaption", {}, words));
 }
 
 // Squared paper, so that a hand has something to go by.
@@ -436,7 +436,8 @@ function next(it) {
   const place = make("div", { class: `next${told.suspect ? " wrong-reading" : ""}`, role: "group", "aria-label": "the reading to take next" });
   if (told.suspect) place.append(slipWords(it));
   if (!step) {
-    if (told.items.length) place.append(make("p", {}, told.items.length > 1 ? "No further reading is needed." : "Put the other holes on the sketch; then the page says what to measure."));
+    if (told.state === "placed" && page.measuring) place.append(make("button", { type: "button", id: "measured", onclick: () => ways.measured() }, "That will do: on to what was found"));
+    if (told.items.length) place.prepend(make("p", {}, told.items.length > 1 ? "No further reading is needed." : "Put the other holes on the sketch; then the page says what to measure."));
     return place;
   }
   const spare = told.state === "placed" && !told.suspect;
@@ -456,6 +457,7 @@ function next(it) {
     return it.act("read", { from: step.features[0], to: step.features[1] ?? step.features[0], how: step.kind, typed: typed.value }, typed);
   });
   place.append(form);
+  if (spare && page.measuring) place.append(make("button", { type: "button", id: "measured", onclick: () => ways.measured() }, "That will do: on to what was found"));
   if (page.wanted === mount) {
     queueMicrotask(() => {
       page.wanted = "";

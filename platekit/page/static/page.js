@@ -4,7 +4,7 @@ import { ask, latest, make } from "./talk.js";
 import { Picture, legend, small } from "./pictures.js";
 import { Numbers } from "./numbers.js";
 import { holes } from "./holes.js";
-import { section } from "./sheet.js";
+import { answers, questions, section } from "./sheet.js";
 import { oldFace } from "./old_face.js";
 import { newJob } from "./new_job.js";
 
@@ -30,6 +30,13 @@ const ways = {
     numbers.show();
   },
   fail: (words, where) => tell(words, where),
+  // the old face is done with: what was found comes to the top
+  measured: () => {
+    page.measuring = false;
+    sheet(page.answer);
+    by("findings")?.scrollIntoView({ block: "start" });
+    by("findings")?.querySelector("[data-row]")?.focus({ preventScroll: true });
+  },
 };
 
 const pictureWays = {
@@ -155,7 +162,9 @@ function sheet(answer) {
   const parts = [];
   const faces = Object.entries(answer.surveys ?? {}).map(([mount, told]) => oldFace(mount, told, page, ways));
   // What is still being measured comes first, as at the bench; a face that is done goes below what was found.
-  const measuring = Object.values(answer.surveys ?? {}).some((told) => told.state !== "placed");
+  // It stays there until its user is done with it, so that nothing moves away from under his hands.
+  if (Object.values(answer.surveys ?? {}).some((told) => told.state !== "placed")) page.measuring = true;
+  const measuring = page.measuring && faces.length > 0;
   if (measuring) parts.push(...faces);
   if (!answer.fresh && answer.problems.some((one) => !(answer.readable && one.measuring))) parts.push(problems(answer));
   if (answer.fresh) parts.push(findings(answer, false));
@@ -213,6 +222,9 @@ function finding(one, k, tried) {
   if (one.edits.length && tried) {
     acts.append(make("button", { type: "button", onclick: (event) => preview(one, row, event.currentTarget) }, "Show what that changes"));
   }
+  if (one.boxes?.length) {
+    acts.append(make("button", { type: "button", "data-fill": one.rule, onclick: () => fillForm(one, row) }, one.boxes.length > 1 ? "Fill in the figures" : `Fill in: ${one.boxes[0].label}`));
+  }
   if (one.acceptable) {
     acts.append(make("button", { type: "button", class: "quiet", onclick: () => acceptForm(one, row) }, "Accept it, with a reason"));
   }
@@ -244,6 +256,23 @@ async function preview(one, row, button) {
   } catch (error) {
     tell(error.message, button);
   }
+}
+
+// What a finding asks for, in boxes of its own: whoever measures it types it in where it is missed.
+function fillForm(one, row) {
+  row.querySelector("form")?.remove();
+  const form = make("form", { class: "new" });
+  form.append(
+    questions(one.boxes, page, ways),
+    make("div", { class: "line" }, make("button", { type: "submit" }, "Put it in"), make("button", { type: "button", class: "quiet", onclick: () => form.remove() }, "Leave it")),
+  );
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    const boxes = answers(form, ways);
+    if (boxes) run("fill in", { edits: one.asks, boxes }, form.querySelector("button[type=submit]"));
+  });
+  row.append(form);
+  form.querySelector("input, select")?.focus();
 }
 
 function acceptForm(one, row) {
@@ -460,6 +489,7 @@ async function start() {
   by("start").hidden = Boolean(open);
   by("desk").hidden = !open;
   by("close").hidden = !open;
+  page.measuring = false;
   if (open) return run("look", { state: "" });
   by("title").textContent = "platekit";
   by("which").textContent = `in the folder ${answer.folder}`;
@@ -523,6 +553,8 @@ document.addEventListener("keydown", (event) => {
   event.preventDefault();
   run(event.shiftKey ? "redo" : "undo", {});
 });
+// What sticks below the head of the page has to know how high that is: its words may take one line or four.
+new ResizeObserver(() => document.documentElement.style.setProperty("--head", `${document.querySelector("header").offsetHeight}px`)).observe(document.querySelector("header"));
 by("signs").append(...legend());
 setInterval(async () => {
   if (by("desk").hidden || document.hidden || fronts.held || sides.held || page.holding) return;

@@ -171,7 +171,7 @@ function adder(more, page, ways) {
     "select",
     { "aria-label": "Add" },
     make("option", { value: "" }, "Add ..."),
-    ...more.map((one) => make("option", { value: one.field, title: one.about }, one.label)),
+    ...more.map((one) => make("option", { value: one.field, title: plain(one.about) }, named({ key: one.label, about: one.about }))),
   );
   pick.addEventListener("change", async () => {
     if (pick.value) await fill(place, pick, pick.value, page, ways);
@@ -186,7 +186,7 @@ function namer(box, page, ways) {
   const add = make("button", { type: "button" }, `One more`);
   add.addEventListener("click", async () => {
     const said = name.value.trim();
-    if (!said || /[./\\:[\]]/.test(said)) {
+    if (!said || NO_NAME.test(said)) {
       ways.fail("give it a name first: letters, digits, blanks", name);
       return;
     }
@@ -207,36 +207,69 @@ async function fill(place, from, field, page, ways) {
   }
   place.querySelector("form")?.remove();
   const form = make("form", { class: "new" }, make("p", { class: "about" }, plain(offer.about)));
-  const boxes = blanks(offer, field, page, ways);
   const add = make("button", { type: "submit" }, `Add ${offer.label}`);
   const leave = make("button", { type: "button", class: "quiet", onclick: () => form.remove() }, "Leave it");
-  form.append(boxes, make("div", { class: "line" }, add, leave));
+  form.append(blanks(offer, field, page, ways), make("div", { class: "line" }, add, leave));
   form.addEventListener("submit", (event) => {
     event.preventDefault();
-    const filled = {};
-    for (const one of form.querySelectorAll("[data-new]")) {
-      if (one.type !== "checkbox" && !one.value.trim()) {
-        ways.fail(`fill in ${one.getAttribute("aria-label")} first`, one);
-        one.focus();
-        return;
-      }
-      const path = one.dataset.new === field ? "" : one.dataset.new.slice(field.length + 1);
-      filled[path] = one.type === "checkbox" ? [String(one.checked), "yesno"] : [one.value, one.dataset.kind];
-    }
-    if (!Object.keys(filled).length) {
-      ways.fail("choose what it is first", form);
-      return;
-    }
-    ways.run("add", { field, boxes: filled }, add);
+    const boxes = filled(form, field, ways);
+    if (boxes) ways.run("add", { field, boxes }, add);
   });
   place.append(form);
-  form.querySelector("[data-new], select")?.focus();
+  form.querySelector("[data-new], [data-name], select")?.focus();
 }
+
+// Boxes of figures that a finding asks for, and what was typed in them by field.
+export function questions(boxes, page, ways) {
+  return make("div", { class: "boxes" }, ...boxes.map((one) => boxed(one, page, ways)));
+}
+
+export function answers(form, ways) {
+  return filled(form, "", ways);
+}
+
+// What was typed in a form, by its path below a field; nothing where something is missing, which is told.
+function filled(form, field, ways) {
+  const name = form.querySelector("[data-name]");
+  if (name && (!name.value.trim() || NO_NAME.test(name.value))) {
+    ways.fail("give it a name first: letters, digits, blanks", name);
+    name.focus();
+    return null;
+  }
+  const open = form.querySelector("select[data-kinds]:not([data-chosen])");
+  if (open) {
+    ways.fail(`choose first: ${open.getAttribute("aria-label")}`, open);
+    open.focus();
+    return null;
+  }
+  const found = {};
+  for (const one of form.querySelectorAll("[data-new]")) {
+    const parts = one.matches(".places") ? [...one.querySelectorAll("input")] : [one];
+    const empty = parts.find((part) => part.type !== "checkbox" && !part.value.trim());
+    if (empty) {
+      ways.fail(`fill in ${empty.getAttribute("aria-label")} first`, empty);
+      empty.focus();
+      return null;
+    }
+    const own = name ? one.dataset.new.replace(`${field}.${NEW}`, `${field}.${name.value.trim()}`) : one.dataset.new;
+    const path = own === field ? "" : field ? own.slice(field.length + 1) : own;
+    if (one.type === "checkbox") found[path] = [String(one.checked), "yesno"];
+    // a decimal comma would part the entries of a list
+    else if (one.matches(".places")) found[path] = [`[${parts.map((part) => part.value.trim().replace(",", ".")).join(", ")}]`, "list"];
+    else found[path] = [one.value, one.dataset.kind];
+  }
+  if (Object.keys(found).length) return found;
+  ways.fail("choose what it is first", form);
+  return null;
+}
+
+const NEW = "new"; // stands for the name of what is added, until it is typed
+const NO_NAME = /[./\\:[\]]/;
 
 function blanks(offer, field, page, ways) {
   const place = make("div", { class: "boxes" });
   if (offer.kind === "one of") {
-    const pick = make("select", { "aria-label": `kind of ${offer.label}` }, ...offer.kinds.map((one, k) => make("option", { value: k }, one.said || one.kind)));
+    const pick = make("select", { "aria-label": `kind of ${offer.label}` }, ...offer.kinds.map((one, k) => make("option", { value: k }, plain(one.said || one.kind))));
     const under = make("div");
     const show = () => under.replaceChildren(blanks({ ...offer.kinds[pick.value], label: offer.label, about: "", field }, field, page, ways));
     pick.addEventListener("change", show);
@@ -244,65 +277,103 @@ function blanks(offer, field, page, ways) {
     show();
     return place;
   }
-  if (offer.kind === "group") {
-    if (offer.named) {
-      place.append(make("p", { class: "about" }, "Add it to the sheet by its name, with the box that comes then."));
-      place.append(namedNew(offer, field, page, ways));
-      return place;
-    }
-    for (const one of offer.needed ?? []) {
-      const own = one.field.startsWith(field) ? one.field : `${field}.${one.field}`;
-      place.append(make("div", { class: "box" }, head(one), blanks({ ...one, field: own }, own, page, ways)));
-    }
-    if (!(offer.needed ?? []).length && offer.others?.length) place.append(oneOf(offer, field, page, ways));
+  if (offer.kind !== "group") {
+    place.append(entry(offer, field, page));
     return place;
   }
-  place.append(entry(offer, field, page));
+  if (offer.named) {
+    const name = make("input", { type: "text", placeholder: "its name", "aria-label": "its name", "data-name": true, autocomplete: "off" });
+    place.append(make("div", { class: "box" }, make("div", { class: "head" }, make("b", {}, "name"), make("span", { class: "about" }, " what you call it")), name));
+    const own = `${field}.${NEW}`;
+    ask("blank", { field: own }).then((answer) => place.append(blanks({ ...answer.offer, field: own }, own, page, ways)), (error) => ways.fail(error.message, name));
+    return place;
+  }
+  for (const one of offer.needed ?? []) {
+    const own = one.field.startsWith(field) ? one.field : `${field}.${one.field}`;
+    place.append(boxed({ ...one, field: own }, page, ways));
+  }
+  if (offer.kinds?.length) place.append(oneOf(offer, field, page, ways));
+  if (offer.others?.length) place.append(also(offer, field, page, ways));
   return place;
 }
 
-function namedNew(offer, field, page, ways) {
-  const place = make("div");
-  const name = make("input", { type: "text", placeholder: "name", "aria-label": "its name" });
-  name.addEventListener("change", async () => {
-    const said = name.value.trim();
-    if (!said) return;
-    const below = (await ask("blank", { field: `${field}.${said}` })).offer;
-    place.querySelector(".boxes")?.remove();
-    place.append(blanks(below, `${field}.${said}`, page, ways));
-  });
-  place.append(name);
-  return place;
+function boxed(one, page, ways) {
+  return make("div", { class: "box" }, head(one), blanks(one, one.field, page, ways));
 }
 
-// Nothing of it is needed by itself: one of its keys says which kind it is.
+// Exactly one of several keys says which kind it is; the boxes of what goes with that kind come along.
 function oneOf(offer, field, page, ways) {
-  const place = make("div");
+  const under = make("div");
   const pick = make(
     "select",
-    { "aria-label": `which ${offer.label}` },
+    { "aria-label": `which kind of ${offer.label === NEW ? "thing" : offer.label} it is`, "data-kinds": true },
     make("option", { value: "" }, "choose ..."),
-    ...offer.others.map((one) => make("option", { value: one.key, title: one.about }, `${one.key.replace(/_/g, " ")}: ${plain(one.about)}`)),
+    ...offer.kinds.map((one) => make("option", { value: one.key, title: plain(one.about) }, named(one))),
   );
   pick.addEventListener("change", async () => {
-    place.querySelector(".boxes")?.remove();
-    if (!pick.value) return;
+    delete pick.dataset.chosen;
+    under.replaceChildren();
+    const kind = offer.kinds.find((one) => one.key === pick.value);
+    if (!kind) return;
     try {
-      const own = `${field}.${pick.value}`;
-      const below = (await ask("blank", { field: own })).offer;
-      place.append(blanks({ ...below, field: own }, own, page, ways));
+      for (const key of [kind.key, ...kind.with]) {
+        const own = `${field}.${key}`;
+        under.append(boxed({ ...(await ask("blank", { field: own })).offer, field: own }, page, ways));
+      }
+      pick.dataset.chosen = kind.key;
     } catch (error) {
       ways.fail(error.message, pick);
     }
   });
-  place.append(pick);
-  return place;
+  return make("div", {}, pick, under);
+}
+
+// What may be given beside: a box for each that is wanted, before the whole is added.
+function also(offer, field, page, ways) {
+  const under = make("div");
+  const word = (offer.needed?.length || offer.kinds?.length) ? "also, if wanted ..." : "choose what to give ...";
+  const pick = make(
+    "select",
+    { "aria-label": `more for ${offer.label === NEW ? "it" : offer.label}` },
+    make("option", { value: "" }, word),
+    ...offer.others.map((one) => make("option", { value: one.key, title: plain(one.about) }, named(one))),
+  );
+  pick.addEventListener("change", async () => {
+    const key = pick.value;
+    if (!key) return;
+    const own = `${field}.${key}`;
+    pick.querySelector(`option[value="${CSS.escape(key)}"]`).disabled = true;
+    pick.value = "";
+    try {
+      const box = boxed({ ...(await ask("blank", { field: own })).offer, field: own }, page, ways);
+      under.append(box);
+      box.querySelector("input, select")?.focus();
+    } catch (error) {
+      ways.fail(error.message, pick);
+    }
+  });
+  return make("div", {}, under, pick);
+}
+
+// A key with the first words of what it is: a list is no place for a paragraph.
+function named(one) {
+  const about = plain(one.about).split(/[:;.(]/)[0].trim();
+  return `${one.key.replace(/_/g, " ")}${about ? `: ${about.length > 60 ? `${about.slice(0, 57)} ...` : about}` : ""}`;
 }
 
 function entry(offer, field, page) {
   const given = { "data-new": field, "data-kind": offer.kind, "aria-label": offer.label };
   if (offer.kind === "yesno") return make("input", { type: "checkbox", checked: true, ...given });
   if (offer.kind === "choice") return make("select", given, ...offer.words.map((word) => make("option", {}, word)));
+  if (offer.places?.length) {
+    return make(
+      "div",
+      { class: "line places", "data-new": field },
+      ...offer.places.map((name) =>
+        make("label", { class: "about" }, name, make("input", { type: "text", size: 8, autocomplete: "off", "aria-label": `${offer.label}, ${name}` })),
+      ),
+    );
+  }
   const typed = make("input", { type: "text", autocomplete: "off", placeholder: offer.example ?? "", ...given });
   return offerWords(typed, { ...offer, field });
 }
