@@ -63,6 +63,7 @@ _SPEED_RPM: Final[dict[str, float]] = {
     "rad/s": 30 / math.pi,
 }
 _FREQUENCY_HZ: Final[dict[str, float]] = {"hz": 1.0, "khz": 1000.0}
+_CURRENT_A: Final[dict[str, float]] = {"a": 1.0, "ma": 0.001}
 _POWER_W: Final[dict[str, float]] = {"w": 1.0, "kw": 1000.0, "hp": 550 * 12 * INCH / 1000 * POUND_FORCE}
 _STRESS: Final[dict[str, float]] = {
     **dict.fromkeys(("mpa", "n/mm2", "n/mm²"), 1.0),
@@ -214,6 +215,15 @@ def frequency_hz(value: object) -> float:
     60.0
     """
     return _with_unit(value, _FREQUENCY_HZ, "Hz", "60 Hz")
+
+
+def current_a(value: object) -> float:
+    """The current in amperes (A), from text as `1.8 A` or `350 mA`.
+
+    >>> current_a("1.8 A")
+    1.8
+    """
+    return _with_unit(value, _CURRENT_A, "A", "1.8 A")
 
 
 def power_w(value: object) -> float:

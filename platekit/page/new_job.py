@@ -23,10 +23,11 @@ from platekit.jobs.new import SCHEMA_NAME, clear_to_cut, material_for
 from platekit.jobs.schema import schema_text
 from platekit.layout import lay_out
 from platekit.page.boxes import value_of
+from platekit.page.offers import figures_of
 from platekit.spec import loads
 from platekit.spec.editing import Value, with_value, written
 from platekit.spec.starter import StarterChoices, starter, wide_hole
-from platekit.units import Unit, frequency_hz, length, mm_per, power_w, speed_rpm
+from platekit.units import Unit, current_a, frequency_hz, length, mm_per, power_w, speed_rpm
 
 KEPT: Final = ".platekit-begun.json"
 """The file of the answers so far. Its name begins with a dot: it is not for the user to edit, nor a job."""
@@ -47,15 +48,21 @@ INTO: Final = {
     "stud": "nuts on studs that stand out of it",
 }
 FIXED: Final = {
-    "face": "by its face: the shaft points at the plate",
-    "feet": "on its feet: the shaft lies along the plate",
+    "face": "a motor, by its face: the shaft points at the plate",
+    "feet": "a motor on its feet: the shaft lies along the plate",
+    "flange": "a pump or gearbox, by its flange",
 }
+SEAT: Final = {
+    "line": "in line with the old shaft or bore",
+    "beside": "beside the old holes; its place is found on the sheet",
+}
+HOW_FIXED: Final = {"face": "fixed by its face", "feet": "fixed on its feet", "flange": "no motor but a flange"}
 PROCESSES: Final = {word: word for word in get_args(Process)}
 STUD_ROOM: Final = 4.0
 """Room between the ends of studs and a pulley before them, mm (ours: twice what is needed between parts)."""
 PULLEY: Final = {
-    "behind": "on the machine's side of the plate, where it is now",
-    "before": "on a shaft that stands out of its face, through the plate",
+    "behind": "behind the plate, on the machine's side, where it is now",
+    "before": "before the plate: its shaft stands out of the old face and goes through the plate",
 }
 BELT: Final = {"belt": "by a belt", "none": "directly, or the belt comes later"}
 
@@ -92,39 +99,35 @@ def questions(answers: Mapping[str, str]) -> list[Question]:
         case _:
             asked.append(_asks("depth", "How deep is the usable thread?", usual="3/4 in" if inch else "20 mm"))
     fixed = answers.get("fixed", "face")
-    asked += [
-        _asks("fixed", "How is the new motor fixed?", words=FIXED, usual="face", pictures=True),
-        _asks(
-            "motor",
-            "Which size of frame is it?",
-            "It stands on the motor's plate; type a part of it and choose.",
-            names=list(_frames(fixed)),
-            usual={("face", True): "NEMA 56C", ("feet", True): "NEMA 56", ("face", False): "IEC 80 B5"}.get(
-                (fixed, inch), "IEC 80"
-            ),
-        ),
-        _asks("power", "Power on the motor's plate", usual="1 HP" if inch else "0.75 kW"),
-        _asks(
-            "speed",
-            "Speed on the motor's plate",
-            "As it stands there: 1400, or 1400 rpm.",
-            usual="1740" if inch else "1400",
-        ),
-        _asks("frequency", "Frequency on the motor's plate", "50 or 60 Hz.", usual="60" if inch else "50"),
-        _asks("drive", "How does it drive the machine?", words=BELT, usual="belt"),
-    ]
-    if answers.get("drive", "belt") == "belt":
+    asked.append(_asks("fixed", "What is the new part, and how is it fixed?", words=FIXED, usual="face", pictures=True))
+    asked.append(_frame_asked(fixed, cast(Unit, unit)))
+    asked += _of_its_fixing(answers, fixed)
+    if fixed != "flange":
+        asked += _of_motor_plate(inch)
+        asked.append(_asks("drive", "How does it drive the machine?", words=BELT, usual="belt", pictures=True))
+    if driven_by_belt(answers):
         asked += [
-            _asks("slow", "Lowest speed wanted at the machine's shaft, 1/min", usual="250"),
+            _asks("slow", "Lowest speed wanted at the machine's shaft", usual="250"),
             _asks(
                 "fast",
-                "Highest speed wanted there, 1/min",
+                "Highest speed wanted there",
                 "The same as the lowest, if one speed will do.",
                 usual="900",
             ),
         ]
         if fixed == "face" and answers.get("old", "measure") == "measure":
-            asked.append(_asks("pulley", "Where is the machine's own pulley?", words=PULLEY, usual="behind"))
+            where = "Where is the machine's own pulley?"
+            asked.append(_asks("pulley", where, words=PULLEY, usual="behind", pictures=True))
+            if answers.get("pulley") == "before":
+                asked += [
+                    _asks("shaft", "How thick is the machine's shaft?", usual="1 in" if inch else "25 mm"),
+                    _asks(
+                        "stands",
+                        "How far does the machine's shaft stand out of the old face?",
+                        "To its very end; the pulley has to sit on what is left past the plate.",
+                        usual="3 in" if inch else "80 mm",
+                    ),
+                ]
         if fixed == "feet":
             high = "How high does the machine's shaft lie over its own face?"
             asked.append(
@@ -144,6 +147,80 @@ def questions(answers: Mapping[str, str]) -> list[Question]:
         _asks("thickness", "How thick?", usual="3/8 in" if inch else "10 mm"),
         _asks("file", "Name of the job's file", "Letters and figures.", usual=_file_for(answers)),
     ]
+    return [one | {"per": unit if one["name"] in LENGTHS else PER.get(one["name"], "")} for one in asked]
+
+
+MAYBE: Final = ("thread", "flange")
+"""Lengths that may be left empty: then what is usual stands in the spec, with a remark."""
+LENGTHS: Final = (
+    "circle",
+    "width",
+    "height",
+    "depth",
+    "thickness",
+    "height_of_shaft",
+    "shaft",
+    "stands",
+    "thread",
+    "flange",
+)
+PER: Final = {"power": "kW", "speed": "rpm", "frequency": "Hz", "current": "A", "slow": "rpm", "fast": "rpm"}
+"""What a bare figure of an answer is in."""
+
+
+def driven_by_belt(answers: Mapping[str, str]) -> bool:
+    """Whether the answers so far make a belt drive."""
+    return answers.get("fixed", "face") != "flange" and answers.get("drive", "belt") == "belt"
+
+
+def _frame_asked(fixed: str, unit: Unit) -> Question:
+    """Which standard the new part is of, with what tells one from the next."""
+    inch = unit == "in"
+    usual = {
+        ("face", True): "NEMA 56C",
+        ("feet", True): "NEMA 56",
+        ("face", False): "IEC 80 B5",
+        ("feet", False): "IEC 80",
+    }
+    asks, about = "Which size of frame is it?", "It stands on the motor's plate; type a part of it and choose."
+    if fixed == "flange":
+        asks, about = "Which flange has it?", "Type a part of its name, or what you measure: 82 for a pilot of 82 mm."
+    names = sorted(_frames(fixed), key=lambda name: name.startswith("NEMA") != inch)
+    return _asks("motor", asks, about, names=names, usual=usual.get((fixed, inch), "SAE A 2-bolt")) | {
+        "figures": {name: figures_of(name, unit) for name in names},
+        "picture": fixed,
+    }
+
+
+def _of_motor_plate(inch: bool) -> list[Question]:
+    """What stands on the motor's own plate."""
+    return [
+        _asks("power", "Power on the motor's plate", "kW or HP.", usual="1 HP" if inch else "0.75 kW"),
+        _asks("speed", "Speed on the motor's plate", "1/min (rpm), under load.", usual="1740" if inch else "1400"),
+        _asks("frequency", "Frequency on the motor's plate", "50 or 60 Hz.", usual="60" if inch else "50"),
+        _asks(
+            "current",
+            "Current on the motor's plate",
+            "A, at the voltage that it will run on: of two the smaller is for the higher voltage. May be left empty.",
+        ),
+    ]
+
+
+def _of_its_fixing(answers: Mapping[str, str], fixed: str) -> list[Question]:
+    """What no standard tells of how the new part is fixed: its threads or the thickness of its flange; its place."""
+    from platekit import tables
+
+    asked: list[Question] = []
+    if (name := answers.get("motor")) is not None:
+        part = tables.mount(name)
+        if part.screw is None:
+            thick = "How thick are its feet?" if fixed == "feet" else "How thick is its flange?"
+            asked.append(_asks("flange", thick, "Where the screws go through. May be left empty."))
+        elif part.thread_depth is None:
+            deep = "How deep are the threads in its face?"
+            asked.append(_asks("thread", deep, "A wire or a drill shank tells. May be left empty."))
+    if fixed == "flange":
+        asked.append(_asks("seat", "Where does it go?", words=SEAT, usual="line"))
     return asked
 
 
@@ -168,12 +245,18 @@ def _asks(
 
 @cache
 def _frames(fixed: str) -> tuple[str, ...]:
-    """The motors' standards that are fixed so."""
+    """The standards of the tables that are fixed so: motors by face or feet, all else by its flange."""
     from platekit import tables
     from platekit.tables.mounts import names
 
-    feet = fixed == "feet"
-    return tuple(name for name in names() if (tables.mount(name).shaft_height is not None) == feet)
+    def kind(name: str) -> str:
+        part = tables.mount(name)
+        if part.shaft_height is not None:
+            return "feet"
+        # motors have a shaft of the standard's; pumps and housings leave it to their makers
+        return "face" if part.shaft is not None or part.family.startswith("NEMA") else "flange"
+
+    return tuple(name for name in names() if kind(name) == fixed)
 
 
 @cache
@@ -217,6 +300,8 @@ def answered(folder: Path, name: Any, typed: Any) -> Answers:
     # What no longer fits an answer that changed is asked again, instead of being carried along.
     if name == "fixed" and before.get(name) not in (None, said):
         answers.pop("motor", None)
+    if name in ("fixed", "motor") and before.get(name) not in (None, said):
+        answers = {key: value for key, value in answers.items() if key not in MAYBE}
     if name == "units" and before.get(name) not in (None, said):
         answers = {k: v for k, v in answers.items() if k in ("title", "units", "old", "into", "fixed", "drive")}
     if name == "into" and before.get(name) not in (None, said):
@@ -252,7 +337,7 @@ def _look_at(question: Question, said: str, answers: Mapping[str, str], folder: 
         case "count":
             if not said.isascii() or not said.isdigit() or not 2 <= int(said) <= 60:
                 raise PlatekitError(f"found {said}; say how many holes, from 2 on")
-        case "circle" | "width" | "height" | "depth" | "thickness" | "height_of_shaft":
+        case _ if name in LENGTHS and name not in MAYBE:
             if length(_reading(said), unit) <= 0:
                 raise PlatekitError(f"found {said}; give a length above zero")
         case "screw":
@@ -262,12 +347,19 @@ def _look_at(question: Question, said: str, answers: Mapping[str, str], folder: 
         case "motor":
             from platekit import tables
 
-            feet = tables.mount(said).shaft_height is not None
-            if feet != (answers.get("fixed", "face") == "feet"):
-                how = "on its feet" if feet else "by its face"
-                raise PlatekitError(f"{said} is fixed {how}; choose another frame, or say above how it is fixed")
+            name = tables.mount(said).designation
+            fixed = answers.get("fixed", "face")
+            if name not in _frames(fixed):
+                how = next(word for word in FIXED if name in _frames(word))
+                raise PlatekitError(f"{said} is {HOW_FIXED[how]}; choose another, or say above how it is fixed")
         case "material":
             _able(answers.get("process", "plasma"), said)
+        case "thread" | "flange":
+            if said and length(_reading(said), unit) <= 0:
+                raise PlatekitError(f"found {said}; give a length above zero, or leave it empty")
+        case "current":
+            if said and current_a(_with("A", said)) <= 0:
+                raise PlatekitError(f"found {said}; give the amperes, such as 1.8, or leave it empty")
         case "power":
             power_w(_with("kW", said))
         case "frequency":
@@ -357,7 +449,7 @@ def spec_text(answers: Mapping[str, str]) -> str:
         process=cast(Process, answers["process"]),
         machine="rectangle" if old == "rectangle" else "circle",
         motor=answers["motor"],
-        take_up=answers["drive"] == "belt",
+        take_up=driven_by_belt(answers),
     )
     text = starter(choices, clear_to_cut)
     machine = "mounts.machine"
@@ -384,7 +476,8 @@ def spec_text(answers: Mapping[str, str]) -> str:
             screws = {"size": size, "into": "part", "depth": depth, "washer": True}
     # with the remark behind it, which says what a depth is
     text = re.sub(r"(?m)^(    at: \[0, 0\]\n    screws: ).*$", lambda m: f"{m[1]}{written(screws)}", text, count=1)
-    if answers["drive"] == "belt":
+    text = _with_own_figures(text, answers)
+    if driven_by_belt(answers):
         # What is still to be measured has a circle in its place for this.
         text = min(_ways(_with_belt(text, answers), answers), key=_stops)
     wider = with_value(text, f"{machine}.pattern.{kind}.hole", hole)
@@ -393,8 +486,40 @@ def spec_text(answers: Mapping[str, str]) -> str:
     if old == "measure":
         face = EMPTY_FACE[choices.units] + (f"\n        hole: {hole}" if wide else "")
         text = re.sub(r"(?m)^    pattern: \{circle: .*$", face, text, count=1)
+    if answers["fixed"] == "flange":
+        text = re.sub(r"(?m)^  motor: (.*)$", r"  part: \1", text, count=1)
     loads(text, "new.yaml")
     return text
+
+
+def _with_own_figures(text: str, answers: Mapping[str, str]) -> str:
+    """The text with what was measured of the new part and of the machine's shaft."""
+    if answers.get("thread"):
+        text = with_value(text, "mounts.motor.screws.depth", _reading(answers["thread"]))
+    if answers.get("flange"):
+        text = with_value(text, "mounts.motor.screws.flange", _reading(answers["flange"]))
+    if answers.get("seat") == "line":
+        text = with_value(text, "mounts.motor.at", [0, 0])
+    if answers.get("pulley") == "before" and driven_by_belt(answers) and answers["old"] == "measure":
+        # the remark on it becomes the shaft itself, with the opening that it needs
+        text = re.sub(
+            r"(?m)^# bodies: (.*\n)#   machine shaft:\n#     carried_by: machine\n(?:#     .*\n)+",
+            lambda found: (
+                f"bodies:   {found[1]}  machine shaft:\n    carried_by: machine\n"
+                f"    shape: {{circle: {{diameter: {written(_reading(answers['shaft']))}}}}}\n"
+                f"    span: [{_out(answers['stands'])}, 0]    # from the machine's face, negative towards the plate\n"
+                "    relief: auto    # an opening in the plate for it, its gap all round\n"
+            ),
+            text,
+            count=1,
+        )
+    return text
+
+
+def _out(typed: str) -> str:
+    """A length as a span counts it that goes out of a face, towards the plate."""
+    value = _reading(typed)
+    return written(f"-{value}" if isinstance(value, str) else -cast(float, value))
 
 
 def _ways(text: str, answers: Mapping[str, str]) -> Iterator[str]:
@@ -448,6 +573,8 @@ def _with_belt(text: str, answers: Mapping[str, str]) -> str:
     text = with_value(text, "drive.motor.power", _with("kW", answers["power"]))
     text = with_value(text, "drive.motor.speed", _with("rpm", answers["speed"]))
     text = with_value(text, "drive.motor.frequency", _with("Hz", answers["frequency"]))
+    if answers.get("current"):
+        text = with_value(text, "drive.motor.current", _with("A", answers["current"]))
     text = with_value(text, "drive.wanted", {"at": "driven", "from": slow, "to": fast})
     # Pulleys that give the middle of the wanted speeds near the mains' own frequency; the list of drives has better.
     inch = answers["units"] == "in"

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import Final
+from functools import cache
+from typing import Final, Literal
 
 from platekit import tables
 from platekit.placed import Layout
+from platekit.units import Unit, show_length
 
 MOST_OFFERED: Final = 40
 """Most names that one list shows (ours: a screen full); the rest are counted, and found by typing more."""
@@ -42,7 +44,35 @@ def offers(field: str, typed: str, layout: Layout | None) -> tuple[list[dict[str
     ]
     found.sort(key=lambda one: not one[0].lower().startswith(typed.strip().lower()))
     shown = [{"name": name, "about": about} for name, about in found[:MOST_OFFERED]]
+    if STANDARD.search(field):
+        shown = [one | {"picture": drawn_as(one["name"])} for one in shown]
     return shown, len(found) - len(shown)
+
+
+def drawn_as(name: str) -> Literal["face", "feet"]:
+    """Which small picture a part from the tables has: a face with its shaft square to it, or feet."""
+    return "face" if tables.mount(name).shaft_height is None else "feet"
+
+
+@cache
+def figures_of(name: str, unit: Unit) -> str:
+    """What tells one part from the tables from the next, in a line: what a rule laid on it shows."""
+    part = tables.mount(name)
+    said: list[str] = []
+    through = part.screw or (None if part.hole is None else f"{show_length(part.hole, unit)} holes")
+    if part.bolt_circle is not None:
+        said.append(f"{part.holes} on a {show_length(part.bolt_circle, unit)} circle")
+    elif part.width is not None and part.height is not None:
+        said.append(f"{part.holes} holes {show_length(part.width, unit)} x {show_length(part.height, unit)}")
+    if through is not None:
+        said.append(through)
+    if part.pilot is not None:
+        said.append(f"pilot {show_length(part.pilot, unit)}")
+    if part.shaft_height is not None:
+        said.append(f"shaft {show_length(part.shaft_height, unit)} high")
+    if part.shaft is not None:
+        said.append(f"shaft {show_length(part.shaft, unit)}")
+    return ", ".join(said)
 
 
 def _all(field: str, layout: Layout | None) -> Iterator[tuple[str, str]]:
@@ -51,8 +81,10 @@ def _all(field: str, layout: Layout | None) -> Iterator[tuple[str, str]]:
     from platekit.tables.belts.sections import section_names
 
     if STANDARD.search(field):
+        unit = "mm" if layout is None else layout.spec.unit
         for family in tables.families():
-            yield from ((designation, family.name) for designation in family.entries())
+            for designation in family.entries():
+                yield designation, f"{family.name}: {figures_of(designation, unit)}"
     elif MATERIAL.search(field):
         for name in tables.materials():
             known = tables.material(name)

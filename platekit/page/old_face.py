@@ -33,7 +33,6 @@ from platekit.studies.surveyed import Surveyed, plan_of, surveyed
 from platekit.survey.blunder import Suspect
 from platekit.survey.explain import slips
 from platekit.survey.net import BadReading, Net, Reading
-from platekit.survey.plan import PlannedReading
 from platekit.survey.result import Survey
 from platekit.survey.solve import solved_once
 from platekit.units import mm_per, show_length

@@ -2,20 +2,30 @@
 
 from __future__ import annotations
 
+import os
+import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
 
 from msgspec import Struct
 
+from platekit.drawing.cautions import CAUTIONS
 from platekit.errors import PlatekitError
-from platekit.export.files import FORBIDDEN
+from platekit.export.files import FORBIDDEN, write_whole
 from platekit.page.desk import Desk
 from platekit.page.new_job import ENDINGS, answered, begun_job, forgotten, kept, questions, refused_words
 from platekit.page.scene import scene
 
 MOST_SHOWN: Final = 60
 """Most specs of a folder that are shown as pictures (ours: each is laid out for it)."""
+
+
+EXAMPLES: Final = Path(__file__).parents[2] / "specs"
+"""The jobs that come with platekit; an installation may lack them, and then none is offered."""
+TITLE: Final = re.compile(r"(?m)^title: *(.+?) *$")
+DRAWN: Final = re.compile(r"\bfile: *([\w-]+\.(?:svg|dxf|step))\b")
+"""A drawing that a spec goes by, which has to lie beside its copy too."""
 
 
 class JobFolder(Struct, frozen=True):
@@ -60,6 +70,9 @@ def begun(start: JobFolder, desk: Desk | None, asked: Mapping[str, Any]) -> tupl
             case "forget":
                 forgotten(start.folder)
                 return ({"open": None, **_asked({})}, desk)
+            case "example":
+                path = _copied(start, asked.get("name"))
+                return ({"open": path.name}, Desk(path, start.out))
             case "new":
                 path = begun_job(start.folder)
                 return ({"open": path.name}, Desk(path, start.out))
@@ -77,6 +90,8 @@ def _offered(start: JobFolder, desk: Desk | None) -> dict[str, Any]:
     return {
         "folder": start.folder.resolve().name or "/",
         "specs": [path.name for path in paths[:MOST_SHOWN]],
+        "examples": [one for one in examples() if not (start.folder / str(one["name"])).exists()],
+        "cautions": list(CAUTIONS),
         **_asked(kept(start.folder)),
     }
 
@@ -84,6 +99,30 @@ def _offered(start: JobFolder, desk: Desk | None) -> dict[str, Any]:
 def _asked(answers: Mapping[str, str]) -> dict[str, Any]:
     """The questions of a new job after some answers, and these."""
     return {"questions": questions(answers), "answers": dict(answers)}
+
+
+def examples() -> list[dict[str, str]]:
+    """The jobs that come with platekit, by the name of their file, each with its title."""
+    found = []
+    for path in sorted(EXAMPLES.glob("*.yaml")) if EXAMPLES.is_dir() else ():
+        title = TITLE.search(path.read_text("utf-8"))
+        if title is not None:
+            found.append({"name": path.name, "title": title[1].strip("'\"")})
+    return found
+
+
+def _copied(start: JobFolder, name: Any) -> Path:
+    """A copy of an example in the folder, with the drawings that it goes by; what is there already stays."""
+    if name not in [one["name"] for one in examples()]:
+        raise PlatekitError("there is no such example")
+    text = (EXAMPLES / name).read_text("utf-8")
+    for one in (*DRAWN.findall(text), name):
+        path = start.folder / one
+        if not os.path.lexists(path):
+            write_whole(path, (EXAMPLES / one).read_bytes())
+        elif one == name:
+            raise PlatekitError(f"there is a {one} in this folder already; open that one, or rename it")
+    return start.folder / str(name)
 
 
 def _named(start: JobFolder, name: Any) -> Path:

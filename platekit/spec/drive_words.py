@@ -9,6 +9,7 @@ from platekit.spec.base import WordsModel
 from platekit.spec.fields import (
     Angle,
     Count,
+    Current,
     Designation,
     Force,
     Frequency,
@@ -45,6 +46,11 @@ class DriveMotor(WordsModel):
     power: Power | None = Field(default=None, description="Rated power, such as `0.75 kW`.")
     speed: Speed | None = Field(default=None, description="Rated speed, such as `1740 rpm`.")
     frequency: Frequency | None = Field(default=None, description="Rated frequency, such as `60 Hz`.")
+    current: Current | None = Field(
+        default=None,
+        description="Rated current, such as `1.8 A`, at the voltage that its windings are bridged for: of two on its "
+        "plate the smaller belongs to the higher voltage. The commissioning sheet has it for the motor's protection.",
+    )
     max_speed: Speed | None = Field(default=None, description="Top speed marked on it.")
     shaft_load: Force | None = Field(
         default=None,

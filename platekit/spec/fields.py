@@ -369,6 +369,11 @@ Power = Annotated[
     Read(read_above_zero(units.power_w), _text_schema("Power, with its unit.", _WITH_UNIT, "0.75 kW", "1 HP")),
 ]
 """Power, W."""
+Current = Annotated[
+    float,
+    Read(read_above_zero(units.current_a), _text_schema("Electric current, with its unit.", _WITH_UNIT, "1.8 A")),
+]
+"""Electric current, A."""
 Speed = Annotated[
     float,
     Read(

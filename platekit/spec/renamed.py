@@ -107,6 +107,7 @@ def _rename(holder: dict[str, Any], one: Renamed) -> None:
 
 GAINED: Final[dict[str, object]] = {
     "couplings": {},
+    "current": None,
     "sketch": {},
     "spacers": None,
     "stands": None,

@@ -24,7 +24,8 @@ from platekit.export.bench.lists import list_paper
 from platekit.export.bench.words import screw_name, torque_words
 from platekit.export.files import write_whole
 from platekit.placed import Layout, PlacedBelt, PlacedCoupling
-from platekit.units import show_force, show_length, show_power
+from platekit.spec.figures import typed
+from platekit.units import current_a, show_force, show_length, show_power
 
 COMMISSIONING_SUFFIX: Final = ".commissioning.pdf"
 WHAT: Final = "commissioning sheet"
@@ -234,10 +235,13 @@ def inverter_rows(layout: Layout) -> Rows:
     power = unsaid if motor is None else _known(show_power(motor.power_w, unit, "g"))
     hertz = unsaid if motor is None else _known(f"{motor.frequency_hz:g} Hz")
     speed = unsaid if motor is None else _known(f"{motor.speed_rpm:g} rpm")
+    fields = ("drive.motor.current", *(f"{one.field}.motor.current" for one in layout.couplings))
+    current = next((found for field in fields if (found := typed(layout.spec, field)) is not None), None)
+    amps = f"{unsaid}, at that voltage" if current is None else f"{current_a(current):g} A, at that voltage"
     rows = [
         ["rated power", power, f"{TO_FILL} {'kW' if unit == 'mm' else 'hp'}"],
         ["rated voltage", f"{unsaid}, for how its windings are bridged", f"{TO_FILL} V"],
-        ["rated current", f"{unsaid}, at that voltage", f"{TO_FILL} A"],
+        ["rated current", amps, f"{TO_FILL} A"],
         ["rated frequency", hertz, f"{TO_FILL} Hz"],
         ["rated speed", speed, f"{TO_FILL} rpm"],
         ["power factor", unsaid, TO_FILL],

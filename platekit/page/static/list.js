@@ -1,6 +1,7 @@
 // A box with a list of its own: filled from the tables as one types, gone through by arrows, taken by Enter or a click.
 
 import { ask, latest, make } from "./talk.js";
+import { drawing } from "./new_job.js";
 
 let counted = 0;
 
@@ -48,6 +49,7 @@ export function withList(typed, field) {
         make(
           "li",
           { id: `${id}-${k}`, role: "option", "aria-selected": "false", "data-offer": one.name, onclick: () => pick(one.name) },
+          one.picture ? drawing(one.picture) : null,
           make("b", {}, one.name),
           one.about ? make("span", { class: "about" }, ` ${one.about}`) : null,
         ),

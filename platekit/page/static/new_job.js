@@ -17,7 +17,7 @@ export function newJob(told, begin, fail) {
         "li",
         {},
         make("span", { class: "about" }, `${one.asks} `),
-        make("b", {}, one.words?.[answers[one.name]] ?? answers[one.name]),
+        make("b", {}, said(one, answers[one.name])),
         make("button", { type: "button", class: "quiet", "aria-label": `Change: ${one.asks}`, onclick: () => ((again = one.name), draw(true)) }, "change"),
       ),
     );
@@ -47,9 +47,14 @@ export function newJob(told, begin, fail) {
   };
   const start = async (event) => {
     const button = event.currentTarget;
+    const words = button.textContent;
     button.disabled = true;
+    button.textContent = "At work: trying places for the motor ...";
     const good = await begin("new", {});
-    if (!good) button.disabled = false;
+    if (!good) {
+      button.disabled = false;
+      button.textContent = words;
+    }
   };
   const forget = async () => {
     answer = await ask("forget");
@@ -58,6 +63,13 @@ export function newJob(told, begin, fail) {
   };
   draw(false);
   return place;
+}
+
+// An answer as it is read back: with its unit, where only a figure was typed.
+function said(one, typed) {
+  if (one.words) return one.words[typed] ?? typed;
+  if (!typed) return "left empty";
+  return one.per && /^[\d.,]+$/.test(typed) ? `${typed} ${one.per}` : typed;
 }
 
 function asked(one, answers, count, give) {
@@ -74,9 +86,9 @@ function asked(one, answers, count, give) {
     value = () => form.querySelector("input:checked")?.value ?? "";
   } else {
     const typed = make("input", { type: "text", size: 34, id: "answer", "aria-labelledby": "asked", autocomplete: "off", value: answers[one.name] ?? (one.names ? "" : usual), placeholder: one.example || (one.names ? usual : "") });
-    form.append(typed);
+    form.append(one.per ? make("span", { class: "line" }, typed, make("span", { class: "about" }, one.per)) : typed);
     value = () => typed.value;
-    if (one.names) form.append(listed(one.names, typed, usual));
+    if (one.names) form.append(listed(one, typed, usual));
     typed.addEventListener("focus", () => typed.select());
   }
   form.append(make("div", { class: "line" }, make("button", { type: "submit" }, "Next"), make("span", { class: "about" }, `${count} to go`)));
@@ -88,12 +100,14 @@ function asked(one, answers, count, give) {
 }
 
 // What the tables have, narrowed by what is typed; a click takes one.
-function listed(names, typed, usual) {
+function listed({ names, figures, picture }, typed, usual) {
   const MOST = 24;
+  const about = (name) => figures?.[name] ?? "";
   const place = make("div", { class: "line names" });
   const show = () => {
     const said = typed.value.trim().toLowerCase();
-    const found = names.filter((name) => said.split(/\s+/).every((part) => name.toLowerCase().includes(part)));
+    const found = names.filter((name) => said.split(/\s+/).every((part) => `${name} ${about(name)}`.toLowerCase().includes(part)));
+    found.sort((a, b) => b.toLowerCase().includes(said) - a.toLowerCase().includes(said));
     const first = !said && names.includes(usual) ? [usual, ...found.filter((name) => name !== usual)] : found;
     const take = (name) => {
       typed.value = name;
@@ -101,7 +115,9 @@ function listed(names, typed, usual) {
     };
     const rest = found.length - MOST;
     place.replaceChildren(
-      ...first.slice(0, MOST).map((name) => make("button", { type: "button", onclick: () => take(name) }, name)),
+      ...first.slice(0, MOST).map((name) =>
+        make("button", { type: "button", class: figures ? "frame" : "", onclick: () => take(name) }, picture ? drawing(picture) : null, make("b", {}, name), figures ? make("span", { class: "about" }, about(name)) : null),
+      ),
       rest > 0 ? make("span", { class: "about" }, `and ${rest} more: type a part of the name`) : "",
       found.length ? "" : make("span", { class: "about" }, "none is called so"),
     );
@@ -133,6 +149,27 @@ export function drawing(word) {
   } else if (word === "circle") {
     for (const turn of [45, 135, 225, 315]) ring(60 + 28 * Math.cos((turn * Math.PI) / 180), 40 + 28 * Math.sin((turn * Math.PI) / 180), 5);
     svg.append(make("svg:circle", { cx: 60, cy: 40, r: 28, class: "fine" }));
+  } else if (word === "flange") {
+    path("M30 8V72", "thick");
+    path("M34 18H42V62H34ZM42 28H70V20H96V60H70V52H42", "thin");
+    path("M42 40H12", "shaft");
+    ring(83, 40, 9);
+  } else if (word === "before" || word === "behind") {
+    // the old machine to the right of the plate, its pulley on either side of it
+    path("M52 8V72", "thick");
+    path("M58 20H112V60H58Z", "thin");
+    path("M66 28H104M66 36H104M66 44H104M66 52H104", "fine");
+    if (word === "before") path("M58 40H10M8 36V44", "shaft");
+    else path("M112 40H118", "shaft");
+    if (word === "before") path("M18 16H34V64H18Z", "thin");
+    else path("M70 6H86V74H70Z", "thin");
+  } else if (word === "belt") {
+    ring(30, 52, 12);
+    ring(88, 34, 24);
+    path("M26 40.500L80 11.500M34 63.500L96 56.500", "shaft");
+  } else if (word === "none") {
+    path("M12 28H48V52H12ZM72 22H108V58H72Z", "thin");
+    path("M48 40H72M56 32V48M64 32V48", "shaft");
   } else if (word === "rectangle") {
     for (const [x, y] of [[26, 16], [94, 16], [94, 64], [26, 64]]) ring(x, y, 5);
     path("M26 16H94V64H26Z", "fine");

@@ -48,7 +48,7 @@ export function oldFace(mount, told, page, ways) {
   it.rough = (mm) => String(Number((mm / per).toFixed(unit === "in" ? 4 : 0)));
   const place = make("section", { class: "part survey face", "data-face": mount }, make("h2", {}, `The old face: ${mount}`));
   it.renew = () => place.replaceWith(oldFace(mount, told, page, ways));
-  const parts = [standing(it), tools(it), picture(it), picked(it), next(it), byNumbers(it)];
+  const parts = [standing(it), tools(it), picture(it), picked(it), next(it), frame(it), byNumbers(it)];
   if (told.items.length) parts.push(make("h3", {}, "Readings so far"), readingsTable(mount, told, it, page, ways), another(it));
   place.append(...parts.filter(Boolean));
   return place;
@@ -84,21 +84,29 @@ function percent(share) {
 
 function tools(it) {
   const { told, mine } = it;
-  const mode = (name, words, about) =>
-    make("button", { type: "button", class: "mode", "aria-pressed": String(mine.mode === name), title: about, "data-mode": name, onclick: () => choose(it, name) }, words);
+  const mode = (name, words, about) => modeButton(it, name, words, about);
   const rows = [];
   rows.push(make("div", { class: "line" }, make("span", { class: "what" }, "Put on:"), ...told.kinds.map((kind) => mode(kind, kind, PUT[kind])), mode("pick", "nothing: pick or move", "pick what is there to name it, move it or take it off")));
-  if (told.items.length > 1) {
-    const chosen = {
-      origin: told.origin ?? "not chosen",
-      x_axis: told.x_axis ? `from ${told.x_axis.join(" to ")}` : "not chosen",
-      clockwise: told.clockwise ? `${told.clockwise.join(", ")}${told.clockwise_sketched ? ", as sketched" : ""}` : "not chosen",
-    };
-    rows.push(make("div", { class: "line" }, make("span", { class: "what" }, "Choose:"), ...Object.entries(CHOOSE).filter(([key]) => key !== "clockwise" || told.items.length > 2).map(([key, words]) => mode(key, `${words}: ${chosen[key]}`, CLICKS[key].join(", ")))));
-  }
   const words = CLICKS[mine.mode]?.[mine.clicked.length] ?? (mine.mode === "pick" ? "Click one to name, move or take it off; drag it, or move it by the arrow keys." : mine.mode === "edge" && mine.clicked.length ? "Now click the other end of the edge." : `Click where it is: ${PUT[mine.mode]}.`);
   rows.push(make("p", { class: "about", "aria-live": "polite" }, words[0].toUpperCase() + words.slice(1)));
   return make("div", { class: "tools" }, ...rows);
+}
+
+// Zero, direction and way round; below the sketch, which must not move away from under the pointer when this comes.
+function frame(it) {
+  const { told } = it;
+  if (told.items.length < 2) return null;
+  const chosen = {
+    origin: told.origin ?? "not chosen",
+    x_axis: told.x_axis ? `from ${told.x_axis.join(" to ")}` : "not chosen",
+    clockwise: told.clockwise ? `${told.clockwise.join(", ")}${told.clockwise_sketched ? ", as sketched" : ""}` : "not chosen",
+  };
+  const keys = Object.entries(CHOOSE).filter(([key]) => key !== "clockwise" || told.items.length > 2);
+  return make("div", { class: "tools" }, make("div", { class: "line" }, make("span", { class: "what" }, "Choose:"), ...keys.map(([key, words]) => modeButton(it, key, `${words}: ${chosen[key]}`, CLICKS[key].join(", ")))));
+}
+
+function modeButton(it, name, words, about) {
+  return make("button", { type: "button", class: "mode", "aria-pressed": String(it.mine.mode === name), title: about, "data-mode": name, onclick: () => choose(it, name) }, words);
 }
 
 function choose(it, name) {

@@ -495,7 +495,8 @@ async function start() {
   by("which").textContent = `in the folder ${answer.folder}`;
   by("verdict").replaceChildren();
   by("verdict").className = "verdict";
-  by("start").replaceChildren(newJob(answer, begin, tell), jobs(answer));
+  by("start").replaceChildren(newJob(answer, begin, tell), jobs(answer), examples(answer));
+  by("cautions").replaceChildren(...answer.cautions.map((one) => make("li", {}, one)));
   return undefined;
 }
 
@@ -506,8 +507,17 @@ function jobs(answer) {
     make("button", { type: "button", class: "card", "data-job": name, onclick: () => begin("open", { name }) }, make("b", {}, name)),
   );
   peek(cards);
-  const title = cards.length ? "Jobs in this folder" : "No jobs in this folder yet";
-  return make("section", { class: "part" }, make("h2", {}, title), make("div", { class: "cards" }, ...cards));
+  if (!cards.length) return make("p", { class: "about" }, "There are no jobs in this folder yet: answer the first question above, or open an example.");
+  return make("section", { class: "part" }, make("h2", {}, "Jobs in this folder"), make("div", { class: "cards" }, ...cards));
+}
+
+// Jobs that come with platekit, to look round in: a copy goes into the folder, and the example stays as it is.
+function examples(answer) {
+  if (!answer.examples?.length) return "";
+  const cards = answer.examples.map((one) =>
+    make("button", { type: "button", class: "card", "data-example": one.name, onclick: () => begin("example", { name: one.name }) }, make("b", {}, one.title), make("span", {}, one.name)),
+  );
+  return make("section", { class: "part" }, make("h2", {}, "Examples to open"), make("p", {}, "Invented jobs. A click puts a copy into this folder and opens it; change in it what you like."), make("div", { class: "cards" }, ...cards));
 }
 
 // Each job is laid out for its picture, one after the other: the names are there at once.
