@@ -217,13 +217,24 @@ def _room_for_both(layout: Layout, pair: _Pair) -> tuple[Advice, ...]:
         moved = replace(moved, text=f"{moved.text}, or {found[0].text}")
     if a.mount == b.mount and a.mount is not None:
         other_place = Advice(
-            f"{a.name} and {b.name} belong to one part, so no place of it helps: take a smaller screw, or a "
-            "narrower slot"
+            f"{a.name} and {b.name} belong to one part, so no place of it helps: {_instead(layout, a.mount)}"
         )
     else:
         other_place = Advice(f"give {a.name} or {b.name} another place, or take a smaller screw or fit")
     ideas = (moved, *found, other_place)
     return tuple(idea for idea in ideas if idea)
+
+
+def _instead(layout: Layout, name: str) -> str:
+    """What a shop would try where openings of one part leave too little steel, and nothing that was tried helps."""
+    mount = layout.mounts[name]
+    if mount.take_up != "slots":
+        return "take a smaller screw, or a narrower slot"
+    return (
+        "its slots are as long as the belt asks for. A smaller driven pulley and a shorter belt ask for less, a part "
+        "with a larger face has its holes farther apart, a thinner plate wants less steel between them; else hold it "
+        f"by rails, or on a plate that swings (mounts: {name}: take_up)"
+    )
 
 
 def head_on_the_plate(layout: Layout, seat: HeadSeat) -> Advice:

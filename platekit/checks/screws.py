@@ -110,18 +110,21 @@ def _reach(layout: Layout, stack: ScrewStack) -> Iterator[Finding]:
         cut.append(of_length(f"have a screw cut to {say(layout, long)}, or change what is clamped", long))
     cut.append(Advice("change what is clamped: another washer, plate or standoff"))
 
+    # How much must be in the thread hangs on what that is cut in: where it is only assumed, looking costs nothing.
+    known: list[Advice] = []
+    if stack.thread_in is None and stack.into == "part" and layout.mounts[stack.mount].standard is not None:
+        said = "see what the thread is cut in, and say so: thread_in: cast iron if a magnet sticks to it"
+        known.append(Advice(said, (Remedy(f"{stack.field}.thread_in", "cast iron"),)))
+
     if available is not None and available < needed - SAME_LENGTH:
         message = (
             f"the thread is {say(layout, available)} deep; {stack.size} needs "
             f"{say(layout, needed)} ({stack.needed_source})"
         )
-        # No edit can know how deep the thread of another screw would be. How much is needed hangs on what it is cut in:
-        # where that is only assumed, looking is cheaper than drilling.
+        # No edit can know how deep the thread of another screw would be.
         through = "use a nut on a screw that goes through (into: nut), a deeper thread, or a smaller screw"
         ideas = [Advice("use a nut behind it, or a smaller screw" if stack.into == "plate" else through)]
-        if stack.thread_in is None and layout.mounts[stack.mount].standard is not None:
-            known = "see what the thread is cut in, and say so: thread_in: cast iron if a magnet sticks to it"
-            ideas.insert(0, Advice(known, (Remedy(f"{stack.field}.thread_in", "cast iron"),)))
+        ideas = [*known, *ideas]
         yield _finding(layout, stack, "stop", message, (available, needed), *ideas)
         return
     if stack.length is None:
@@ -132,7 +135,7 @@ def _reach(layout: Layout, stack: ScrewStack) -> Iterator[Finding]:
             f"no stock length of {stack.size} fits: {say(layout, stack.grip)} is clamped and {window} must be "
             "in the thread"
         )
-        yield _finding(layout, stack, "stop", message, (0.0, needed), *cut)
+        yield _finding(layout, stack, "stop", message, (0.0, needed), *cut, *known)
         return
     past = stack.length - stack.grip
     screw = f"the {stack.size} screw, {say(layout, stack.length)} long,"

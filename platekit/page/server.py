@@ -195,7 +195,7 @@ class _Request(BaseHTTPRequestHandler):
             return
         page = self.server
         try:
-            if asked.get("act") in ("start", "peek", "open", "answer", "forget", "new", "close"):
+            if asked.get("act") in ("start", "peek", "open", "example", "answer", "forget", "new", "close"):
                 before = page.desk
                 told, after = begun(page.start, before, asked)
                 # Only what opens or closes a job changes the desk: a slow peek at another must not put an old one back.

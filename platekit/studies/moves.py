@@ -8,15 +8,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from itertools import combinations
 from typing import Final, TypeVar
 
-from platekit.checks.advice import moved_remedy, mover, reluctance, stays
+from platekit.checks.advice import moved_remedy, mover, reluctance, stays, words_at
 from platekit.checks.bodies import may_touch
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.geometry import Point, Pose, Shape, distance, edge_distance
-from platekit.placed import Body, Layout, Movable, Opening
-from platekit.spec.models import Find, FindByBelt
-from platekit.units import mm_per
+from platekit.placed import Body, Layout, Movable, Opening, PlacedMount
+from platekit.spec.models import Find, FindByBelt, MountWords
+from platekit.units import Unit, mm_per
 
 RADII: Final = tuple(round(1.12**k, 1) for k in range(54))
 """How far a part is moved, mm: from 1 to some 400, each a little more than the last (ours)."""
@@ -28,6 +29,8 @@ TURNS: Final = tuple(half / 2 for half in range(1, 2 * FARTHEST_TURN + 1))
 """By how much a belt is turned, degrees (ours)."""
 OFFERED: Final = 4
 """Most places of one part that are offered (ours)."""
+PLATES: Final[dict[Unit, tuple[float, ...]]] = {"mm": (20, 15, 12, 10, 8, 6, 5), "in": (0.75, 0.5, 0.375, 0.3125, 0.25)}
+"""Thicknesses that plate is stocked in, thickest first (common practice)."""
 FARTHER: Final = 1.25
 """The next place offered is at least so many times as far away as the last one (ours)."""
 
@@ -44,6 +47,10 @@ def moves_of(layout: Layout, finding: Finding) -> Iterator[Advice]:
     if len(movable) < 2 and len(finding.features) > 1 and "outline" not in finding.features:
         things = _things(layout, finding)
         if all(mover(layout, thing) in movable for thing in things):
+            # turned where it sits, though, its slots lie otherwise beside each other, as they keep their direction
+            for one in movable:
+                if one.kind == "mount" and layout.mounts[one.name].take_up == "slots":
+                    yield from _turned_about_itself(layout, layout.mounts[one.name], finding.needed or 0.0)
             return
     for one in sorted(movable, key=lambda one: (reluctance(layout, one), one.field)):
         if one.kind in ("body", "cutout"):
@@ -62,6 +69,55 @@ def moves_of(layout: Layout, finding: Finding) -> Iterator[Advice]:
 def _things(layout: Layout, finding: Finding) -> list[Opening | Body]:
     named: list[Opening | Body] = [one for one in layout.bodies if one.name in finding.features]
     return [*named, *(one for one in layout.openings if one.name in finding.features)]
+
+
+def _turned_about_itself(layout: Layout, mount: PlacedMount, needed: float) -> Iterator[Advice]:
+    """Turns of a part with slots after which these lie far enough (mm) from each other, the least first.
+
+    Where no turn gives all of it, the best one is offered with the plates of stock that are thinner, as the web follows
+    the thickness.
+    """
+    if mount.original or any(b.drawn.lies and mount.name in (b.driver.mount, b.driven.mount) for b in layout.belts):
+        return
+    spots = dict(zip(mount.hole_names, mount.points, strict=True))
+    own = [o for o in layout.openings if o.through and (o.mount == mount.name or o.name.startswith(f"{mount.name}."))]
+
+    def room(degrees: float) -> float:
+        c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+        shapes = []
+        for opening in own:
+            spot = spots.get(opening.name, (mount.pose.x, mount.pose.y))
+            x, y = spot[0] - mount.pose.x, spot[1] - mount.pose.y
+            shapes.append(opening.shape.moved(Pose(c * x - s * y - x, s * x + c * y - y)))
+        return min((distance(a, b).distance for a, b in combinations(shapes, 2)), default=math.inf)
+
+    rooms = {sign * turn: room(sign * turn) for turn in range(1, 90) for sign in (1, -1)}
+    good = sorted((turn for turn, gap in rooms.items() if gap >= needed), key=lambda turn: (abs(turn), -turn))
+    for turn in list(_apart([float(turn) for turn in good], abs)):
+        yield _turned(layout, mount, turn)
+    # to a nanometre, so that of two turns that mirror each other the first is taken on every processor
+    best = max(rooms, key=lambda turn: (round(rooms[turn], 6), -abs(turn), turn))
+    if good or rooms[best] <= 0.0 or layout.limits.web.source == "spec":
+        return
+    unit = layout.spec.unit
+    for thick in (size for size in PLATES[unit] if 0.5 * layout.thickness < size * mm_per(unit) < layout.thickness):
+        one = _turned(layout, mount, float(best))
+        edits = (*one.remedies, Remedy("plate.thickness", thick))
+        stiff = (
+            ""
+            if mount.mass is not None
+            else "; whether that is stiff enough is only worked out where its mass is given"
+        )
+        yield Advice(f"{one.text}, and take a plate {thick:g} {unit} thick{stiff}", edits)
+
+
+def _turned(layout: Layout, mount: PlacedMount, degrees: float) -> Advice:
+    """Advice to turn a part about its own zero, counter-clockwise, by so many degrees."""
+    words: MountWords = words_at(layout, mount.field)
+    new = round((math.degrees(words.turn) + degrees + 180) % 360 - 180, 3)
+    way = "counter-clockwise" if degrees > 0 else "clockwise"
+    said = f"turn {mount.name} by {abs(degrees):g} degrees {way} (turn: {new:g} deg)"
+    return Advice(said, (Remedy(f"{mount.field}.turn", f"{new:g} deg"),))
 
 
 def _round_the_shaft(layout: Layout, name: str) -> Iterator[Advice]:

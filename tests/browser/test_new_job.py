@@ -76,10 +76,13 @@ def test_a_job_is_begun_left_and_taken_up_and_ends_as_an_empty_face(bench: Any) 
     answer(bench, "12,5")
     answer(bench, choice="feet")
     bench.type("#answer", "IEC 90L")
-    taken = "[...document.querySelectorAll('.names button')].find(one => one.textContent === 'IEC 90L')"
+    taken = (
+        "[...document.querySelectorAll('.names button')].find(one => one.querySelector('b').textContent === 'IEC 90L')"
+    )
     assert bench.tab.ask(f"!!({taken})")
     bench.tab.ask(f"{taken}.click()")
-    bench.until("document.querySelector('.asked')?.dataset.question === 'power'")
+    bench.until("document.querySelector('.asked')?.dataset.question === 'flange'")
+    answer(bench)
     answer(bench, "1,5")
     bench.tab.ask("document.getElementById('start-job').click()")
     bench.until("document.querySelector('.sketching')")
@@ -90,3 +93,11 @@ def test_a_job_is_begun_left_and_taken_up_and_ends_as_an_empty_face(bench: Any) 
     assert "pattern: {standard: IEC 90L" in text
     assert 'power: "1.5 kW"' in text
     assert not [path.name for path in bench.folder.iterdir() if path.name.startswith(".")]
+
+
+def test_an_example_is_opened_as_a_copy_in_the_folder(bench: Any) -> None:
+    assert "Lock out" in bench.tab.ask("document.getElementById('cautions').textContent")
+    bench.tab.ask("document.querySelector('[data-example=\"wool-carder.yaml\"]').click()")
+    bench.until("document.querySelector('#front .steel')")
+    assert sorted(path.name for path in bench.folder.iterdir() if path.is_file()) == ["lug.svg", "wool-carder.yaml"]
+    assert bench.spec.read_bytes() == (live.SPECS / "wool-carder.yaml").read_bytes()

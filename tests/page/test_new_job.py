@@ -10,6 +10,7 @@ from platekit.checks import check
 from platekit.errors import PlatekitError
 from platekit.layout import lay_out
 from platekit.page.new_job import KEPT, answered, begun_job, forgotten, kept, questions
+from platekit.page.start import JobFolder, begun
 from platekit.spec import loads
 
 
@@ -25,6 +26,8 @@ from platekit.spec import loads
         ("motor", "IEC 80", "on its feet"),
         ("motor", "a large one", "a large one"),
         ("power", "much", "much"),
+        ("current", "3.3/1.9", "3.3/1.9"),
+        ("current", "-2", "-2"),
         ("frequency", "5000", "50 or 60"),
         ("speed", "fast", "fast"),
         ("process", "teeth", "choose one of"),
@@ -66,6 +69,7 @@ def test_answers_are_kept_until_the_job_is_begun_or_they_are_forgotten(tmp_path:
         {"old": "rectangle", "fixed": "feet", "screw": "M10", "into": "nut", "depth": "12,5"},
         {"units": "in", "old": "circle", "into": "stud", "fixed": "feet"},
         {"units": "in", "drive": "none", "old": "rectangle"},
+        {"old": "circle", "circle": "190", "fixed": "flange", "motor": "SAE A 2-bolt", "flange": "14"},
         {"old": "circle", "count": "6", "circle": "150", "process": "laser", "slow": "300", "fast": "300"},
     ],
 )
@@ -81,7 +85,7 @@ def test_the_spec_of_the_answers_stops_nowhere(tmp_path: Path, said: dict[str, s
     machine = layout.spec.model.mounts["machine"]
     assert machine.screws is not None
     assert (machine.screws.into or "part") == said.get("into", "part")
-    assert bool(layout.belts) == (said.get("drive") != "none")
+    assert bool(layout.belts) == (said.get("drive") != "none" and said.get("fixed") != "flange")
     with pytest.raises(PlatekitError, match="already"):
         answered(tmp_path, "file", "root-grater")
 
@@ -127,3 +131,59 @@ def test_each_question_has_an_answer_that_does(tmp_path: Path) -> None:
     assert not left
     text = begun_job(tmp_path).read_text("utf-8")
     assert "holes: {} " in text
+
+
+def test_what_is_measured_of_motor_and_shaft_is_in_the_spec(tmp_path: Path) -> None:
+    said = {
+        "title": "Flax breaker",
+        "fixed": "face",
+        "motor": "80 B14",
+        "thread": "14,5",
+        "current": "1,9",
+        "pulley": "before",
+        "shaft": "30",
+        "stands": "3 1/8",
+        "slow": "300",
+        "fast": "450",
+    }
+    for name, typed in said.items():
+        assert name in [one["name"] for one in questions(kept(tmp_path))], name
+        answered(tmp_path, name, typed)
+    text = begun_job(tmp_path).read_text("utf-8")
+    assert "depth: 14.5" in text
+    assert 'current: "1.9 A"' in text
+    assert "shape: {circle: {diameter: 30}}" in text
+    assert "span: [-3 1/8 in, 0]" in text.replace('"', "")
+    # a face that is nothing but empty is all that keeps it from being laid out
+    with pytest.raises(PlatekitError, match="no holes yet"):
+        lay_out(loads(text, "flax.yaml"))
+
+
+def test_each_frame_is_told_from_the_next_and_stands_where_it_belongs(tmp_path: Path) -> None:
+    for fixed, name, about in [
+        ("face", "IEC 80 B14", "4 on a 100 mm circle, M6, pilot 80 mm"),
+        ("feet", "IEC 80", "4 holes 125 mm x 100 mm"),
+        ("flange", "SAE A 2-bolt", "pilot 82.55 mm"),
+    ]:
+        answers = answered(tmp_path, "fixed", fixed)
+        asked = next(one for one in questions(answers) if one["name"] == "motor")
+        assert about in asked["figures"][name]
+        assert asked["picture"] == fixed
+    with pytest.raises(PlatekitError, match="fixed by its face"):
+        answered(tmp_path, "motor", "NEMA 56C")
+
+
+def test_an_example_is_copied_once_with_what_it_needs(tmp_path: Path) -> None:
+    start = JobFolder(tmp_path, tmp_path / "output")
+    offered = begun(start, None, {"act": "start"})[0]["examples"]
+    assert {"name": "wool-carder.yaml", "title": "Wool carder, gear motor on feet beside the cast lug"} in offered
+    answer, desk = begun(start, None, {"act": "example", "name": "wool-carder.yaml"})
+    assert answer == {"open": "wool-carder.yaml"}
+    assert desk is not None
+    assert desk.now().fresh
+    again = begun(start, None, {"act": "start"})[0]["examples"]
+    assert "wool-carder.yaml" not in [one["name"] for one in again]
+    desk.path.write_text("mine", "utf-8")
+    for name in ("wool-carder.yaml", "../wool-carder.yaml", 7, None):
+        assert "refused" in begun(start, None, {"act": "example", "name": name})[0]
+    assert desk.path.read_text("utf-8") == "mine"
