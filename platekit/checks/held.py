@@ -159,7 +159,7 @@ def _full(layout: Layout, mount: PlacedMount) -> tuple[int, str] | None:
     circle = 2 * sum(radii) / len(radii) if even and min(radii) > SAME_CIRCLE else None
     if circle is not None:
         # a standard face with this circle and pilot says how many holes it has; one with as many as are used settles it
-        rows = [row for row in tables.every_mount() if _fits(mount, row, circle)]
+        rows = [row for row in tables.mounts_on_circle(circle, SAME_CIRCLE) if _fits(mount, row)]
         if any(row.holes == used for row in rows):
             return None
         if rows:
@@ -191,13 +191,11 @@ def _full(layout: Layout, mount: PlacedMount) -> tuple[int, str] | None:
     return None
 
 
-def _fits(mount: PlacedMount, row: tables.StandardMount, circle: float) -> bool:
-    """Whether a standard face could be this one: its circle, its pilot, its places for the screws.
+def _fits(mount: PlacedMount, row: tables.StandardMount) -> bool:
+    """Whether a standard face with the part's circle could be this one: its pilot, its places for the screws.
 
     Without a pilot only what is no even pattern of its own, or a pair, is held against a standard.
     """
-    if row.bolt_circle is None or abs(row.bolt_circle - circle) > SAME_CIRCLE:
-        return False
     if mount.pilot is not None and (row.pilot is None or abs(row.pilot - mount.pilot) > SAME_PILOT):
         return False
     if mount.pilot is None and len(mount.own_points) >= LEAST and _on_division(mount.own_points, len(mount.own_points)):

@@ -370,7 +370,10 @@ def _nearly(layout: Layout, mount: PlacedMount, typed: TypedMount) -> Iterator[F
         return  # neither a rectangle nor on one circle, as all mounts of the tables are
     # figures beside a standard's, each as what it is, the field where it was typed (None: nowhere), found, listed
     near: list[tuple[float, StandardMount, list[tuple[str, str | None, float, float]]]] = []
-    for row in tables.every_mount():
+    # of a circle only those beside it can be meant: the others, a few hundred, are not even built
+    circle = 2 * sum(radii) / len(radii)
+    beside = tables.every_mount() if typed.rectangle else tables.mounts_on_circle(circle, max(HAIR, HAIR_ALONE))
+    for row in beside:
         pairs: list[tuple[str, str | None, float, float]] = []
         if typed.rectangle is not None:
             if row.width is None or row.height is None:
@@ -386,7 +389,7 @@ def _nearly(layout: Layout, mount: PlacedMount, typed: TypedMount) -> Iterator[F
             if row.bolt_circle is None or len(radii) != row.holes:
                 continue
             field = None if typed.circle is None else "pattern.circle.diameter"
-            pairs.append(("bolt circle", field, 2 * sum(radii) / len(radii), row.bolt_circle))
+            pairs.append(("bolt circle", field, circle, row.bolt_circle))
         if typed.pilot is not None and row.pilot is not None:
             pairs.append(("pilot", "pilot.diameter", typed.pilot, row.pilot))
         off = [abs(found - listed) for _, _, found, listed in pairs]

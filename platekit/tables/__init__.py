@@ -13,7 +13,7 @@ from platekit.tables.drills import drill, drills, nearest_drill
 from platekit.tables.fits import fit_limits, iso286
 from platekit.tables.keys import KeySeat, key_seat, usual_key
 from platekit.tables.materials import gauge, gauge_source, material, materials
-from platekit.tables.mounts import every_mount, families, mount, names
+from platekit.tables.mounts import every_mount, families, mount, mounts_on_circle, names
 from platekit.tables.packing import Packing, packing
 from platekit.tables.screws import screw, screw_sizes
 from platekit.tables.threads import Thread, stress_area, tap_drill, thread, threads
@@ -104,6 +104,7 @@ __all__ = [
     "material",
     "materials",
     "mount",
+    "mounts_on_circle",
     "names",
     "names_held",
     "nearest_drill",

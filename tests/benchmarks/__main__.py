@@ -113,17 +113,17 @@ def many_holes(count: int) -> platekit.Spec:
 
 
 def crowded(holes: int, bodies: int) -> platekit.Spec:
-    """A spec with a grid of holes and rows of bodies between them: posts, cones, lying cylinders, some with relief."""
+    """A grid of holes and rows of bodies between them: posts, cones, lying cylinders, one in eight with relief."""
     wide = 200
     points = ", ".join(f"[{25 * (i % wide)}, {25 * (i // wide)}]" for i in range(holes))
     kinds = (
         "shape: {circle: {diameter: 9}, at: [X, Y]}, span: [0, 40]",
         "steps: [{diameter: [9, 5], span: [0, 30]}], at: [X, Y]",
         "lying: {diameter: 8, length: 30, height: 12, axis: 30 deg}, at: [X, Y]",
-        "shape: {circle: {diameter: 4}, at: [X, Y]}, span: [-8, 20], relief: auto",
     )
+    kinds = (*kinds, kinds[0], *kinds, "shape: {circle: {diameter: 4}, at: [X, Y]}, span: [-8, 20], relief: auto")
     rows = "".join(
-        f"  b{i}: {{carried_by: plate, side: near, {kinds[i % 4]}}}\n".replace(
+        f"  b{i}: {{carried_by: plate, side: near, {kinds[i % 8]}}}\n".replace(
             "X", f"{50 * (i % (wide // 2)) + 12.5}"
         ).replace("Y", f"{50 * (i // (wide // 2)) + 12.5}")
         for i in range(bodies)

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from platekit.errors import LookupFailed
-from platekit.tables import StandardMount, families, mount, names
+from platekit.tables import StandardMount, every_mount, families, mount, mounts_on_circle, names
 
 EVERY = names()
 
@@ -160,6 +160,14 @@ def test_points_agree_with_the_sizes_given(name: str) -> None:
 def _body(found: StandardMount, name: str) -> tuple[float, float]:
     (span,) = [body.span for body in found.bodies if body.name == name]
     return span
+
+
+def test_circles_told_by_the_tables_are_those_of_the_mounts() -> None:
+    # the slow way, each mount built and asked, against the one that opens the tables only
+    for circle in sorted({one.bolt_circle for one in every_mount() if one.bolt_circle is not None}):
+        found = [one.designation for one in mounts_on_circle(circle, 0.25)]
+        near = [one for one in every_mount() if one.bolt_circle and abs(one.bolt_circle - circle) <= 0.25]
+        assert found == [one.designation for one in near]
 
 
 def test_the_shaft_goes_through_the_plate_and_the_frame_away_from_it() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from platekit.errors import LookupFailed
 from platekit.tables.mounts import housing, iec_flange, iec_foot, nema_face, nema_foot, own_mounts, pump, stepper
 from platekit.tables.mounts.family import Family
@@ -65,6 +67,26 @@ def names() -> tuple[str, ...]:
 def every_mount() -> tuple[StandardMount, ...]:
     """Every standard mount, in the order of `names`: what looks for one by its figures asks for all of them."""
     return tuple(map(mount, names()))
+
+
+def mounts_on_circle(diameter: float, within: float) -> tuple[StandardMount, ...]:
+    """The standard mounts with that bolt circle, to so many mm, in the order of `names`: only these are built.
+
+    >>> [one.designation for one in mounts_on_circle(165, 0.1)][:2]
+    ['FF165', 'FT165']
+    """
+    return tuple(
+        _built(family, designation)
+        for family in FAMILIES
+        for designation, circle in _circles(family).items()
+        if abs(circle - diameter) <= within
+    )
+
+
+@kept()
+def _circles(family: Family) -> Mapping[str, float]:
+    found = family.circles()
+    return {designation: found[designation] for designation in family.entries() if designation in found}
 
 
 def families() -> tuple[Family, ...]:

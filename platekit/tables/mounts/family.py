@@ -28,6 +28,8 @@ class Family(Struct, frozen=True):
     claims: re.Pattern[str]
     entries: Callable[[], Mapping[str, tuple[str, ...]]]
     build: Callable[[str], StandardMount]
+    circles: Callable[[], Mapping[str, float]] = dict
+    """The bolt circle of each designation that has one, mm, told by the table alone: most need never be built."""
     fold: Callable[[str], str] = str
     """Brings a compared name that has several usual forms to the one that is listed; leaves others as they are."""
 

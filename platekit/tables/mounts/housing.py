@@ -6,19 +6,25 @@ import re
 from collections.abc import Mapping
 
 from platekit.tables.mounts.family import Family, on_circle, only
-from platekit.tables.rows import read
+from platekit.tables.rows import kept, read
 from platekit.tables.values import LimitDeviations, StandardMount
 from platekit.units import INCH
 
 _FILE = "sae_j617_housing.csv"
 
 
+@kept()
 def entries() -> Mapping[str, tuple[str, ...]]:
     """Each size with its short names."""
     sizes = [row.text("size") for row in read(_FILE)]
     return {
         f"SAE {size} housing": (f"SAE {size} flywheel housing", f"SAE J617 {size}", f"SAE {size}") for size in sizes
     }
+
+
+def circles() -> Mapping[str, float]:
+    """The bolt circle of each size, mm."""
+    return {f"SAE {row.text('size')} housing": row.need("bolt_circle") for row in read(_FILE)}
 
 
 def build(designation: str) -> StandardMount:
@@ -49,4 +55,5 @@ FAMILY = Family(
     claims=re.compile(r"sae(j617-?)?(\d{1,2}|1-?2)(flywheel)?(housing)?"),
     entries=entries,
     build=build,
+    circles=circles,
 )

@@ -14,7 +14,7 @@ from platekit.errors import LookupFailed
 from platekit.tables.fits import fit_limits
 from platekit.tables.mounts.family import Family, disc, nominal_body, on_circle, only
 from platekit.tables.mounts.iec_foot import FOOT_FILE, hole_editions, two_pole_note
-from platekit.tables.rows import Row, read
+from platekit.tables.rows import Row, kept, read
 from platekit.tables.values import StandardBody, StandardMount
 
 _FILE = "iec_60072_1_flange.csv"
@@ -26,6 +26,7 @@ _LENGTHS = "SML"
 _BY_FRAME = re.compile(r"(?:iec)?(\d{2,3})[sml]?(b5|b14|b14small|b14large|b14a|b14b|v1|v18)")
 
 
+@kept()
 def entries() -> Mapping[str, tuple[str, ...]]:
     """Each flange, then each frame's flanges, with their short names."""
     found: dict[str, tuple[str, ...]] = {}
@@ -49,6 +50,18 @@ def fold(compared: str) -> str:
     """
     found = _BY_FRAME.fullmatch(compared)
     return f"iec{found[1]}{_FORMS.get(found[2], found[2])}" if found else compared
+
+
+def circles() -> Mapping[str, float]:
+    """The bolt circle of each flange, and of each frame's, mm."""
+    flanges = {row.text("designation"): row.need("bolt_circle") for row in read(_FILE)}
+    frames = {
+        f"IEC {row.text('frame')} {title}": flanges[row.text(style)]
+        for row in read(_FRAMES)
+        for style, title in _STYLES.items()
+        if row.text(style)
+    }
+    return flanges | frames
 
 
 def build(designation: str) -> StandardMount:
@@ -144,5 +157,6 @@ FAMILY = Family(
     claims=re.compile(r"(iec)?(f[ft]\d+|\d{2,3}[sml]?(b5|b14|v1|v18).*)"),
     entries=entries,
     build=build,
+    circles=circles,
     fold=fold,
 )

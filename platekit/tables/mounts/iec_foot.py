@@ -8,12 +8,13 @@ from collections.abc import Mapping
 from platekit.tables.fits import fit_limits
 from platekit.tables.mounts.family import Family, only
 from platekit.tables.mounts.feet import foot_mount
-from platekit.tables.rows import Row, read
+from platekit.tables.rows import Row, kept, read
 from platekit.tables.values import StandardMount
 
 FOOT_FILE = "iec_60072_1_foot.csv"
 
 
+@kept()
 def entries() -> Mapping[str, tuple[str, ...]]:
     """Each frame with its short names; a frame number that has several lengths belongs to all of them."""
     found: dict[str, tuple[str, ...]] = {}

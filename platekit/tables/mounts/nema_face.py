@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Literal
 
 from platekit.tables.mounts.family import Family, disc, nominal_body, on_circle, only
-from platekit.tables.rows import Row, read
+from platekit.tables.rows import Row, kept, read
 from platekit.tables.values import LimitDeviations, StandardMount
 from platekit.units import INCH
 
@@ -15,6 +15,7 @@ _FILE = "nema_mg1_c_face.csv"
 _FIRST_HOLE_DEG = {"45": 45.0, "45+axes": 0.0}
 
 
+@kept()
 def entries() -> Mapping[str, tuple[str, ...]]:
     """Each frame of the table with its short names."""
     found: dict[str, tuple[str, ...]] = {}
@@ -24,6 +25,11 @@ def entries() -> Mapping[str, tuple[str, ...]]:
             pair = (f"NEMA {'/'.join(frames)}", "/".join(frames)) if len(frames) > 1 else ()
             found[f"NEMA {frame}"] = (frame, *pair) if frame == frames[0] else (frame,)
     return found
+
+
+def circles() -> Mapping[str, float]:
+    """The bolt circle of each frame, mm."""
+    return {f"NEMA {frame}": row.need("bolt_circle") for row in read(_FILE) for frame in row.words("frames")}
 
 
 def build(designation: str) -> StandardMount:
@@ -99,4 +105,5 @@ FAMILY = Family(
     claims=re.compile(r"(nema)?\d{2,3}(t|ts|u|z)*c.*"),
     entries=entries,
     build=build,
+    circles=circles,
 )

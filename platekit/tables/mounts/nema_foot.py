@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from platekit.tables.mounts.family import Family, only
 from platekit.tables.mounts.feet import foot_mount
-from platekit.tables.rows import read
+from platekit.tables.rows import kept, read
 from platekit.tables.values import LimitDeviations, StandardMount
 from platekit.units import INCH
 
@@ -15,6 +15,7 @@ _FILE = "nema_mg1_foot.csv"
 _ALSO_A_STEPPER = "42"  # NEMA ICS 16 uses this number for a stepping motor's face
 
 
+@kept()
 def entries() -> Mapping[str, tuple[str, ...]]:
     """Each frame of the table with its short names."""
     frames = [row.text("frame") for row in read(_FILE)]

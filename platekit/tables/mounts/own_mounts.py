@@ -6,13 +6,20 @@ import re
 from collections.abc import Mapping
 
 from platekit.tables.mounts.family import Family, disc, on_circle, on_rectangle, only
-from platekit.tables.rows import OWN_MOUNTS, own_rows
+from platekit.tables.rows import OWN_MOUNTS, kept, own_rows
 from platekit.tables.values import StandardMount
 
 
+@kept()
 def entries() -> Mapping[str, tuple[str, ...]]:
     """Each part of the shop's own with its other names."""
     return {row.text("name"): row.words("aliases") for row in own_rows(OWN_MOUNTS)}
+
+
+def circles() -> Mapping[str, float]:
+    """The bolt circle of each part that has one, mm."""
+    found = {row.text("name"): row.length("bolt_circle") for row in own_rows(OWN_MOUNTS)}
+    return {name: circle for name, circle in found.items() if circle is not None}
 
 
 def build(designation: str) -> StandardMount:
@@ -70,4 +77,5 @@ FAMILY = Family(
     claims=re.compile(r".*"),
     entries=entries,
     build=build,
+    circles=circles,
 )

@@ -15,17 +15,22 @@ from msgspec.structs import replace
 from platekit.errors import LookupFailed
 from platekit.tables.fits import fit_limits
 from platekit.tables.mounts.family import Family, on_circle, only
-from platekit.tables.rows import Row, read
+from platekit.tables.rows import Row, kept, read
 from platekit.tables.values import LimitDeviations, StandardMount
 
 _INCH_FILE = "iso_3019_1_pump.csv"
 _METRIC_FILE = "iso_3019_2_pump.csv"
 
 
+def _circle(row: Row) -> float | None:
+    """The circle through the holes of a row of either series, mm: of two holes their spacing."""
+    spacing = row.length("spacing")
+    return row.length("bolt_circle") if spacing is None else spacing
+
+
 def _flange(designation: str, family: Family, row: Row) -> StandardMount:
     """What a row of either series says: two holes lie level, four on the corners of a square about the pilot."""
-    bolts, spacing = row.count("bolts"), row.length("spacing")
-    circle = row.length("bolt_circle") if spacing is None else spacing
+    bolts, circle = row.count("bolts"), _circle(row)
     if circle is None:
         raise LookupFailed(f"no hole spacing for {designation}")
     side = circle / math.sqrt(2) if bolts == 4 else None  # two holes span no rectangle
@@ -46,6 +51,7 @@ def _flange(designation: str, family: Family, row: Row) -> StandardMount:
     )
 
 
+@kept()
 def inch_entries() -> Mapping[str, tuple[str, ...]]:
     """Each flange with its code; a letter alone belongs to all flanges of that letter."""
     found: dict[str, tuple[str, ...]] = {}
@@ -59,6 +65,13 @@ def inch_entries() -> Mapping[str, tuple[str, ...]]:
         )
         found[f"SAE {letter} {bolts}-bolt"] = (code, f"ISO 3019-1 {code}", f"SAE {code}", *short)
     return found
+
+
+def inch_circles() -> Mapping[str, float]:
+    """The bolt circle of each flange of the inch series, mm."""
+    found = {row.text("code"): _circle(row) for row in read(_INCH_FILE)}
+    circles = {designation: found[names[0]] for designation, names in inch_entries().items()}
+    return {designation: circle for designation, circle in circles.items() if circle is not None}
 
 
 def inch_mount(designation: str) -> StandardMount:
@@ -80,6 +93,7 @@ INCH_SERIES = Family(
     claims=re.compile(r"(sae|iso)?([a-f]{1,2}-?[24]?-?(bolt|hole)?|\d{2,3}-[24])"),
     entries=inch_entries,
     build=inch_mount,
+    circles=inch_circles,
 )
 
 
@@ -87,6 +101,7 @@ def _metric_designation(row: Row) -> str:
     return f"ISO 3019-2 {row.text('pilot_mm')} {row.text('letter')}{row.text('bolts')}"
 
 
+@kept()
 def metric_entries() -> Mapping[str, tuple[str, ...]]:
     """Each flange with its short names; makers add `HW` for the way the pilot is finished."""
     found: dict[str, tuple[str, ...]] = {}
@@ -94,6 +109,12 @@ def metric_entries() -> Mapping[str, tuple[str, ...]]:
         code = _metric_designation(row).removeprefix("ISO 3019-2 ")
         found[_metric_designation(row)] = (code, f"{code} HW", f"ISO 3019-2 {code} HW")
     return found
+
+
+def metric_circles() -> Mapping[str, float]:
+    """The bolt circle of each flange of the metric series, mm."""
+    found = {_metric_designation(row): _circle(row) for row in read(_METRIC_FILE)}
+    return {designation: circle for designation, circle in found.items() if circle is not None}
 
 
 def metric_mount(designation: str) -> StandardMount:
@@ -113,4 +134,5 @@ METRIC_SERIES = Family(
     claims=re.compile(r"(iso)?\d{2,3}[ab][24](hw)?"),
     entries=metric_entries,
     build=metric_mount,
+    circles=metric_circles,
 )

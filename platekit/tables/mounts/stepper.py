@@ -7,13 +7,14 @@ import re
 from collections.abc import Mapping
 
 from platekit.tables.mounts.family import Family, disc, nominal_body, on_rectangle, only
-from platekit.tables.rows import read
+from platekit.tables.rows import kept, read
 from platekit.tables.values import StandardBody, StandardMount
 
 _FILE = "nema_ics16_stepper.csv"
 _ALSO_A_FOOT = "42"  # NEMA MG 1 uses this number for a foot-mounted frame
 
 
+@kept()
 def entries() -> Mapping[str, tuple[str, ...]]:
     """Each size with its short names."""
     sizes = [row.text("size") for row in read(_FILE)]
@@ -24,9 +25,19 @@ def entries() -> Mapping[str, tuple[str, ...]]:
     return found
 
 
+def circles() -> Mapping[str, float]:
+    """The circle through the four holes of each size, mm."""
+    circle = {row.text("size"): row.need("square") * math.sqrt(2) for row in read(_FILE)}
+    return {designation: circle[_size(designation)] for designation in entries()}
+
+
+def _size(designation: str) -> str:
+    return designation.removeprefix("NEMA ").removesuffix(" stepper")
+
+
 def build(designation: str) -> StandardMount:
     """The mount of one designation."""
-    size = designation.removeprefix("NEMA ").removesuffix(" stepper")
+    size = _size(designation)
     row = only(read(_FILE), "size", size)
     square = row.need("square")
     notes = ["hole sizes, shaft and length vary by maker: measure the motor at hand"]
@@ -74,4 +85,5 @@ FAMILY = Family(
     claims=re.compile(r"nema\d{1,2}(stepper)?|stepper\d{1,2}"),
     entries=entries,
     build=build,
+    circles=circles,
 )
