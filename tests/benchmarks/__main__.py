@@ -121,9 +121,9 @@ def crowded(holes: int, bodies: int) -> platekit.Spec:
         "steps: [{diameter: [9, 5], span: [0, 30]}], at: [X, Y]",
         "lying: {diameter: 8, length: 30, height: 12, axis: 30 deg}, at: [X, Y]",
     )
-    kinds = (*kinds, kinds[0], *kinds, "shape: {circle: {diameter: 4}, at: [X, Y]}, span: [-8, 20], relief: auto")
+    eight = (*kinds, kinds[0], *kinds, "shape: {circle: {diameter: 4}, at: [X, Y]}, span: [-8, 20], relief: auto")
     rows = "".join(
-        f"  b{i}: {{carried_by: plate, side: near, {kinds[i % 8]}}}\n".replace(
+        f"  b{i}: {{carried_by: plate, side: near, {eight[i % 8]}}}\n".replace(
             "X", f"{50 * (i % (wide // 2)) + 12.5}"
         ).replace("Y", f"{50 * (i // (wide // 2)) + 12.5}")
         for i in range(bodies)
