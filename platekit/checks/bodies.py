@@ -16,7 +16,6 @@ from platekit.geometry import (
     Lying,
     Shape,
     Upright,
-    coaxial,
     covered_by_union,
     disc_loop,
     distance,
@@ -24,7 +23,7 @@ from platekit.geometry import (
     hull,
 )
 from platekit.laying.guard import dangers
-from platekit.laying.shafts import SHAFT_POINT, inside_the_plate, misplaced_shafts, on_the_axis
+from platekit.laying.shafts import ASKEW, SHAFT_POINT, inside_the_plate, misplaced_shafts, on_the_axis
 from platekit.placed import SAME_LENGTH, Body, Layout
 
 GUARD_GAPS = (0.75, 0.5, 1.3, 1.7)
@@ -293,9 +292,20 @@ def _on_its_shaft(pulley: Body, body: Body) -> bool:
         for one in body.solids:
             low, high = extent(one, way)
             beside = min(high, start + long) - max(low, start) <= SAME_LENGTH
-            if not beside and not (isinstance(one, Lying) and one.radius < own.radius and coaxial(one, own)):
+            if not beside and not (isinstance(one, Lying) and one.radius < own.radius and _on_axis(one, own)):
                 return False
     return True
+
+
+def _on_axis(shaft: Lying, pulley: Lying) -> bool:
+    """Whether a lying shaft runs through a lying pulley's middle, askew to it by no more than any belt bears."""
+    x, y = ((p + q) / 2 for p, q in zip(pulley.a, pulley.b, strict=True))
+    (ax, ay), (bx, by) = pulley.a, pulley.b
+    long = math.hypot(bx - ax, by - ay)
+    ux, uy = (bx - ax) / long, (by - ay) / long
+    far = max(math.dist(end, (x, y)) for end in (shaft.a, shaft.b))
+    off = max(abs((ex - x) * uy - (ey - y) * ux) for ex, ey in (shaft.a, shaft.b))
+    return math.hypot(off, shaft.height - pulley.height) <= SAME_LENGTH + far * math.tan(ASKEW)
 
 
 def _off_each_other(layout: Layout, one: Meeting) -> Iterator[Advice]:

@@ -156,6 +156,10 @@ def _through_the_middle(shape: Shape, pulley: PlacedPulley) -> bool:
     return narrower and distance(Disc(pulley.center, SHAFT_POINT), shape).distance <= 0
 
 
+ASKEW = math.radians(1.0)
+"""Up to this angle to a pulley's axis a shaft that lies along the plate is its own, rad (ours: more no belt bears)."""
+
+
 def on_the_axis(body: Body, pulley: PlacedPulley) -> bool:
     """Whether a body of a pulley's own mount turns with it, or is what it turns on: on its axis and narrower (mm)."""
     own = body.carrier == pulley.mount and body.kind in ("given", "standard", "pulley")
@@ -163,8 +167,11 @@ def on_the_axis(body: Body, pulley: PlacedPulley) -> bool:
         for solid in body.solids:
             if not isinstance(solid, Lying) or solid.radius > pulley.largest_diameter / 2 + SAME_LENGTH:
                 return False
-            on_axis = (pulley.drawn.flat((*end, solid.height))[0] for end in (solid.a, solid.b))
-            if any(math.dist(end, pulley.center) > SAME_LENGTH for end in on_axis):
+            # A shaft a little askew to the belt's plane is that pulley's shaft all the same: how far it may be so is
+            # another rule's matter. It is beside the pulley's axis by so much as it is long.
+            ends = [pulley.drawn.flat((*end, solid.height)) for end in (solid.a, solid.b)]
+            far = max(abs(along - sum(pulley.z) / 2) for _, along in ends)
+            if any(math.dist(end, pulley.center) > SAME_LENGTH + far * math.tan(ASKEW) for end, _ in ends):
                 return False
         return True
     return own and all(

@@ -140,6 +140,13 @@ def test_shafts_out_of_parallel_are_told_by_how_much_and_which_way() -> None:
     assert not of(changed((PLACE, "at: [200, -36]\n    turn: 0.4 deg"), ("along: belt", "along: 0 deg")), "shaft-along")
 
 
+@pytest.mark.parametrize("degrees", [89.6, 89.7, 90.3, 90.4])
+def test_a_shaft_askew_within_what_the_belt_bears_does_not_run_into_its_own_pulley(degrees: float) -> None:
+    text = changed(("along: 90 deg", f"along: {degrees} deg"))
+    for rule in ("clash", "belt-loop"):
+        assert not [finding.message for finding in of(text, rule) if "motor.shaft" in str(finding)]
+
+
 def test_shafts_square_to_each_other_are_said_to_be() -> None:
     text = changed((PLACE, "at: [200, 0]\n    turn: 90 deg"), ("along: belt", "along: 0 deg"))
     (finding,) = of(text, "shaft-along")
