@@ -453,6 +453,15 @@ def hinge_of(spec: Spec, places: MountPlaces, name: str) -> Hinged | None:
         found = f"a hinge parallel to a shaft of {name} that does not lie along the plate, or carries no pulley"
         wanted = "tell its shaft (mounts.NAME.shaft), or use slots or swing"
         raise SpecError((spec.problem(field, found, wanted),))
+    standard = mount.pattern.standard
+    if standard is not None and tables.mount(standard).shaft_height is not None:
+        # The plate's holes are those of what stays fast. A motor that is bolted down by its own feet does not swing.
+        found = f"a hinge under {standard}, whose own feet are bolted to the plate: so it does not swing"
+        wanted = (
+            "give the holes of the hinged base (pattern: rectangle or points) and, in its frame, the shaft that swings "
+            f"on it (mounts.{name}.shaft); the motor is a body then"
+        )
+        raise SpecError((spec.problem(field, found, wanted),))
     # A hinge's axis is given on the part; in the belt's plane it is a point about which all of the part turns.
     x, y = places.pose(name).point(told.at)
     z = z_range(mount.side, (told.height, told.height), spec.model.plate.thickness, mount.standoff)[0]

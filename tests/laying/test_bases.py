@@ -118,6 +118,14 @@ def test_a_hinge_with_its_axis_where_the_shaft_never_is_far_enough_is_refused() 
     assert "never is 447.7 mm from it" in str(problem)
 
 
+def test_a_hinge_under_feet_that_are_bolted_to_the_plate_is_refused() -> None:
+    text = changed((SLOTS, "take_up: {hinge: {at: [0, 0], height: 60, install: auto, tension: auto}}"))
+    with pytest.raises(SpecError, match="own feet are bolted") as caught:
+        laid(text)
+    (problem,) = caught.value.problems
+    assert str(problem.field) == "mounts.motor.take_up.hinge"
+
+
 def test_a_hinge_of_a_shaft_square_to_the_plate_is_refused() -> None:
     from tests.checks import drives
 
