@@ -42,7 +42,8 @@ def reach(layout: Layout) -> Iterator[Finding]:
             own = frozenset(one.screws)
             ends = [end for end in (*screw_ends(layout), *guard_screw_ends(layout)) if end.screw in own]
             what = " or ".join(dict.fromkeys(end.what for end in ends))
-            size = mount.stack.size if mount is not None and mount.stack is not None else ""
+            if mount is not None and mount.stack is not None:
+                what = f"{mount.stack.size} {what}"
             ideas = [] if mount is not None else [*_tabs_elsewhere(layout, one)]
             if mount is not None:
                 # Room for a socket: what is over it moves, which helps only where that does not go along.
@@ -70,7 +71,7 @@ def reach(layout: Layout) -> Iterator[Finding]:
             yield Finding(
                 rule="reach",
                 level="stop",
-                message=f"{_listed(one.screws)}: neither a socket nor a spanner gets at the {size} {what} and turns "
+                message=f"{_listed(one.screws)}: neither a socket nor a spanner gets at the {what} and turns "
                 f"it; {_listed(one.bodies)} {_is(one.bodies)} in the way",
                 features=(*one.screws, *one.bodies),
                 at=_where(mount, one.screws) if mount is not None else ends[0].center,
