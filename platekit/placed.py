@@ -593,7 +593,7 @@ class PlacedCoupling(Struct, frozen=True):
     up to a half turn, where the ends do not face each other. `gap` is what its maker wants between the ends, `offset`
     and `angle` what he lets them be out of line (None: not said). `torque_nm` and `speed_rpm` are the most that its
     motor brings, `rated_nm` and `max_rpm` what it is made for; `motor` and the range of its `inverter` (Hz) are those
-    that the coupling's own words tell (None: they tell none).
+    that the coupling's own words tell (None: they tell none). `guarded` is what covers it, in the spec's words.
     """
 
     name: str
@@ -615,6 +615,7 @@ class PlacedCoupling(Struct, frozen=True):
     motor_max_rpm: float | None
     motor: Motor | None
     inverter: tuple[float, float] | None
+    guarded: str | None
     field: str
 
     @property

@@ -67,20 +67,7 @@ def guard(layout: Layout) -> Iterator[Finding]:
     for belt in layout.belts:
         if guard is None or guard.belt != belt.name:
             yield _missing(layout, belt)
-    for one in layout.couplings:
-        yield Finding(
-            rule="guard",
-            level="warn",
-            message=f"{one.body}: no guard is described over the coupling from {one.driving.mount} to "
-            f"{one.driven.mount}, which catches sleeves and hands as a belt does",
-            features=(one.body, one.driving.mount, one.driven.mount),
-            at=one.middle[:2],
-            advice=Advice(
-                "make one that covers coupling and shaft ends, and check it by local rules before power goes on: the "
-                "guard worked out here goes over a belt (accept this finding to say what covers the coupling)"
-            ),
-            field=one.field,
-        )
+    yield from _bare_couplings(layout)
     if layout.twisted is not None:
         twist = layout.twisted
         yield Finding(
@@ -131,6 +118,27 @@ def guard(layout: Layout) -> Iterator[Finding]:
     yield from _tabs(layout, guard)
     # its parts are cut like the plate: the plate's own rules on cutting judge each, laid out as a plate of its own
     yield from _parts(layout, guard)
+
+
+def _bare_couplings(layout: Layout) -> Iterator[Finding]:
+    """A coupling of which nothing says what covers it: it is told every time, as a bare belt is."""
+    for one in layout.couplings:
+        if one.guarded is not None:
+            continue  # what cannot be seen of it is told by `not-checked`
+        yield Finding(
+            rule="guard",
+            level="warn",
+            message=f"{one.body} from {one.driving.mount} to {one.driven.mount} turns bare, as far as the spec says; "
+            "it catches sleeves and hands as a belt does",
+            features=(one.body, one.driving.mount, one.driven.mount),
+            at=one.middle[:2],
+            advice=Advice(
+                "make a cover over coupling and shaft ends, fixed by screws, and check it by local rules before power "
+                f"goes on; then say what it is ({one.field}: {{guarded: ...}}). The guard worked out here goes over a "
+                "belt"
+            ),
+            field=one.field,
+        )
 
 
 def _left_turning(layout: Layout) -> Iterator[Finding]:
@@ -729,7 +737,7 @@ def _part_ideas(layout: Layout, guard: Guard, part: Layout, found: Finding) -> I
 RULES = (
     Rule(
         "guard",
-        "a belt without a guard, or a guard that a hand reaches through or round",
+        "a belt or coupling without a guard, or a guard that a hand reaches through or round",
         "the safety distance of its openings",
         "ISO 13857 table 4, published; local rules decide",
         guard,

@@ -28,6 +28,7 @@ from platekit.laying.shafts import shaft_of
 from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedCoupling, PlacedMount
 from platekit.spec.figures import typed
 from platekit.tables import belts
+from platekit.tables.guards import safety_distance
 from platekit.tables.torques import USUAL_CLASS
 from platekit.units import show_power
 
@@ -460,6 +461,10 @@ def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
         )
 
 
+SLIT = 8.0
+"""A slit round a shaft, of which a finger's reach is told as an example, mm (ISO 13857 table 4: where a row ends)."""
+
+
 def _of_coupling(layout: Layout, one: PlacedCoupling) -> Iterator[Finding]:
     """What was not checked of one coupling: what no figure of a plate can tell, then figures that are not given."""
     names, spot = (one.body, one.driving.mount, one.driven.mount), one.middle[:2]
@@ -473,6 +478,16 @@ def _of_coupling(layout: Layout, one: PlacedCoupling) -> Iterator[Finding]:
             "maker says, shim its feet, tighten, and measure again warm",
         )
     ]
+    if one.guarded is not None:
+        reach = safety_distance("slot", SLIT, None)
+        gaps.append(
+            (
+                f"whether a finger gets at it past what covers it ({one.guarded})",
+                "that is told in words",
+                f"try it standing still: through a slit of {say(layout, SLIT)} round a shaft a finger reaches "
+                f"{say(layout, reach.distance)} ({reach.source.name}; local rules decide)",
+            )
+        )
     if one.offset is None or one.angle is None:
         key = " and ".join(key for key in ("offset", "angle") if getattr(one, key) is None)
         gaps.append(

@@ -79,6 +79,7 @@ def _placed(
         motor_max_rpm=top,
         motor=motor_of(words),
         inverter=None if words.inverter is None else (words.inverter.from_, words.inverter.to),
+        guarded=words.guarded,
         field=field,
     )
 

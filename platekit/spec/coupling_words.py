@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 
 from platekit.spec.base import WordsModel
 from platekit.spec.drive_words import DriveMotor, Inverter
-from platekit.spec.fields import Angle, Name, Pair, PositiveLength, Speed, Torque, wrong
+from platekit.spec.fields import Angle, Name, Pair, PositiveLength, Speed, Text, Torque, wrong
 
 
 class CoupledEnd(WordsModel):
@@ -52,6 +52,11 @@ class CouplingWords(WordsModel):
         "against the coupling.",
     )
     inverter: Inverter | None = Field(default=None, description="An inverter's range, of that motor.")
+    guarded: Text | None = Field(
+        default=None,
+        description="What covers it, in your words: `hood of 2 mm sheet on four M6, slit 8 mm round the shafts`. It is "
+        "printed and not checked; without it, that the coupling turns bare is told every time.",
+    )
 
     @model_validator(mode="after")
     def check_coupling(self) -> Self:

@@ -108,6 +108,7 @@ def _rename(holder: dict[str, Any], one: Renamed) -> None:
 GAINED: Final[dict[str, object]] = {
     "couplings": {},
     "current": None,
+    "guarded": None,
     "sketch": {},
     "spacers": None,
     "stands": None,

@@ -204,6 +204,26 @@ def test_what_turns_is_a_solid_that_everything_else_must_keep_clear_of() -> None
     assert set(clash.features) == {"box", "coupling.pump coupling"}
 
 
+HOOD = "hood of 2 mm sheet on four M6"
+
+
+def test_a_bare_coupling_is_told_until_the_spec_says_what_covers_it() -> None:
+    from platekit.export.bench.commissioning import before_power
+
+    (bare,) = of(SOUND, "guard")
+    assert bare.level == "warn"
+    assert "bare" in bare.message
+    assert "guarded" in bare.advice.text
+    assert any("pump coupling is made by local rules" in said for said in before_power(laid(SOUND)))
+    covered = with_value(SOUND, "couplings.pump coupling.guarded", HOOD)
+    assert not of(covered, "guard")
+    (told,) = [one for one in of(covered, "not-checked") if HOOD in one.message]
+    assert "reaches 20 mm" in told.advice.text  # ISO 13857 table 4: a slot over 6 to 8 mm wide
+    said = list(before_power(laid(covered)))
+    assert any(f"({HOOD})" in one for one in said)
+    assert not [one for one in said if "is described" in one]
+
+
 BAD = {
     "no such mount": (changed(("to: {on: pump}", "to: {on: pomp}")), "couplings.pump coupling.to.on", "no mount"),
     "one mount": (changed(("to: {on: pump}", "to: {on: motor}")), "couplings.pump coupling", "same mount"),

@@ -25,6 +25,7 @@ from platekit.export.bench.words import screw_name, torque_words
 from platekit.export.files import write_whole
 from platekit.placed import Layout, PlacedBelt, PlacedCoupling
 from platekit.spec.figures import typed
+from platekit.tables.naming import listed
 from platekit.units import current_a, show_force, show_length, show_power
 
 COMMISSIONING_SUFFIX: Final = ".commissioning.pdf"
@@ -105,15 +106,20 @@ def before_power(layout: Layout) -> Iterator[str]:
     yield "Supply locked out and proved dead; whoever works here has the key."
     yield "All screws of the table below at their torque; nothing loose, no tool and no rag on the machine."
     yield "Everything turns by hand without rubbing, one whole turn of each shaft."
-    if layout.guard is not None:
-        yield f"The guard over {layout.guard.belt} is on, with all its screws, and no finger gets to belt and pulleys."
-    else:
-        unguarded = ", ".join(belt.name for belt in layout.belts)
-        yield (
-            f"A guard over {unguarded} is made by local rules and on: none is described in the spec."
-            if unguarded
-            else "Whatever turns is guarded by local rules: no guard is described in the spec."
-        )
+    guard = layout.guard
+    if guard is not None:
+        yield f"The guard over {guard.belt} is on, with all its screws, and no finger gets to belt and pulleys."
+    bare = [belt.name for belt in layout.belts if guard is None or belt.name != guard.belt]
+    bare += [] if layout.twisted is None else [layout.twisted.name]
+    bare += [one.name for one in layout.couplings if one.guarded is None]
+    if bare:
+        over = listed(bare, "and")
+        yield f"A guard over {over} is made by local rules and on: none is described in the spec."
+    elif guard is None and not layout.couplings:
+        yield "Whatever turns is guarded by local rules: no guard is described in the spec."
+    for one in layout.couplings:
+        if one.guarded is not None:
+            yield f"{one.name} is covered ({one.guarded}), and no finger gets at it or at the shafts beside it."
     for body in left_turning(layout):
         yield f"{body.name}, which stays and turns, is covered, or taken off its shaft."
     yield "The stop button can be reached from where one works, and is wired and tried before first power."

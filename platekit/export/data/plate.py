@@ -346,6 +346,7 @@ def coupling_figures(one: PlacedCoupling) -> Figures:
         "rated_torque_nm": one.rated_nm,
         "speed_rpm": one.speed_rpm,
         "max_speed_rpm": one.max_rpm,
+        "guarded": one.guarded,
     }
 
 

@@ -43,3 +43,4 @@ def coupling_rows(layout: Layout, one: PlacedCoupling) -> Iterator[tuple[str, st
     if one.speed_rpm is not None:
         top = "" if one.max_rpm is None else f"; it may turn at {one.max_rpm:.0f} rpm"
         yield "speed", f"up to {one.speed_rpm:.0f} rpm on both sides{top}"
+    yield "guard", "none is told of: it turns bare" if one.guarded is None else f"{one.guarded}; told, not checked"
