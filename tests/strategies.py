@@ -434,6 +434,8 @@ def machines(draw: DrawFn, figures: Figures = USUAL) -> Data:
         if draw(st.booleans()):
             spec["guard"] = draw(guards(figures))
     spec.setdefault("bodies", {}).update(draw(st.fixed_dictionaries({}, optional=_odd_bodies(figures, list(placed)))))
+    if draw(SELDOM):
+        spec["couplings"] = draw(coupled(figures))["couplings"]
     for mount in placed.values():
         if draw(st.integers(0, 4)) == 0:
             mount["pad"] = draw(shapes(figures))
@@ -499,7 +501,7 @@ def countershafts(draw: DrawFn, figures: Figures = USUAL) -> Data:
     if "standard" not in motor["pattern"]:
         motor["looking_at"] = draw(st.sampled_from(["face", "back"]))
     if draw(st.booleans()):
-        drive["motor"] = {"power": "1.1 kW", "speed": "1420 rpm", "frequency": "50 Hz"}
+        drive["motor"] = dict(PLATE)
     outline = {"rectangle": {"width": Mm(900.0), "height": Mm(draw(_decimals(150, 600, 1)))}}
     plate: Data = {"material": "mild steel", "thickness": Mm(12.0), "outline": outline}
     spec: Data = {"platekit": 1, "title": "A countershaft", "units": "mm", "plate": plate, "mounts": placed}
@@ -510,15 +512,15 @@ def countershafts(draw: DrawFn, figures: Figures = USUAL) -> Data:
     return {**spec, "drive": drive, "cutting": {"process": "laser"}}
 
 
-FEET = ("IEC 90S", "IEC 71", "IEC 112M", "NEMA 182T", "NEMA 56")
-"""Motors on feet."""
+FEET = {"IEC 90S": "M8", "IEC 71": "M6", "IEC 112M": "M10", "NEMA 182T": "3/8-16", "NEMA 56": "5/16-18"}
+"""Motors on feet, and screws for them."""
 
 
 def _laid_down(draw: DrawFn, figures: Figures, placed: Data, drive: Data) -> None:
     """Shafts along the plate: a motor on feet beside a shaft that is told, most often parallel to it; and packing."""
     motor, machine = placed["motor"], placed["machine"]
     if not draw(SELDOM):
-        motor["pattern"] = {"standard": draw(st.sampled_from(FEET))}
+        motor["pattern"] = {"standard": draw(st.sampled_from(tuple(FEET)))}
         motor.pop("looking_at", None)
         motor["bolts"] = {"size": "M8", "into": "nut", "flange": Mm(10.0)}
     else:
@@ -556,6 +558,10 @@ def _laid_down(draw: DrawFn, figures: Figures, placed: Data, drive: Data) -> Non
         packed.pop("standoff", None)
     motor.pop("take_up", None)
     motor.update(draw(_bases(figures)))
+    if "hinge" in motor.get("take_up", {}) and "standard" in motor.get("pattern", {}) and not draw(SELDOM):
+        # what is bolted down is the base; the shaft swings on it
+        motor["pattern"], motor["looking_at"] = {"rectangle": {"width": Mm(260.0), "height": Mm(120.0)}}, "face"
+        motor["shaft"] = {"height": Mm(200.0), "along": Deg(90.0), "stretch": [Mm(0.0), Mm(60.0)], "diameter": Mm(24.0)}
 
 
 @st.composite
@@ -747,6 +753,10 @@ def pulleys(draw: DrawFn, figures: Figures, toothed: bool | None) -> Data:
     return pulley
 
 
+PLATE = {"power": "1.1 kW", "speed": "1420 rpm", "frequency": "50 Hz"}
+"""What stands on the plate of a motor that there is."""
+
+
 def drive_motors() -> SearchStrategy[Data]:
     """A motor by its plate, or by two points of its curve."""
     point = {"speed": st.sampled_from(SPEEDS), "torque": st.sampled_from(["0.4 Nm", "1 Nm", "0.001 Nm"])}
@@ -765,13 +775,22 @@ def drive_motors() -> SearchStrategy[Data]:
 
 
 def guards(figures: Figures) -> SearchStrategy[Data]:
-    """A guard, with openings of every shape."""
+    """A guard of every make, with openings of every shape."""
     openings = st.fixed_dictionaries(
         {"shape": st.sampled_from(["slot", "square", "round"]), "width": lengths(_decimals(2, 60, 1))}
     )
     fixings = st.fixed_dictionaries({"count": st.integers(2, 12)}) | st.fixed_dictionaries(
         {"at": st.lists(points(figures), min_size=2, max_size=6)}
     )
+    cover = st.fixed_dictionaries(
+        {},
+        optional={
+            "screws": st.sampled_from(["captive", "ordinary"]),
+            "count": st.integers(2, 12),
+            "hole": lengths(_decimals(6, 24, 2)),
+        },
+    )
+    split = st.sampled_from([["driver"], ["driven"], ["driver", "driven"], []])
     return st.fixed_dictionaries(
         {},
         optional={
@@ -783,8 +802,129 @@ def guards(figures: Figures) -> SearchStrategy[Data]:
             "on": st.sampled_from(["plate", "machine"]),
             "back": st.sampled_from(["sheet", "none"]),
             "fixings": fixings,
+            "band_made": st.sampled_from(["bent", "rolled", "segments"]),
+            "band_pieces": st.integers(1, 6),
+            "bend_radius": st.just("auto") | lengths(_decimals(1, 12, 1)),
+            "k_factor": _decimals(20, 50, 100),
+            "split": split,
+            "cover": cover,
         },
     )
+
+
+@st.composite
+def guarded(draw: DrawFn, figures: Figures = USUAL) -> Data:
+    """A motor on its face beside a shaft, a belt between them over room enough, and a guard of any make."""
+    side = draw(st.sampled_from(["far", "near"]))
+    machine: Data = {"side": side, "looking_at": "face"}
+    machine["pattern"] = {"circle": {"count": 4, "diameter": Mm(130.0)}}
+    machine["bolts"] = {"size": "M8", "into": "part", "depth": Mm(22.0), "thread_in": "cast iron"}
+    motor: Data = {"side": side, "pattern": {"standard": draw(st.sampled_from(["IEC 90 B14", "IEC 112 B14"]))}}
+    motor["bolts"] = {"into": "part", "depth": Mm(18.0), "thread_in": "aluminium"}
+    pilot = tables.mount(motor["pattern"]["standard"]).pilot
+    motor["pilot"] = {"diameter": Mm(pilot or 0.0), "depth": Mm(3.0), "opening": "none"}
+    motor["standoff"] = Mm(4.0)
+    motor["at"] = {"belt": {"from": "machine", "angle": draw(angles(figures))}}
+    if draw(st.booleans()):
+        motor["take_up"] = {"slots": {"along": "belt", "install": "auto", "tension": "auto"}}
+    # through the plate of 10 mm and this far before it, in one plane; the smaller motor's shaft is 50 mm long
+    low = draw(_decimals(12, 20, 1))
+    drive: Data = {"belt": {"section": "SPZ", "choose": True, "near": Mm(draw(_decimals(260, 460, 1)))}}
+    drive["driven"] = {"on": "machine", "pitch_diameter": Mm(draw(_decimals(80, 200, 1)))}
+    drive["driven"]["span"] = [Mm(-26.0 - low), Mm(-10.0 - low)]
+    drive["driver"] = {"on": "motor", "pitch_diameter": Mm(draw(_decimals(71, 125, 1)))}
+    drive["driver"]["span"] = [Mm(-30.0 - low), Mm(-14.0 - low)]
+    plate: Data = {"material": "mild steel", "thickness": Mm(10.0)}
+    spec: Data = {"platekit": 1, "title": "A guarded belt", "units": "mm", "plate": plate}
+    spec["mounts"] = {"machine": machine, "motor": motor}
+    spec["bodies"] = {name: draw(bodies(figures, ["machine", "motor"], [])) for name in ["lug"][: draw(SELDOM)]}
+    shaft: Data = {"carried_by": "machine", "shape": {"circle": {"diameter": Mm(28.0)}}, "relief": "auto"}
+    spec["bodies"]["machine shaft"] = {**shaft, "span": [Mm(-28.0 - low), Mm(0.0)]}
+    guard = {**draw(guards(figures)), "band_made": draw(st.sampled_from(["segments", "rolled", "bent"]))}
+    if draw(st.booleans()):
+        guard["split"] = draw(st.sampled_from([["driven"], ["driver"], ["driver", "driven"]]))
+    # most of them reach past the pulleys: a band or an offset of any size seldom does
+    for key in ("band", "back_from_plate"):
+        if not draw(SELDOM):
+            guard.pop(key, None)
+    if "at" in guard.get("fixings", {}) and not draw(SELDOM):
+        guard["fixings"] = {"count": draw(st.integers(2, 8))}
+    if guard.get("back") == "none":
+        guard.pop("split", None)
+    guard.setdefault("gap", Mm(20.0))
+    return {**spec, "drive": drive, "guard": guard, "cutting": {"process": "laser"}}
+
+
+@st.composite
+def coupled(draw: DrawFn, figures: Figures = USUAL) -> Data:
+    """Shafts in line that a coupling joins, most of them sound: a motor on feet or on its face before a machine,
+    perhaps a belt from that machine on.
+    """
+    gap = draw(_decimals(20, 60, 10))
+    coupling: Data = {
+        "from": {"on": "motor"},
+        "to": {"on": "machine"},
+        "diameter": Mm(draw(_decimals(50, 120, 1))),
+        "length": Mm(draw(_decimals(40, 90, 1))),
+        "gap": [Mm(max(gap - 1.0, 0.0)), Mm(gap + 1.0)],
+    }
+    for key, value in {
+        "offset": lengths(_decimals(1, 10, 10)),
+        "angle": angles(figures) if draw(SELDOM) else st.just(Deg(0.5)),
+        "torque": st.sampled_from(["12 Nm", "45 Nm", "0.5 Nm"]),
+        "max_speed": st.sampled_from(SPEEDS),
+        "service_factor": st.sampled_from([1.0, 1.5, 2.25]),
+        "motor": drive_motors() if draw(SELDOM) else st.just(dict(PLATE)),
+    }.items():
+        if draw(st.booleans()):
+            coupling[key] = draw(value)
+    if "light" in coupling.get("motor", {}):
+        coupling["motor"]["no_load"] = coupling["motor"].pop("light")  # couplings are newer than that word
+    if "motor" in coupling and coupling["motor"].get("kind", "induction") == "induction" and draw(st.booleans()):
+        coupling["inverter"] = {"from": "15 Hz", "to": draw(st.sampled_from(["50 Hz", "90 Hz"]))}
+    motor: Data = {"side": "near", "bolts": {"size": "M8", "into": "nut", "flange": Mm(10.0)}}
+    machine: Data = {"side": "near", "looking_at": "face", "bolts": {"size": "M10", "into": "nut", "flange": Mm(12.0)}}
+    aside = draw(_decimals(-20, 20, 10)) if draw(SELDOM) else 0.0
+    turn = draw(angles(figures)) if draw(SELDOM) else 0.0
+    if draw(st.integers(0, 3)):
+        standard = tables.mount(draw(st.sampled_from(tuple(FEET))))
+        assert standard.shaft_end_mm is not None
+        motor["pattern"] = {"standard": standard.designation}
+        motor["bolts"]["size"] = FEET[standard.designation]
+        motor["turn"] = Deg(90.0 + turn)
+        machine["pattern"] = {"rectangle": {"width": Mm(120.0), "height": Mm(100.0)}}
+        machine["at"] = [Mm(-150.0), Mm(0.0)]
+        height = standard.shaft_height or 0.0
+        shaft: Data = {"at": [Mm(-70.0), Mm(0.0)], "height": Mm(height + aside), "along": Deg(180.0)}
+        # its own end is 35 mm before the plate's zero; the motor's shaft looks at it
+        motor["at"] = [Mm(-35.0 + gap + standard.shaft_end_mm[1]), Mm(aside)]
+        outline: Data = {"rectangle": {"width": Mm(900.0), "height": Mm(400.0)}, "at": [Mm(100.0), Mm(0.0)]}
+    else:
+        # square to the plate: the motor's face on one side, the machine's on the other, one axis through both
+        standard = tables.mount("IEC 90 B14")
+        motor["pattern"] = {"standard": standard.designation}
+        motor["at"] = [Mm(aside), Mm(0.0)]
+        motor["side"] = "far"
+        motor["bolts"] = {"into": "part", "depth": Mm(18.0), "thread_in": "aluminium"}
+        machine["pattern"] = {"circle": {"count": 4, "diameter": Mm(260.0)}}
+        machine["standoff"] = Mm(round((standard.shaft_length or 0.0) - 12.0 + gap + 60.0, 3))
+        shaft = {"along": "square", "at": [Mm(0.0), Mm(0.0)]}
+        outline = {"rectangle": {"width": Mm(400.0), "height": Mm(400.0)}}
+    machine["shaft"] = {**shaft, "stretch": [Mm(-200.0), Mm(45.0)], "diameter": Mm(24.0)}
+    if shaft["along"] == "square":
+        machine["shaft"]["stretch"] = [Mm(-40.0), Mm(60.0)]
+    if draw(SELDOM):
+        coupling["to"]["end"] = "back"
+    if draw(SELDOM):
+        reach = lengths(_decimals(0, 12, 1))
+        straight = {"along": draw(angles(figures)), "install": draw(reach), "tension": draw(reach)}
+        motor["take_up"] = {draw(st.sampled_from(["slots", "rails"])): straight}
+    plate: Data = {"material": "mild steel", "thickness": Mm(12.0), "outline": outline}
+    spec: Data = {"platekit": 1, "title": "Shafts in line", "units": "mm", "plate": plate}
+    spec["mounts"] = {"machine": machine, "motor": motor}
+    spec["bodies"] = {name: draw(bodies(figures, list(spec["mounts"]), [])) for name in ["lug"][: draw(SELDOM)]}
+    spec["couplings"] = {"coupling": coupling}
+    return {**spec, "cutting": {"process": "laser"}}
 
 
 def _odd_bodies(figures: Figures, carriers: list[str]) -> dict[str, SearchStrategy[Data]]:

@@ -11,12 +11,13 @@ import math
 import random
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
+from hypothesis.strategies import SearchStrategy
 
 import platekit
 from platekit.checks import Finding, Verdict
@@ -107,6 +108,33 @@ def test_a_drive_along_the_plate_ends_in_a_verdict_or_a_sentence() -> None:
     with without(*SLOW):
         draw()
     assert lying > 60, codes  # what is drawn depends on what else is loaded
+
+
+def laid_out_of(drawn: SearchStrategy[Data], count: int, wanted: Callable[[Layout], bool]) -> int:
+    """How many of so many drawn specs are laid out as wanted; all of them end in a verdict or a sentence."""
+    laid = 0
+
+    @settings(FIXED, max_examples=count)
+    @given(drawn.map(as_text))
+    def draw(text: str) -> None:
+        nonlocal laid
+        ended = usable_end(text)
+        laid += ended.layout is not None and wanted(ended.layout)
+
+    with without(*SLOW):
+        draw()
+    return laid
+
+
+def test_shafts_in_line_end_in_a_verdict_or_a_sentence() -> None:
+    """A coupling between a motor and a machine; most of them come as far as a verdict, with both shafts one line."""
+    drawn = strategies.coupled(USUAL)
+    assert laid_out_of(drawn, 120, lambda layout: any(one.possible for one in layout.couplings)) > 60
+
+
+def test_a_guarded_belt_ends_in_a_verdict_or_a_sentence() -> None:
+    """Guards of every make round a belt that there is; most of them come as far as a verdict."""
+    assert laid_out_of(strategies.guarded(USUAL), 60, lambda layout: layout.guard is not None) > 30
 
 
 @settings(FIXED, max_examples=500)

@@ -30,7 +30,7 @@ from tests import strategies
 from tests.adversary.bound import TooLong, at_most
 from tests.adversary.kinds import KINDS
 from tests.adversary.runs import faults, outcome, written
-from tests.strategies import AWKWARD, USUAL, as_text, countershafts, in_inches, machines, plates
+from tests.strategies import AWKWARD, USUAL, as_text, countershafts, coupled, guarded, in_inches, machines, plates
 
 LOT = 100
 """Trials of one kind before the next kind has its turn, and the seed goes on by one."""
@@ -119,6 +119,9 @@ DRAWN: tuple[Callable[[], SearchStrategy[str]], ...] = (
     lambda: plates(USUAL).map(as_text),
     lambda: machines(USUAL).map(as_text),
     lambda: countershafts(USUAL).map(as_text),
+    lambda: coupled(USUAL).map(as_text),
+    lambda: guarded(USUAL).map(as_text),
+    lambda: coupled(AWKWARD).map(in_inches).map(as_text),
     lambda: countershafts(AWKWARD).map(in_inches).map(as_text),
     lambda: plates(AWKWARD).map(as_text),
     lambda: machines(AWKWARD).map(in_inches).map(as_text),

@@ -68,6 +68,8 @@ def faults(ended: Outcome) -> list[str]:
         found.append("nothing said")
     if ended.verdict is not None:
         found += [f"no figure: {finding}" for finding in ended.verdict.findings if not _has_figures(finding)]
+        # a word that came out empty; the line of the file under an error is another matter
+        found += [f"a gap in: {said!r}" for said in ended.said if "  " in said]
     return found
 
 
