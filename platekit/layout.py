@@ -16,6 +16,7 @@ from platekit.laying.guard import closed_by_plate, guard_of, guard_openings
 from platekit.laying.guard_bodies import guard_bodies
 from platekit.laying.hinges import on_hinges
 from platekit.laying.jacks import jack_bodies
+from platekit.laying.layers import with_layers_in_place
 from platekit.laying.limits import limits_of, material_of
 from platekit.laying.mounts import MountFrame, place_mounts
 from platekit.laying.openings import cutout_openings, idler_holes, mount_openings, reliefs_within_count, within_count
@@ -76,9 +77,11 @@ def _laid_out(spec: Spec) -> Layout:
     # A given outline opens where a relief comes too near it; one that wraps the openings makes room by itself.
     openings, outline = opened_outline(spec, openings, outside, limits)
     twisted = twisted_in_space(spec, frames)
-    return Layout(
+    laid = Layout(
         spec, material, limits, mounts, openings, bodies, outline, belts, guard, twisted=twisted, couplings=couplings
     )
+    # Layers lie on the plate, and what is open in it is open in them: so they come last, as plates and as bodies.
+    return with_layers_in_place(laid)
 
 
 Bolted = dict[str, tuple[Fastener | None, HoleWanted, ScrewStack | None]]

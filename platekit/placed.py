@@ -56,7 +56,7 @@ PartKind = Literal["given", "standard", "spigot", "pulley", "belt", "guard"]
 ScrewKind = Literal["head", "washer", "nut", "tip", "shank", "spacer"]
 TakeUpKind = Literal["slots", "swing", "rails", "hinge"]
 ToolKind = Literal["socket", "spanner"]
-FlatKind = Literal["back", "cover", "band", "ear", "joint", "rib", "lug"]
+FlatKind = Literal["back", "cover", "band", "ear", "joint", "rib", "lug", "layer"]
 GuardHole = Literal["ear", "cover screw", "vent", "lap", "rivet"]
 PatternKind = Literal["standard", "circle", "rectangle", "points", "measured"]
 BodyKind = PartKind | ScrewKind | ToolKind
@@ -290,6 +290,8 @@ class ScrewStack(Struct, frozen=True):
     """What the part's thread is cut in, as the spec says it."""
     made: Literal["auto", "cut", "drill"] = "auto"
     """How the spec wants its round holes made."""
+    open_thread: bool = False
+    """Whether a screw may stand out at the other end of its thread: that of the plate itself, or of a layer."""
     spacer: Spacer | None = None
     """What its spacers are cut from; None where there are none, or they are packed of plate and shims."""
 
@@ -347,6 +349,14 @@ class JackingScrew(Struct, frozen=True):
         return (start, start + self.nut)
 
 
+class Layer(Struct, frozen=True):
+    """A flat plate of its own on the plate: thickness in mm, material; `part` is what its files call it."""
+
+    thickness: float
+    material: Material
+    part: str
+
+
 class PlacedMount(Struct, frozen=True):
     """A mount where it goes. `points` are its hole centres in the plate frame, `own_points` in its own.
 
@@ -381,7 +391,7 @@ class PlacedMount(Struct, frozen=True):
     bolt_circle: float | None
     rectangle: tuple[float, float] | None
     pad: Shape | None
-    pilot_opening: Literal["through", "recess", "none"] | None
+    pilot_opening: Literal["through", "recess", "layer", "none"] | None
     """What the spec wants made of its pilot; None where it gives none."""
     take_up: TakeUpKind | None
     """How the spec lets it travel, even where that comes to no travel at all."""
@@ -394,6 +404,19 @@ class PlacedMount(Struct, frozen=True):
     survey: Survey | None = None
     jack: JackingScrew | None = None
     """The screw that pushes it to tighten the belt."""
+    layer: Layer | None = None
+    """What it is as a flat plate of its own on the plate; None for a part from elsewhere."""
+    on: str | None = None
+    """The layer that it stands on, by its mount's name; None: the plate."""
+    heads_on: str | None = None
+    """The layer on the other side that its heads stand on, by its mount's name; None: the plate."""
+    lift: float = 0.0
+    """How much of its standoff is the layer that it stands on, mm."""
+
+    @property
+    def spacing(self) -> float:
+        """How far spacers hold it off what it stands on, the plate or a layer, mm."""
+        return self.standoff - self.lift
 
     @property
     def hole_travel(self) -> Travel | None:
@@ -983,7 +1006,8 @@ class Layout(Struct, frozen=True):
     def originals(self) -> tuple[str, ...]:
         """The mounts that stay as they were: those of which the spec says so, else the first."""
         # Specs name the old machine first: where nothing is said, that is what must be able to take its old part again.
-        return tuple(name for name, mount in self.mounts.items() if mount.original) or tuple(self.mounts)[:1]
+        said = tuple(name for name, mount in self.mounts.items() if mount.original)
+        return said or tuple(name for name, mount in self.mounts.items() if mount.layer is None)[:1]
 
     @property
     def stacks(self) -> tuple[ScrewStack, ...]:

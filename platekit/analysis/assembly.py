@@ -436,7 +436,9 @@ def _items(there_is: _Bench, owned: dict[str, list[Body]]) -> Iterator[_Item]:
         own[end.screw] = (*own.get(end.screw, ()), end)
     for mount in there_is.mounts:
         bodies = tuple(body for body in owned.get(mount.name, []) if not body.hardware)
-        yield _Item(mount.name, "mount", bodies, mount.side, screws.get(mount.name, {}))
+        # what stands on a layer, or has its heads on one, goes on after it
+        after = frozenset(one for one in (mount.on, mount.heads_on) if one is not None)
+        yield _Item(mount.name, "mount", bodies, mount.side, screws.get(mount.name, {}), after)
     names = {mount.name for mount in there_is.mounts}
     low, high = there_is.plate_z
     for belt in there_is.belts:

@@ -22,11 +22,13 @@ from platekit.cutting.estimate import blank_size
 from platekit.errors import LookupFailed
 from platekit.geometry import Lying, Upright
 from platekit.laying.guard_parts import guard_parts
+from platekit.laying.layers import layer_parts
 from platekit.laying.shafts import key_on, on_the_axis
 from platekit.placed import (
     SAME_LENGTH,
     Guard,
     JackingScrew,
+    Layer,
     Layout,
     PlacedBelt,
     PlacedCoupling,
@@ -43,6 +45,7 @@ from platekit.tables.torques import USUAL_CLASS
 Get = Literal["buy", "cut"]
 PieceKind = Literal[
     "sheet",
+    "layer",
     "guard sheet",
     "flat bar",
     "screw",
@@ -140,7 +143,10 @@ class Total(Struct, frozen=True):
 def pieces_of(layout: Layout) -> tuple[Piece, ...]:
     """Everything that one machine takes, part by part in the order of the spec."""
     found: list[Piece] = list(_plate(layout))
+    flats = layer_parts(layout)
     for mount in layout.mounts.values():
+        if mount.layer is not None:
+            found.append(_layer(mount, mount.layer, flats[mount.layer.part]))
         if mount.stack is not None:
             found += _fasteners(layout, mount, mount.stack)
         if mount.jack is not None:
@@ -220,6 +226,23 @@ def _plate(layout: Layout) -> Iterator[Piece]:
         )
 
 
+def _layer(mount: PlacedMount, layer: Layer, flat: Layout) -> Piece:
+    """A layer as what it is cut from."""
+    wide, high = blank_size(flat)
+    return Piece(
+        part=mount.name,
+        get="cut",
+        kind="layer",
+        count=1,
+        size=mount.name,
+        what=layer.material.name,
+        length=wide,
+        width=high,
+        thickness=layer.thickness,
+        mass=flat.mass,
+    )
+
+
 # ------------------------------------------------------------------------------------------ screws
 
 
@@ -256,7 +279,7 @@ def _fasteners(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> Iterato
     if stack.spacer is not None:
         yield _spacer(mount.name, stack.size, stack.spacer)
     else:
-        yield from _spacers(layout, mount.name, stack.size, stack.count, mount.standoff)
+        yield from _spacers(layout, mount.name, stack.size, stack.count, mount.spacing)
 
 
 def _jack(layout: Layout, part: str, jack: JackingScrew) -> Iterator[Piece]:

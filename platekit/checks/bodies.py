@@ -103,7 +103,7 @@ def _room_in_the_plate(layout: Layout, body: Body, shape: Shape) -> tuple[Advice
         low, high = layout.plate_z
         deep = high - body.z[0] if body.side == "near" else body.z[1] - low
         for room in (SPIGOT_ROOM, 0.0):
-            standoff = rounded_up(layout, carrier.standoff + deep + room)
+            standoff = rounded_up(layout, carrier.spacing + deep + room)
             lifted.append(
                 Advice(
                     f"set {carrier.name} on {packing(layout, standoff)} (standoff: {standoff:g})",
@@ -319,7 +319,7 @@ def _off_each_other(layout: Layout, one: Meeting) -> Iterator[Advice]:
     deep = min(a.z[1], b.z[1]) - max(a.z[0], b.z[0]) + one.needed
     for name in sorted({a.carrier, b.carrier}, key=list(layout.mounts).index, reverse=True):
         mount = layout.mounts[name]
-        standoff = rounded_up(layout, mount.standoff + deep)
+        standoff = rounded_up(layout, mount.spacing + deep)
         yield Advice(
             f"they are on one axis and overlap along it: shorten one by {say(layout, deep)}, or set {name} on "
             f"{packing(layout, standoff)} (standoff: {standoff:g})",

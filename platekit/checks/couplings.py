@@ -180,7 +180,7 @@ def _brought(layout: Layout, one: PlacedCoupling, mine: CoupledShaft, other: Cou
         rise = wanted[2] - mine.end[2]
         lifted = [(mount, rise), (layout.mounts[other.mount], -rise)]
         for part, up in lifted:
-            more = part.standoff + (up if part.side == "near" else -up)
+            more = part.spacing + (up if part.side == "near" else -up)
             if more >= 0 and part.name not in layout.originals and words_at(layout, f"{part.field}.packing") is None:
                 figure = more / mm_per(unit)
                 said.append(f"set {part.name} on {packing(layout, figure)} (standoff: {_bare(more, unit)})")

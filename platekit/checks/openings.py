@@ -397,7 +397,7 @@ def pilot_over_bolts(layout: Layout) -> Iterator[Finding]:
                     (pilot_remedy(mount, "recess"),),
                 )
             )
-        standoff = rounded_up(layout, max(mount.standoff, deep + SPIGOT_ROOM))
+        standoff = rounded_up(layout, max(mount.spacing, deep + SPIGOT_ROOM - mount.lift))
         out = Advice(
             "leave the pilot out of the plate (pilot: opening: none): the plate then rests on its face, and dowels or "
             "the belt's pull must locate the part",

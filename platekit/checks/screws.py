@@ -75,7 +75,7 @@ def _on_studs(layout: Layout, stack: ScrewStack) -> Iterator[Finding]:
     washer = tables.screw(stack.size).washer_thickness or 0.0
     if stack.washers and washer >= short - SAME_LENGTH and stack.washers * washer <= stack.grip:
         ideas.append(Advice("leave the washer out (washer: false)", (Remedy(f"{stack.field}.washer", False),)))
-    standoff = layout.mounts[stack.mount].standoff
+    standoff = layout.mounts[stack.mount].spacing
     if standoff >= short - SAME_LENGTH:
         lower = math.floor((standoff - short) * 10 + 1e-6) / 10
         said = f"take spacers of {say(layout, lower)}" if lower else "leave the spacers out"
@@ -92,7 +92,7 @@ def _reach(layout: Layout, stack: ScrewStack) -> Iterator[Finding]:
     """The first thing that is wrong with how far the screw goes into its thread."""
     available, needed = stack.available, stack.needed
     # The thread in the plate is open at the other side: a screw may stand out there.
-    deepest = math.inf if available is None or stack.into == "plate" else available
+    deepest = math.inf if available is None or stack.open_thread else available
     pitch = BOTTOM_IN_PITCHES * tables.screw(stack.size).pitch
 
     def of_length(words: str, length: float) -> Advice:
@@ -123,13 +123,13 @@ def _reach(layout: Layout, stack: ScrewStack) -> Iterator[Finding]:
         )
         # No edit can know how deep the thread of another screw would be.
         through = "use a nut on a screw that goes through (into: nut), a deeper thread, or a smaller screw"
-        ideas = [Advice("use a nut behind it, or a smaller screw" if stack.into == "plate" else through)]
+        ideas = [Advice("use a nut behind it, or a smaller screw" if stack.open_thread else through)]
         ideas = [*known, *ideas]
         yield _finding(layout, stack, "stop", message, (available, needed), *ideas)
         return
     if stack.length is None:
         window = f"at least {say(layout, needed)}"
-        if available is not None and stack.into == "part":
+        if available is not None and stack.into == "part" and not stack.open_thread:
             window = f"{say(layout, needed)} to {say(layout, available)}"
         message = (
             f"no stock length of {stack.size} fits: {say(layout, stack.grip)} is clamped and {window} must be "
@@ -146,7 +146,7 @@ def _reach(layout: Layout, stack: ScrewStack) -> Iterator[Finding]:
         )
         yield _finding(layout, stack, "stop", message, (past, needed), *stock, *cut)
         return
-    if stack.into != "part" or available is None:
+    if stack.into != "part" or available is None or stack.open_thread:
         return
     if past > available + SAME_LENGTH:
         message = (

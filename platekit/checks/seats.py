@@ -64,7 +64,7 @@ def depth(layout: Layout) -> Iterator[Finding]:
         if facing is None:
             continue
         mount = layout.mounts[body.carrier]
-        standoff = rounded_up(layout, mount.standoff + out)
+        standoff = rounded_up(layout, mount.spacing + out)
         yield Finding(
             rule="depth",
             level="warn",

@@ -264,7 +264,7 @@ def over_plate(layout: Layout) -> Iterator[Finding]:
         carried = next((mounts[name] for name in mounts if body.name in (name, f"{name}.hub")), mounts.get(last))
         mount = None if carried is None else layout.mounts.get(carried)
         if mount is not None and (mount.side == "near") == (body.z[0] >= high - SAME_LENGTH):
-            raised = rounded_up(layout, mount.standoff + body.gap - off)
+            raised = rounded_up(layout, mount.spacing + body.gap - off)
             said = (
                 f"raise {mount.name} {say(layout, body.gap - off)} on {packing(layout, raised)} (standoff: {raised:g})"
             )

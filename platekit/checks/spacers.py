@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from platekit import tables
 from platekit.checks.advice import say, words_at
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, distance, edge_distance
-from platekit.laying.spacers import LONGEST, OVER_SCREW, bearing_area
+from platekit.laying.spacers import LONGEST, OVER_LOOSE, OVER_SCREW, bearing_area
 from platekit.placed import SAME_LENGTH, Layout, PlacedMount, Spacer
 from platekit.tables.spacers import spacer_stock
 from platekit.units import show_stress
@@ -115,11 +116,13 @@ def _finding(
 def _other_stock(layout: Layout, mount: PlacedMount, spacer: Spacer) -> Iterator[Advice]:
     """The tubes and bars in stock that would do, the narrowest first; at most two."""
     slotted, told = mount.hole_travel is not None, 0
+    assert mount.stack is not None
+    loose = tables.screw(mount.stack.size).clearance["loose"] + OVER_LOOSE
     for one in spacer_stock("metric" if layout.spec.unit == "mm" else "inch"):
         bore = one.bore or mount.hole
         area = bearing_area(one.outside, bore, mount.hole, slotted)
         sound = (
-            spacer.screw + OVER_SCREW <= bore + SAME_LENGTH
+            spacer.screw + OVER_SCREW - SAME_LENGTH <= bore <= loose + SAME_LENGTH
             and bore < one.outside
             and spacer.length <= LONGEST * one.outside
             and (not spacer.preload or (area > 0 and spacer.preload / area <= spacer.yields))

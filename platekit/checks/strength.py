@@ -272,7 +272,7 @@ def slip(layout: Layout) -> Iterator[Finding]:
     relieved, safety = limit("relieved by a pull").figure, limit("slip safety").figure
     for mount in layout.mounts.values():
         least = preload(mount.stack.size) if mount.stack is not None else None
-        if least is None:
+        if least is None or mount.layer is not None:  # nothing is carried by what only lies on the plate
             continue
         # k_s of its holes: long slots where it travels, oversized where they are wider than a normal hole
         if mount.travel is not None:

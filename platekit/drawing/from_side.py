@@ -95,7 +95,10 @@ def side_views(layout: Layout, looks: int = LOOKS, distances: bool = True) -> tu
                 kind = "turning" if body.kind == "pulley" else "belt"
             moves = (body.travel is not None or bool(body.covers)) and not body.hardware
             moved = tuple(_seen(solid, way, looks) for solid in body.swept_solids) if moves else ()
-            parts.append(SidePart(body.name, kind, tuple(_seen(solid, way, looks) for solid in body.solids), moved))
+            # a layer has pieces only because it has holes: from the side it is one
+            layer = body.name == f"{body.carrier}.layer"
+            solids = (Upright(body.shape, *body.z),) if layer else body.solids
+            parts.append(SidePart(body.name, kind, tuple(_seen(solid, way, looks) for solid in solids), moved))
         if layout.guard is not None:
             parts += _guard_parts(layout, layout.guard, way)
         along = tuple(_distances(layout, way, (left, right))) if distances else ()
@@ -360,11 +363,13 @@ def _heights(layout: Layout) -> Iterator[SideMeasure]:
 
     yield measured(low, high, "plate")
     for mount in layout.mounts.values():
-        if mount.standoff > 0:
-            face = high if mount.side == "near" else low
-            yield measured(
-                face, face + (1 if mount.side == "near" else -1) * mount.standoff, f"packing of {mount.name}"
-            )
+        face, way = (high, 1) if mount.side == "near" else (low, -1)
+        if mount.layer is not None:
+            yield measured(face, face + way * mount.layer.thickness, f"layer {mount.name}")
+        if mount.spacing > SAME_LENGTH:
+            foot = face + way * mount.lift
+            made = "spacers" if mount.stack is not None and mount.stack.spacer is not None else "packing"
+            yield measured(foot, face + way * mount.standoff, f"{made} of {mount.name}")
     for belt in layout.belts:
         for pulley in belt.pulleys:
             height = pulley.center[1] if pulley.drawn.lies else pulley.plane

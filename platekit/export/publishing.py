@@ -36,6 +36,7 @@ from platekit.export.solid_step import step_bytes
 from platekit.export.standing import cut_files, left_of, telling
 from platekit.laying.flat_parts import flat_parts
 from platekit.laying.guard_parts import GUARD_PARTS
+from platekit.laying.layers import layer_parts
 from platekit.placed import Layout, Side
 from platekit.studies.surveyed import has_survey
 
@@ -149,6 +150,7 @@ def _cut_files(layout: Layout, wanted: FilesWanted) -> Iterable[_Maker]:
         yield from ((f".{part}{suffix}", maker) for suffix, maker in _flat_files(flat, wanted))
     if wanted.solid:
         yield STEP_SUFFIX, partial(step_bytes, layout)
+        yield from ((f".{part}{STEP_SUFFIX}", partial(step_bytes, flat)) for part, flat in layer_parts(layout).items())
     if wanted.assembly:
         yield ASSEMBLY_SUFFIX, partial(assembly_bytes, layout)
 

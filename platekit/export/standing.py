@@ -29,7 +29,7 @@ NO_STATE: Final = (".compare.svg", ".compare.pdf", ".places.svg")
 MOST_TOLD: Final = 12
 """Most files of another revision that are named (ours); the rest are counted."""
 _CUT: Final = re.compile(
-    rf"(?:\.{PART})?(?:\.copies)?\.(?:cut|kerf)(?:\.(?:r12|plain))?(?:\.(?:mm|in))?\.dxf|(?:\.assembly)?\.step"
+    rf"(?:\.{PART})?(?:\.copies)?\.(?:cut|kerf)(?:\.(?:r12|plain))?(?:\.(?:mm|in))?\.dxf|(?:\.{PART}|\.assembly)?\.step"
 )
 """The endings of all files from which a plate can be cut."""
 _PART: Final = re.compile(rf"({PART})\.")

@@ -37,7 +37,7 @@ def mount_openings(frame: MountFrame, hole: HoleWanted, limits: PlateLimits) -> 
         )
     # The pilot's opening travels as the holes do: a pilot that goes into the plate goes along in its slot.
     pilot = pilot_of(frame)
-    if pilot is not None and pilot.opening != "none":
+    if pilot is not None and pilot.opening not in ("none", "layer"):
         clearance = limits.pilot_clearance.value if pilot.clearance is None else pilot.clearance
         # A pilot is located by its hole, so the clearance is what the process holds unless the spec wants a fit of its
         # own.

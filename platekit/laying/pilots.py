@@ -18,7 +18,7 @@ class Pilot(Struct, frozen=True):
 
     diameter: float
     depth: float
-    opening: Literal["through", "recess", "none"]
+    opening: Literal["through", "recess", "layer", "none"]
     clearance: float | None
     """None: the process's own."""
     field: str

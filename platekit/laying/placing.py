@@ -7,6 +7,7 @@ from typing import cast
 from platekit.errors import SpecError
 from platekit.geometry import Pose
 from platekit.laying.jacks import jacking_screw
+from platekit.laying.layers import layer_of
 from platekit.laying.mounts import MountFrame
 from platekit.laying.pilots import pilot_of
 from platekit.laying.screws import HoleWanted
@@ -66,6 +67,10 @@ def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewSt
         support=words.support,
         survey=frame.holes.survey,
         jack=jacking_screw(spec, frame),
+        layer=layer_of(spec, frame.name),
+        on=words.on,
+        heads_on=words.heads_on,
+        lift=spec.lifts.get(frame.name, 0.0),
     )
 
 

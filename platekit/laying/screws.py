@@ -187,6 +187,7 @@ def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Ma
     # Between head and thread: a head that is let in is nearer to the thread, and a part that goes into the plate with
     # its pilot brings its face nearer, too.
     grip = plate - deep - sunk(frame) + frame.mount.standoff + flange + washers * screw.washer_thickness
+    grip += under_heads(spec, frame.mount)
     needed, source = _needed(frame, screws, screw, material)
     # A nut takes what its height is and a thread that shows, a hole in the part its depth, the plate its thickness.
     if screws.into in ("nut", "stud"):
@@ -198,7 +199,8 @@ def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Ma
     else:
         available = frame.standard.thread_depth if frame.standard else None
     length = stands or screws.length or screw.stock_length(grip, needed, available)
-    if length is None and screws.into == "plate":  # its thread is open: a screw may stand out on the other side
+    is_open = screws.into == "plate" or (screws.into == "part" and frame.mount.layer is not None)
+    if length is None and is_open:  # its thread is open: a screw may stand out on the other side
         length = screw.stock_length(grip, needed, None)
     # What of the screw is past the clamped parts is in the thread, or through it.
     reach = 0.0 if length is None else length - grip
@@ -225,6 +227,7 @@ def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Ma
         flange=flange,
         thread_in=screws.thread_in,
         made=screws.made,
+        open_thread=is_open,
         spacer=spacer_of(spec, frame, screw.size, len(frame.own_points), material),
     )
 
@@ -262,6 +265,14 @@ def let_in(spec: Spec, frame: MountFrame, screw: Fastener) -> float:
         wanted = "leave counterbore out, or use head: socket with the thread in the part or a nut"
         raise SpecError((spec.problem(f"{frame.field}.screws.counterbore", found, wanted),))
     return screw.head_height + screw.washer_thickness
+
+
+def under_heads(spec: Spec, mount: words.MountWords) -> float:
+    """How thick the layer is that the heads of a mount stand on, mm; 0 where they stand on the plate."""
+    if mount.heads_on is None:
+        return 0.0
+    layer = spec.model.mounts[mount.heads_on].layer
+    return 0.0 if layer is None else layer.thickness
 
 
 def head_side(mount: words.MountWords) -> Side:
@@ -345,16 +356,17 @@ def hardware(
     # A screw into the plate is put in from the part's side: its head lies on the flange. Any other comes through the
     # plate, and its head lies on the plate's own face.
     washer = screw.washer_thickness
-    head_seat = part_face if screws.into == "plate" else 0.0
+    head_seat = part_face if screws.into == "plate" else under_heads(spec, frame.mount)
     pieces = []
     if screws.into == "stud":
         # The stud is there before the plate, which goes over it: a nut where else the head is, and what stands past it.
         if washer:
-            pieces.append(ScrewPiece("washer", "washer", screw.washer_outer, stack.head_side, 0.0, washer))
-        pieces.append(ScrewPiece("nut", "nut", screw.nut_diameter, stack.head_side, washer, screw.nut_height))
+            pieces.append(ScrewPiece("washer", "washer", screw.washer_outer, stack.head_side, head_seat, washer))
+        seat = head_seat + washer
+        pieces.append(ScrewPiece("nut", "nut", screw.nut_diameter, stack.head_side, seat, screw.nut_height))
         past = (stack.length or 0.0) - stack.grip - screw.nut_height
         if past > 0:
-            end = ScrewPiece("stud end", "tip", screw.diameter, stack.head_side, washer + screw.nut_height, past)
+            end = ScrewPiece("stud end", "tip", screw.diameter, stack.head_side, seat + screw.nut_height, past)
             pieces.append(end)
     elif screws.head != "countersunk" and not screws.counterbore:
         if washer:
@@ -368,14 +380,22 @@ def hardware(
         seat = part_face + washer
         pieces.append(ScrewPiece("nut", "nut", screw.nut_diameter, part_side, seat, screw.nut_height))
     if frame.mount.standoff > 0:
-        pieces.append(ScrewPiece("shank", "shank", screw.diameter, part_side, 0.0, frame.mount.standoff))
+        # as far as the face that it goes into, which a pilot that carries the screws brings nearer
+        high = frame.mount.standoff - sunk(frame)
+        if high > 0:
+            pieces.append(ScrewPiece("shank", "shank", screw.diameter, part_side, 0.0, high))
         if stack.spacer is not None:
             across = stack.spacer.outside
-            pieces.append(ScrewPiece("spacer", "spacer", across, part_side, 0.0, frame.mount.standoff))
+            foot = spec.lifts.get(frame.name, 0.0)
+            pieces.append(ScrewPiece("spacer", "spacer", across, part_side, foot, frame.mount.standoff - foot))
+    if head_seat and screws.into != "plate":
+        pieces.append(ScrewPiece("neck", "shank", screw.diameter, stack.head_side, 0.0, head_seat))
     # The screw's end, where it stands out of a nut or of the tapped plate.
-    if stack.length is not None and stack.into not in ("part", "stud"):
+    if stack.length is not None and (stack.open_thread or stack.into not in ("part", "stud")):
         reach = stack.length - stack.grip
-        if stack.into == "nut":
+        if frame.mount.layer is not None and stack.into == "part":
+            side, start, out = part_side, frame.mount.layer.thickness, reach - frame.mount.layer.thickness
+        elif stack.into == "nut":
             # Threads in a nut are counted from its seat: what is left over its height stands out.
             side, start, out = part_side, part_face + washer + screw.nut_height, reach - screw.nut_height
         else:

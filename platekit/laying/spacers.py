@@ -33,7 +33,7 @@ def spacer_of(spec: Spec, frame: MountFrame, size: str, count: int, plate: table
     """
     mount, said = frame.mount, frame.mount.spacers
     field = f"{frame.field}.spacers"
-    long = mount.standoff
+    long = mount.standoff - spec.lifts.get(frame.name, 0.0)
     if long <= SAME_LENGTH:
         if said is not None:
             raise SpecError((spec.problem(field, "spacers of no length", "give the standoff that they keep"),))

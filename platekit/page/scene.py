@@ -238,7 +238,7 @@ def dragged(layout: Layout, name: str, to: Point, fine: bool = False) -> list[Ed
         mount = layout.mounts[handle.name.removesuffix(" standoff")]
         out = (y - handle.at[1]) * (1.0 if mount.side == "near" else -1.0)
         # a part may touch the plate and not go into it
-        return [(handle.field, max(in_units(layout, mount.standoff + out), 0.0))]
+        return [(handle.field, max(in_units(layout, mount.spacing + out), 0.0))]
     if handle.kind == "end":
         # Both ends count from the mating face into the part's own side, whichever side the body itself is on.
         body = next(one for one in layout.bodies if f"{one.field}.span" == handle.field.rpartition(".")[0])

@@ -413,9 +413,10 @@ class PilotWords(WordsModel):
     depth: LengthFromZero = Field(
         default=0.0, description="How far the spigot stands into the plate; a standard part brings its own."
     )
-    opening: Literal["through", "recess", "none"] = Field(
+    opening: Literal["through", "recess", "layer", "none"] = Field(
         default="through",
-        description="`through` cuts it, `recess` is bored to a depth, `none` leaves the plate whole there.",
+        description="`through` cuts it, `recess` is bored to a depth, `layer` is cut through the layer that the part "
+        "stands on (`on`) and leaves the plate whole behind it, `none` leaves both whole there.",
     )
     clearance: OfferedLength = Field(
         default="auto", description="Added to the diameter; `auto` takes the process's own."
@@ -471,6 +472,24 @@ class ScrewWords(WordsModel):
 
 
 MountName = Name
+
+
+class LayerWords(WordsModel):
+    """A flat plate of its own on the plate, such as a locating ring: cut by the same process, with a file of its own.
+
+    Its mount's pattern are the screws that hold it. What stands on it (`on`), and what has its heads on it
+    (`heads_on`), goes through it; any opening of the plate that it lies over goes on through it.
+    """
+
+    thickness: PositiveLength = Field(description="How thick it is.")
+    material: Designation | None = Field(default=None, description="A name from the tables; the plate's if left out.")
+    outline: OutlineWords = Field(
+        default_factory=lambda: OutlineWords(wrap=Wrap()),
+        description="The outside, in the plate's x and y; if left out it follows its own openings (`wrap`).",
+    )
+    cutouts: dict[Name, ShapeWords] = Field(
+        default_factory=dict, max_length=MAX_NAMED, description="Openings in the layer alone, by name."
+    )
 
 
 class Polar(WordsModel):
@@ -573,6 +592,17 @@ class MountWords(WordsModel):
     standoff: LengthFromZero = Field(
         default=0.0, description="How far spacers hold the part off the plate, from face to face."
     )
+    layer: LayerWords | None = Field(
+        default=None,
+        description="This part is a flat plate that is cut too and lies on the plate: a second layer, a locating ring.",
+    )
+    on: MountName | None = Field(
+        default=None, description="The layer that this part stands on, by its mount's name; the plate if left out."
+    )
+    heads_on: MountName | None = Field(
+        default=None,
+        description="The layer on the other side that the heads of its screws stand on; the plate if left out.",
+    )
     spacers: SpacerWords | None = Field(
         default=None,
         description="What the spacers of a standoff are cut from; if left out the narrowest tube or bar in stock that "
@@ -626,6 +656,43 @@ class MountWords(WordsModel):
         """The mount has a standoff (mm) or packing, not both."""
         if self.packing is not None and self.standoff:
             raise wrong("`standoff` and `packing`", "leave one out: the packing is the standoff, worked out")
+        return self
+
+    @model_validator(mode="after")
+    def check_layer(self) -> Self:
+        """A layer lies flat on the plate, is held by screws, and has nothing that only a part from elsewhere has."""
+        strange = {"pilot", "standoff", "packing", "spacers", "take_up", "mass", "shaft", "shafts", "support", "pad"}
+        strange |= {"original", "new_holes", "on", "heads_on"}
+        said = sorted(strange & self.model_fields_set)
+        if self.layer is not None:
+            if said:
+                raise wrong(
+                    f"`{said[0]}` of a layer", "leave it out: a layer lies flat on the plate, and is cut with it"
+                )
+            if self.pattern.standard is not None or self.pattern.measured is not None:
+                raise wrong(
+                    "a layer with a pattern that is given", "use circle, rectangle or points: its holes are new"
+                )
+            if self.screws is None or self.screws.into == "stud":
+                raise wrong("a layer that no screw holds", "give its `screws`, into: part, plate or nut")
+            told = {"depth", "flange", "thread_in"} & self.screws.model_fields_set
+            if told:
+                raise wrong(
+                    f"`{min(told)}` of a layer's screws", "leave it out: it follows from thickness and material"
+                )
+        elif self.pilot is not None and self.pilot.opening == "layer" and self.on is None:
+            raise wrong("`opening: layer` of a part on the plate", "name the layer that it stands on (`on`)")
+        if self.on is not None and self.packing is not None:
+            raise wrong("`packing` on a layer", "give the standoff over the layer instead")
+        if self.on is not None and self.pilot is not None and self.pilot.opening == "recess":
+            raise wrong(
+                "`opening: recess` on a layer", "use `layer`: it is cut through that, and the plate stays whole"
+            )
+        if self.heads_on is not None and self.screws is not None:
+            if self.screws.into == "plate":
+                raise wrong("`heads_on` with `into: plate`", "leave it out: these heads are on the part")
+            if self.screws.counterbore or self.screws.head == "countersunk":
+                raise wrong("a head that is let in, on a layer", "let it stand on the layer (head: hex)")
         return self
 
     @model_validator(mode="after")

@@ -65,6 +65,8 @@ class Spec(Struct, frozen=True):
     """What is in the drawings, by name, as it was when each was first asked for; see `drawing`."""
     own: OwnTables = NO_TABLES
     """The shop's own tables; taken up when the spec is read, laid out and judged."""
+    lifts: dict[str, float] = msgspec.field(default_factory=dict)
+    """By mount: how much of its standoff in the model is a layer under it, mm; see `laying/layers.py`."""
 
     def __repr__(self) -> str:
         return f"Spec(name={self.name!r}, path={self.path!r}, model={self.model!r})"

@@ -173,7 +173,7 @@ class Missing(Struct, frozen=True):
 
 def asked_for(layout: Layout) -> bool:
     """Whether a spec says what its plate carries: then strength is looked at."""
-    return any(mount.mass is not None for mount in layout.mounts.values())
+    return any(mount.mass is not None and mount.layer is None for mount in layout.mounts.values())
 
 
 def missing(layout: Layout) -> tuple[Missing, ...]:
@@ -189,6 +189,8 @@ def _missing(layout: Layout) -> Iterator[Missing]:
     if layout.mounting is None:
         yield Missing(None, "nothing says which way is down", "give plate: mounting: upright, near up or far up")
     for name, mount in layout.mounts.items():
+        if mount.layer is not None:
+            continue
         if name not in held and mount.mass is None:
             yield Missing(
                 name,
@@ -269,10 +271,21 @@ def question_of(layout: Layout) -> Question:
         thickness=layout.thickness,
         modulus=material.modulus,
         poisson=0.3 if material.poisson is None else material.poisson,
-        density=material.density,
+        # Layers that only lie on the plate bend by themselves: as nothing tells how much of their stiffness is shared,
+        # none is counted (the safe side), and what they weigh is spread over the plate.
+        density=material.density * (1 + _layers_mass(layout) / layout.mass),
         down=_down(layout),
-        parts=tuple(_part(layout, mount, mount.name in held) for mount in layout.mounts.values()),
+        parts=tuple(
+            _part(layout, mount, mount.name in held) for mount in layout.mounts.values() if mount.layer is None
+        ),
         ribs=tuple(rib_of(rib) for rib in layout.ribs),
+    )
+
+
+def _layers_mass(layout: Layout) -> float:
+    """What all layers weigh, kg."""
+    return sum(
+        mount.mass.most for mount in layout.mounts.values() if mount.layer is not None and mount.mass is not None
     )
 
 
@@ -319,7 +332,7 @@ def _part(layout: Layout, mount: PlacedMount, held: bool) -> Part:
         stiff=stiff,
         sideways=sideways,
         # a spacer in pressure is a column: E / length for a unit of its area
-        spacer=_spacer_modulus(mount) / mount.standoff if mount.standoff else math.inf,
+        spacer=_spacer_modulus(mount) / mount.spacing if mount.spacing > SAME_LENGTH else math.inf,
         mass=mass,
         lightest=0.0 if carried is None else carried.least,
         size=_size(layout, mount) if mass else None,

@@ -53,6 +53,16 @@ TONGUE = [[-9, -9], [9, -9], [9, 0.5], [0, 0.5], [0, 3], [9, 3], [9, 9], [-9, 9]
 TIP = [[-15, -9], [15, -9], [15, -4], [3, 0], [15, 1], [15, 9], [-15, 9]]
 """A window into which a tip of steel of atan(4/12) and atan(1/12), 23 degrees, stands."""
 
+SHIM = """\
+  shim:
+    side: near
+    pattern: {rectangle: {width: 120, height: 90}}
+    at: [170, 0]
+    screws: {size: M6, into: part}
+    layer: {thickness: 8, outline: {rectangle: {width: 130, height: 110}, at: [170, 0]}}
+"""
+"""A layer under the motor whose tapped holes, 5 mm wide, are 5 mm from its outside: 7.5 belong there."""
+
 CASES: dict[str, tuple[tuple[str, str], ...]] = {
     "overlap": ((WINDOW, "window: {circle: {diameter: 30}, at: [50, -50]}"),),
     "web": ((WINDOW, "window: {circle: {diameter: 30}, at: [60, -60]}"),),
@@ -106,6 +116,7 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
         ),
     ),
     "rib": ((WINDOW, f"{WINDOW}\n  ribs: {{spine: {{side: far, from: [-100, -70], to: [280, -70], {BAR}}}}}"),),
+    "layer": ((MOTOR_BOLTS, f"{MOTOR_BOLTS}\n    on: shim\n{SHIM}"),),
     "spacer": (("at: [170, 0]", "at: [170, 0]\n    standoff: 48.1\n    spacers: {from: tube, outside: 12, bore: 7}"),),
     "clash": (("at: [170, 0]", "at: [98, 0]"),),
     "grip": ((MACHINE_BOLTS, MACHINE_BOLTS.replace("true", "true, length: 12")),),

@@ -111,6 +111,13 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
             "    take_up: {slots: {along: 0 deg, install: 4, tension: 4}}",
         ),
     ),
+    "layer near": (
+        (
+            MOTOR_BOLTS,
+            f"{MOTOR_BOLTS}\n    on: shim\n    pilot: {{diameter: 60, depth: 7.8, opening: layer}}\n"
+            f"{test_rules.SHIM.replace('width: 130', 'width: 140')}",
+        ),
+    ),
     "spacer stop": ((MOTOR_AT, f"{MOTOR_AT}\n    standoff: 25\n    spacers: {{from: tube, outside: 13, bore: 6.1}}"),),
     "mixed-units one": (("thickness: 6", "thickness: 1"),),
     "unusual much": (("thickness: 6", "thickness: 65"),),

@@ -136,6 +136,7 @@ EXAMPLES: dict[str, str] = {
     "  x_axis: [A, B]",
     "mounts.NAME.pilot": "pilot: {diameter: 110, depth: 3.5, opening: recess}",
     "mounts.NAME.at.find": "find: {box: [[-140, -60], [140, 170]], turn: any, side: either}",
+    "mounts.NAME.layer": "layer: {thickness: 8, outline: {circle: {diameter: 290}}}",
     "mounts.NAME.spacers": "spacers: {from: tube, outside: 16, bore: 10}",
     "mounts.NAME.mass": "mass: {total: 14 kg, centre: [0, 0, 135]}",
     "mounts.NAME.screws": "screws: {size: M8, into: part, depth: 18, washer: true}",

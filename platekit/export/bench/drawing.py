@@ -58,7 +58,7 @@ from platekit.drawing.view import View
 from platekit.export.bench.words import first_to_last, outside_edges
 from platekit.export.data.hole_list import slot_ends
 from platekit.geometry import EPS, Arc, Box, Disc, Line, Point, Slot, between, box_round, edge_intersections
-from platekit.placed import Layout, Opening, Side
+from platekit.placed import SAME_LENGTH, Layout, Opening, PlacedMount, Side
 
 METRIC: Final = (10, 5, 2, 1, 1 / 2, 1 / 2.5, 1 / 4, 1 / 5, 1 / 10, 1 / 20, 1 / 25, 1 / 50, 1 / 100, 1 / 200, 1 / 500)
 """Scales of a drawing in mm. Published: ISO 5455; 1 : 2.5, 1 : 4 and 1 : 25 are common practice (scale rulers)."""
@@ -470,11 +470,13 @@ def _depths(layout: Layout, plan: PlacedView) -> Iterator[tuple[float, float, st
             low, high = (x, x + deep) if opening.side == "near" else (far - deep, far)
             yield low, high, f"{figure(opening.depth, unit)} deep"
     for mount in layout.mounts.values():
-        if mount.standoff > 0 and (mount.side, -mount.standoff) not in told and len(told) < 4:
-            told.add((mount.side, -mount.standoff))
-            off = mount.standoff * scale
-            low, high = (x - off, x) if mount.side == "near" else (far, far + off)
-            yield low, high, f"{figure(mount.standoff, unit)} spacer"
+        # layers, and spacers on the plate or on a layer, from where they begin
+        thick = mount.spacing if mount.layer is None else mount.layer.thickness
+        if thick > SAME_LENGTH and (mount.side, -thick) not in told and len(told) < 4:
+            told.add((mount.side, -thick))
+            foot, off = mount.lift * scale, (mount.lift + thick) * scale
+            low, high = (x - off, x - foot) if mount.side == "near" else (far + foot, far + off)
+            yield low, high, f"{figure(thick, unit)} {'spacer' if mount.layer is None else mount.name}"
 
 
 def _beside(pen: Pen, layout: Layout, plan: PlacedView) -> Iterator[DimensionFigure]:
@@ -484,6 +486,12 @@ def _beside(pen: Pen, layout: Layout, plan: PlacedView) -> Iterator[DimensionFig
     """
     view, shown = plan.view, dict.fromkeys(("near", "far"), 0)
     for mount in layout.mounts.values():
+        if mount.layer is not None:  # it is cut too: drawn in full, as the plate is
+            low, high = _layer_span(layout, mount, view)
+            face = plan.edge_x if mount.side == "near" else plan.edge_x + layout.thickness * view.scale
+            off = face + (-1.0 if mount.side == "near" else 1.0) * mount.layer.thickness * view.scale
+            pen.box(Box(min(face, off), low, max(face, off), high), WIDE)
+            continue
         if shown[mount.side] == MOST_STUBS:
             continue
         ys = [view.at(point)[1] for point in mount.points]
@@ -494,12 +502,27 @@ def _beside(pen: Pen, layout: Layout, plan: PlacedView) -> Iterator[DimensionFig
         out = seat + way * (shown[mount.side] * NEXT_STUB + STUB - 0.5)
         shown[mount.side] += 1
         pen.chain([(out, low), (seat, low), (seat, high), (out, high)], THIN, PHANTOM)
-        if mount.standoff > 0:
+        if mount.spacing > SAME_LENGTH:
+            foot = face + way * mount.lift * view.scale
+            wide = half / 2
+            if mount.stack is not None and mount.stack.spacer is not None:
+                wide = mount.stack.spacer.outside / 2 * view.scale
             for y in sorted(set(ys))[:20]:
-                pen.box(Box(min(face, seat), y - half / 2, max(face, seat), y + half / 2), THIN)
+                pen.box(Box(min(foot, seat), y - wide, max(foot, seat), y + wide), THIN)
         small = paper_style(SMALLEST_TEXT)
         if small.measure(mount.name) <= high - low - 1.0:
             yield DimensionFigure((out - way * (STUB / 2 - 0.9), (low + high) / 2), mount.name, small, upright=True)
+
+
+def _layer_span(layout: Layout, mount: PlacedMount, view: View) -> tuple[float, float]:
+    """From where to where on the sheet a layer reaches, up and down."""
+    body = next((one for one in layout.bodies if one.name == f"{mount.name}.layer"), None)
+    if body is None:  # in pieces, which a stop says
+        ys = [view.at(point)[1] for point in mount.points]
+        return min(ys), max(ys)
+    box = body.shape.box
+    ends = (view.at((box.x0, box.y0))[1], view.at((box.x1, box.y1))[1])
+    return min(ends), max(ends)
 
 
 # ---------------------------------------------------------------------------------------------- names

@@ -35,8 +35,10 @@ from platekit.export.bench.strength import draw_strength
 from platekit.export.data.hole_list import slot_ends
 from platekit.export.files import write_whole
 from platekit.export.reports.guard import guard_rows
+from platekit.export.reports.layers import LAYERS_NOTE, layer_rows
 from platekit.export.reports.rows import back_words, circle_words, cutting_rows, order_of, step_rows
 from platekit.geometry import Box
+from platekit.laying.layers import layer_parts
 from platekit.placed import Layout
 from platekit.units import show_length
 
@@ -171,6 +173,16 @@ def _blocks(
     if layout.guard is not None:
         guard = [list(row) for row in guard_rows(layout.guard, layout)]
         yield table("Guard, cut as parts of its own", _columns(["part", "what it is"], set()), guard, width)
+    layers = [list(row) for row in layer_rows(layout)]
+    if layers:
+        yield table(
+            "Layers, cut as parts of their own", _columns(["layer", "what it is"], set()), layers, width, LAYERS_NOTE
+        )
+        for flat in layer_parts(layout).values():
+            rows = words.hole_rows(flat, operations_of(flat), zero)
+            yield table(
+                f"{flat.title.partition(': ')[0]}: holes and openings", columns[:-1], [r[:-1] for r in rows], width
+            )
     yield from _together(layout, width)
     for name, rows in words.drive_rows(layout):
         sources = words.sources_note(layout)

@@ -24,7 +24,7 @@ from platekit.export.text.coupling import coupling_rows
 from platekit.export.text.parts_list import EQUAL, SQUARE
 from platekit.geometry import Arc, Disc, Edge, Point, Shape, between, edge_of
 from platekit.laying.welded import alike_bars, welded_bars
-from platekit.placed import Layout, Opening, PlacedMount, ScrewStack, Spacer
+from platekit.placed import Layer, Layout, Opening, PlacedMount, ScrewStack, Spacer
 from platekit.tables.spacers import general_deviation
 from platekit.tables.torques import USUAL_CLASS
 from platekit.units import (
@@ -275,11 +275,11 @@ def _pieces(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> str:
             said.append(f"a deep socket, over {show_length(past, layout.spec.unit)} of stud past the nut")
     if stack.spacer is not None:
         said.append(f"{stack.count} spacers {spacer_words(stack.spacer, layout.spec.unit)}")
-    elif mount.standoff > 0:
+    elif mount.spacing > 1e-6:
         unit = layout.spec.unit
-        pieces = tables.packing(mount.standoff, unit).pieces
+        pieces = tables.packing(mount.spacing, unit).pieces
         made = "" if len(pieces) < 2 else f" (each {' + '.join(show_length(one, unit) for one in pieces)})"
-        said.append(f"{stack.count} spacers {show_length(mount.standoff, unit)}{made}")
+        said.append(f"{stack.count} spacers {show_length(mount.spacing, unit)}{made}")
     return ", ".join(said)
 
 
@@ -328,11 +328,20 @@ def spacer_rows(layout: Layout) -> Table:
     return rows
 
 
+def layers_clamped(layout: Layout, mount: PlacedMount) -> Iterator[tuple[str, Layer]]:
+    """The layers that the screws of a mount go through, by name: under its part, and under its heads."""
+    for name in (mount.on, mount.heads_on):
+        layer = None if name is None else layout.mounts[name].layer
+        if name is not None and layer is not None:
+            yield name, layer
+
+
 def _chain(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> str:
     """What lies between head and thread: plate, spacer, flange, washers, and what they come to."""
     unit = layout.spec.unit
     washer = tables.screw(stack.size).washer_thickness or 0.0
-    parts = [("plate", 0.0 if stack.into == "plate" else layout.thickness), ("spacer", mount.standoff)]
+    parts = [("plate", 0.0 if stack.into == "plate" else layout.thickness), ("spacer", mount.spacing)]
+    parts += [(f"layer {name}", one.thickness) for name, one in layers_clamped(layout, mount)]
     parts.append(("flange", stack.flange))
     several = f"{stack.washers} washers of {figure(washer, unit)}:"
     parts.append((several if stack.washers > 1 else "washer", stack.washers * washer))

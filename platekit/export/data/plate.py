@@ -29,7 +29,8 @@ from platekit.export.data.survey import fit_figures, pattern_figures
 from platekit.export.files import write_whole
 from platekit.export.picture.copies import copies_figures
 from platekit.geometry import CurvedSlot, Disc, Shape, Slot, Straight, Swing
-from platekit.placed import Layout, Opening, PlacedBelt, PlacedCoupling, PlacedPulley, Value
+from platekit.laying.layers import layer_parts
+from platekit.placed import Layout, Opening, PlacedBelt, PlacedCoupling, PlacedMount, PlacedPulley, Value
 from platekit.studies.surveyed import measured_of
 
 VERSION: Final = 1
@@ -87,6 +88,20 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
                 "source": str(material.source),
             },
         },
+        "layers": {
+            part: {
+                "thickness_mm": flat.thickness,
+                "material": flat.material.name,
+                "revision": flat.spec.revision,
+                "size_mm": (flat.outline.box.width, flat.outline.box.height),
+                "mass_kg": flat.mass,
+                "openings": [
+                    {"name": one.name, "role": one.role, "center_mm": one.center, "size_mm": one.size}
+                    for one in flat.openings
+                ],
+            }
+            for part, flat in layer_parts(layout).items()
+        },
         "limits": {
             "smallest_hole": _value(layout.limits.smallest_hole),
             "web": _value(layout.limits.web),
@@ -138,6 +153,9 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
                     "turn_deg": math.degrees(mount.pose.turn),
                     "mirrored": mount.pose.mirrored,
                     "standoff_mm": mount.standoff,
+                    "on_layer": mount.on,
+                    "heads_on_layer": mount.heads_on,
+                    "spacers": _spacers(mount),
                     "holes_mm": mount.points,
                     "holes_in_own_frame_mm": mount.own_points,
                     "hole_diameter_mm": mount.hole,
@@ -228,6 +246,22 @@ def verdict_figures(verdict: Verdict) -> Figures:
 
 
 # ------------------------------------------------------------------------------------ plate, cutting
+
+
+def _spacers(mount: PlacedMount) -> Figures | None:
+    spacer = None if mount.stack is None else mount.stack.spacer
+    if spacer is None:
+        return None
+    return {
+        "cut_from": spacer.made,
+        "outside_mm": spacer.outside,
+        "bore_mm": spacer.bore,
+        "length_mm": spacer.length,
+        "plus_minus_mm": spacer.plus_minus,
+        "count": spacer.count,
+        "material": spacer.material.name,
+        "pressure_n_mm2": spacer.pressure if math.isfinite(spacer.pressure) else None,
+    }
 
 
 def _value(value: Value) -> Figures:

@@ -29,6 +29,7 @@ from platekit.export.picture.whole import drawing_text, plate_facts, summary
 from platekit.export.reports.drive_sources import drive_sources
 from platekit.export.reports.fit_sources import fit_sources
 from platekit.export.reports.guard import guard_rows
+from platekit.export.reports.layers import LAYERS_NOTE, layer_rows
 from platekit.export.reports.page_rows import (
     BeltTold,
     finding_rows,
@@ -140,6 +141,8 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
         circle=tuple(circle_words(order)),
         back=tuple(back_words(layout)),
         guard=() if layout.guard is None else tuple(guard_rows(layout.guard, layout)),
+        stack=tuple(layer_rows(layout)),
+        stack_note=LAYERS_NOTE,
         tight=tuple(tight_rows(layout)),
         sources=sources,
         source_kinds=by_kind(sources),

@@ -80,9 +80,10 @@ def piece_words(piece: Piece, unit: Unit) -> str:
             return f"spacer {size(piece.length)} long{of}, hole {size(piece.bore)}, for {piece.size}"
         case "rivet":
             return f"blind rivet {size(piece.height)}"
-        case "sheet" | "guard sheet":
+        case "sheet" | "layer" | "guard sheet":
             blank = f"{figure(piece.length or 0, unit)} × {figure(piece.width or 0, unit)} × {size(piece.thickness)}"
             named = "plate" if piece.kind == "sheet" else piece.size.replace("-", " ", 1)
+            named = f"layer {piece.size}" if piece.kind == "layer" else named
             return f"{named}: blank {blank} {piece.what}"
         case "flat bar":
             section = f"{figure(piece.width or 0, unit)} × {size(piece.thickness)}"

@@ -1,0 +1,183 @@
+"""Rules on layers: each is held to the plate's own rules on cutting, and its parts must stand on it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator
+
+from msgspec.structs import replace
+
+from platekit.checks import cut_file, cutting, machine, necks, openings
+from platekit.checks.advice import pilot_remedy, rounded_up, say
+from platekit.checks.finding import Advice, Finding, Remedy
+from platekit.checks.rule import Rule
+from platekit.geometry import covers, distance
+from platekit.laying.layers import layer_parts
+from platekit.laying.pilots import RECESS_FLOOR
+from platekit.placed import SAME_LENGTH, Layer, Layout, Opening, PlacedMount
+
+CUT_RULES: tuple[Callable[[Layout], Iterable[Finding]], ...] = tuple(
+    dict.fromkeys(rule.find for family in (openings, cutting, cut_file, machine, necks) for rule in family.RULES)
+)
+"""Rules of the plate that its layers are held to as well."""
+
+
+def layers(layout: Layout) -> Iterator[Finding]:
+    """Layers (mm) that cannot be cut as they are, or on which what is on them does not stand."""
+    flats = layer_parts(layout)
+    for mount in layout.mounts.values():
+        if mount.layer is None:
+            continue
+        flat = flats[mount.layer.part]
+        for other in layout.mounts.values():
+            if mount.name in (other.on, other.heads_on):
+                yield from _stands(layout, mount, other, flat)
+            if other.on == mount.name:
+                yield from _register(layout, mount, mount.layer, other)
+        yield from _as_cut(mount, flat)
+
+
+def _stands(layout: Layout, mount: PlacedMount, other: PlacedMount, flat: Layout) -> Iterator[Finding]:
+    """A part beside the layer that it should stand on: a screw of it where the layer ends, or where it is open."""
+    holes = [one for one in layout.openings if one.mount == other.name and one.role == "screw"]
+    beside = [one for one in holes if distance(one.shape, flat.outline).distance > -SAME_LENGTH]
+    what = "the part stands" if other.on == mount.name else "their heads stand"
+    if beside:
+        yield _finding(
+            mount,
+            f"{', '.join(one.name for one in beside)}: {what} beside {mount.name}, on nothing",
+            (mount.name, *(one.name for one in beside)),
+            beside[0],
+            -distance(beside[0].shape, flat.outline).distance,
+            0.0,
+            Advice(
+                f"let {mount.name} follow its openings (layer: outline: {{wrap: {{margin: auto}}}})",
+                (Remedy(f"{mount.field}.layer.outline", {"wrap": {"margin": "auto"}}),),
+            ),
+        )
+        return
+    if other.heads_on != mount.name:
+        return
+    # a head in a window of the layer would stand on the plate, and its screw be too long by the layer
+    wide = [one for one in flat.openings if one.role != "screw"]
+    sunk = [one for one in holes if any(covers(window.shape, one.shape) for window in wide)]
+    if sunk:
+        yield _finding(
+            mount,
+            f"{', '.join(one.name for one in sunk)}: their heads stand in an opening of {mount.name}, not on it",
+            (mount.name, *(one.name for one in sunk)),
+            sunk[0],
+            0.0,
+            mount.layer.thickness if mount.layer is not None else 0.0,
+            Advice(f"let them stand on the plate (leave heads_on out of {other.name})"),
+        )
+
+
+def _register(layout: Layout, mount: PlacedMount, layer: Layer, other: PlacedMount) -> Iterator[Finding]:
+    """A register that is deeper than its layer lands on the plate before its part is on the layer."""
+    if other.pilot_opening != "layer" or other.pilot_depth + RECESS_FLOOR <= layer.thickness + SAME_LENGTH:
+        return
+    thicker = rounded_up(layout, other.pilot_depth + RECESS_FLOOR)
+    stop = other.pilot_depth > layer.thickness + SAME_LENGTH
+    yield Finding(
+        rule="layer",
+        level="stop" if stop else "warn",
+        message=f"{other.name}: its register stands {say(layout, other.pilot_depth)} deep in {mount.name}, which is "
+        f"{say(layout, layer.thickness)} thick: it lands on the plate "
+        + ("before the part is on the layer" if stop else "if it is a hair deeper")
+        + f"; {say(layout, RECESS_FLOOR)} is left under it",
+        features=(other.name, mount.name),
+        at=(other.pose.x, other.pose.y),
+        found=layer.thickness - other.pilot_depth,
+        needed=RECESS_FLOOR,
+        field=f"{mount.field}.layer.thickness",
+        advice=Advice(
+            f"take {mount.name} {thicker:g} {layout.spec.unit} thick",
+            (Remedy(f"{mount.field}.layer.thickness", thicker),),
+        ),
+        others=(
+            Advice(
+                "let the register through the plate too (pilot: opening: through)", (pilot_remedy(other, "through"),)
+            ),
+        ),
+    )
+
+
+def _finding(
+    mount: PlacedMount,
+    said: str,
+    features: tuple[str, ...],
+    opening: Opening,
+    found: float,
+    needed: float,
+    advice: Advice,
+) -> Finding:
+    return Finding(
+        rule="layer",
+        level="stop",
+        message=said,
+        features=features,
+        at=opening.center,
+        found=found,
+        needed=needed,
+        field=f"{mount.field}.layer",
+        advice=advice,
+    )
+
+
+def _as_cut(mount: PlacedMount, flat: Layout) -> Iterator[Finding]:
+    """What the plate's own rules on cutting say of a layer."""
+    for rule in CUT_RULES:
+        for found in rule(flat):
+            if found.level == "note":
+                continue
+            first, *others = _ideas(mount, flat, found)
+            yield replace(
+                found,
+                rule="layer",
+                message=f"{mount.name}: {found.message}",
+                features=(mount.name, *(f"{mount.name}: {feature}" for feature in found.features)),
+                field=f"{mount.field}.layer",
+                advice=first,
+                others=tuple(others),
+            )
+
+
+def _ideas(mount: PlacedMount, flat: Layout, found: Finding) -> Iterator[Advice]:
+    """What may mend a layer that cannot be cut as it is, in its own words."""
+    layer = f"{mount.field}.layer"
+    for idea in (found.advice, *found.others):
+        edits = tuple(replace(one, field=_own_field(layer, one.field)) for one in idea.remedies)
+        if edits:
+            yield replace(idea, text=f"of {mount.name}: {idea.text}", remedies=edits)
+    if found.rule in ("web", "overlap") and found.needed is not None and found.found is not None:
+        # the holes that hold a layer are its own: on a wider circle they are farther from what is inside it
+        wide = mount.bolt_circle
+        named = {one for name in found.features for one in flat.openings if one.name == name}
+        if wide is not None and any(one.name in mount.hole_names for one in named):
+            short = found.needed - found.found
+            wider = rounded_up(flat, wide + 2 * math.ceil(short))
+            said = f"set the screws of {mount.name} on a circle of {wider:g} {flat.spec.unit}"
+            yield Advice(said, (Remedy(f"{mount.field}.pattern.circle.diameter", wider),))
+    yield Advice(f"change the outline, the openings or the screws of {mount.name}, or cut it by another process")
+
+
+def _own_field(layer: str, field: str) -> str:
+    """The field of a layer that says what one of the plate says; any other field is itself."""
+    for key in ("plate.outline", "plate.thickness", "plate.material", "plate.cutouts"):
+        if field == key or field.startswith(f"{key}."):
+            return f"{layer}{field.removeprefix('plate')}"
+    return field
+
+
+RULES = (
+    Rule(
+        "layer",
+        "a layer that cannot be cut as it is, or that what is on it does not stand on",
+        f"the plate's own rules; {RECESS_FLOOR:g} mm under a register",
+        "those of the plate's rules; register: common practice",
+        layers,
+        levels=("stop", "warn"),
+        keys=("mounts.NAME.layer", "mounts.NAME.on", "mounts.NAME.heads_on"),
+    ),
+)

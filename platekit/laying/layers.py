@@ -1,0 +1,299 @@
+"""Layers: flat plates of their own on the plate, such as a locating ring; what goes through them, as plates and bodies.
+
+A layer is the part of a mount that is cut too. What stands on it is lifted by its thickness, so that all that goes by a
+standoff (grip, bodies, shafts) needs to know nothing of layers.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Sequence
+
+from msgspec.structs import replace
+
+from platekit import tables
+from platekit.errors import GeometryError, LookupFailed, SpecError
+from platekit.geometry import Disc, Loop, Shape, Upright, covers, difference, distance, rectangle, sweep
+from platekit.laying.limits import limits_of, material_of
+from platekit.laying.outline import outline_of
+from platekit.laying.relief import size_of
+from platekit.laying.shapes import shape_of
+from platekit.laying.spans import z_range
+from platekit.placed import SAME_LENGTH, Body, CarriedMass, FlatPart, Layer, Layout, Movable, Opening, PlacedMount
+from platekit.spec import Spec
+from platekit.spec.models import LayerWords, MountWords
+
+LIGHT_METAL_DENSITY = 4000.0
+"""Below this density (kg/m3) a layer without a family is taken for aluminium, above for steel (ours)."""
+LAYER_PART = r"layer-[a-z0-9-]+"
+"""What a layer is called in the names of files, as a regular expression."""
+ASKEW = 0.35
+"""How far from the x axis a layer's body is parted through its holes, rad (ours: no line then runs along an edge)."""
+
+
+# --------------------------------------------------------------------------------------------- words
+
+
+def with_layers(spec: Spec) -> Spec:
+    """The spec with each part on a layer lifted by it, and the depths that a layer's screws find in it (mm).
+
+    Done twice it changes nothing more. Raises `SpecError` for a layer that is none.
+    """
+    model = spec.model
+    found: dict[str, MountWords] = {}
+    lifts: dict[str, float] = {}
+    for name, mount in model.mounts.items():
+        if mount.layer is not None and mount.screws is not None:
+            layer = _layer(spec, name, mount.layer)
+            told: dict[str, object] = {"flange": layer.thickness}
+            if mount.screws.into == "part":
+                told = {"depth": layer.thickness, "thread_in": _family(layer.material)}
+            found[name] = mount.model_copy(update={"screws": mount.screws.model_copy(update=told)})
+        for key, word in (("on", mount.on), ("heads_on", mount.heads_on)):
+            if word is None:
+                continue
+            under = _under(spec, f"mounts.{name}.{key}", word, mount, same_side=key == "on")
+            if key == "on":
+                lifts[name] = under.thickness
+                off = mount.standoff - spec.lifts.get(name, 0.0) + under.thickness
+                found[name] = mount.model_copy(update={"standoff": off})
+    if not found:
+        return spec
+    mounts = {name: found.get(name, mount) for name, mount in model.mounts.items()}
+    return replace(spec, model=model.model_copy(update={"mounts": mounts}), lifts=lifts)
+
+
+def _under(spec: Spec, field: str, word: str, mount: MountWords, same_side: bool) -> LayerWords:
+    """The layer of a name, on the side where the mount needs it."""
+    layers = [name for name, other in spec.model.mounts.items() if other.layer is not None]
+    other = spec.model.mounts.get(word)
+    if other is None or other.layer is None:
+        wanted = f"name a mount that is a layer: {', '.join(layers)}" if layers else "give that mount its `layer`"
+        raise SpecError((spec.problem(field, f"{word!r}, which is no layer", wanted),))
+    if (other.side == mount.side) != same_side:
+        wanted = "it must be on the part's own side" if same_side else "heads are on the other side than the part"
+        raise SpecError((spec.problem(field, f"{word!r}, on the {other.side} side", wanted),))
+    return other.layer
+
+
+def layer_of(spec: Spec, name: str) -> Layer | None:
+    """What a mount is as a layer; None for a part from elsewhere."""
+    words = spec.model.mounts[name].layer
+    return None if words is None else _layer(spec, name, words)
+
+
+def _layer(spec: Spec, name: str, words: LayerWords) -> Layer:
+    material = material_of(spec)
+    if words.material is not None:
+        try:
+            material = tables.material(words.material)
+        except LookupFailed as error:
+            field = f"mounts.{name}.layer.material"
+            raise SpecError((spec.problem(field, words.material, str(error)),)) from error
+    names = [one for one, mount in spec.model.mounts.items() if mount.layer is not None]
+    # file names are plain: two names that come out alike are told apart by their places
+    plain = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "layer"
+    alike = [one for one in names if (re.sub(r"[^a-z0-9]+", "-", one.lower()).strip("-") or "layer") == plain]
+    part = f"layer-{plain}" if len(alike) == 1 else f"layer-{plain}-{alike.index(name) + 1}"
+    return Layer(words.thickness, material, part)
+
+
+def _family(material: tables.Material) -> str:
+    """What a thread in a layer is cut in, as screws know it."""
+    if material.family in ("steel", "aluminium"):
+        return str(material.family)
+    return "aluminium" if material.density < LIGHT_METAL_DENSITY else "steel"
+
+
+# --------------------------------------------------------------------------------------------- as plates
+
+
+def layer_parts(layout: Layout) -> dict[str, Layout]:
+    """Each layer as a flat plate of its own, in the plate frame, by what its files call it (mm)."""
+    return {mount.layer.part: _flat(layout, mount, mount.layer) for mount in layout.mounts.values() if mount.layer}
+
+
+def _flat(layout: Layout, mount: PlacedMount, layer: Layer) -> Layout:
+    model = layout.spec.model
+    words = model.mounts[mount.name].layer
+    assert words is not None
+    plate = model.plate.model_copy(
+        update={
+            "thickness": layer.thickness,
+            "material": words.material or model.plate.material,
+            "outline": words.outline,
+            "cutouts": words.cutouts,
+            "ribs": {},
+        }
+    )
+    told = {
+        "plate": plate,
+        "cutting": model.cutting.model_copy(update={"scribe": []}),
+        "title": f"Layer {mount.name}: {layout.title}",
+    }
+    spec = replace(layout.spec, model=model.model_copy(update=told))
+    limits = limits_of(spec)
+    own = [*_own(layout, spec, mount), *_of_others(layout, mount, limits.pilot_clearance.value)]
+    # a screw that stands in a wider opening of the layer needs none of its own
+    wide = [one for one in own if one.role != "screw"]
+    own = [one for one in own if one.role != "screw" or not any(covers(other.shape, one.shape) for other in wide)]
+    outside = outline_of(spec, tuple(own), {}, limits)
+    there = {one.name for one in own}
+    through = [
+        replace(one, mount=None)
+        for one in layout.openings
+        if one.through and one.name not in there and not (one.role == "screw" and one.mount in _with(layout, mount))
+        if distance(one.shape, outside).distance < -SAME_LENGTH
+        and not any(covers(other.shape, one.shape) for other in wide)
+    ]
+    lies = "lies on the plate"
+    faces = {
+        side: f"{side.upper()} SIDE facing you: {'away from the plate' if side == mount.side else lies}"
+        for side in ("near", "far")
+    }
+    note = (
+        f"On the {mount.side} side of the plate, x and y as on its paper. Clamped on the plate in its place: holes "
+        "that both have are drilled through both, its own screw holes spotted through those of the plate."
+    )
+    return replace(
+        layout,
+        spec=spec,
+        material=layer.material,
+        limits=limits,
+        mounts={},
+        openings=(*own, *through),
+        bodies=(),
+        outline=outside,
+        belts=(),
+        guard=None,
+        flat=FlatPart("layer", (faces["near"], faces["far"]), True, note),
+        twisted=None,
+        couplings=(),
+    )
+
+
+def _with(layout: Layout, mount: PlacedMount) -> set[str]:
+    """The mounts whose screws go through a layer: its own, those that stand on it, those whose heads do."""
+    others = layout.mounts.values()
+    return {mount.name, *(one.name for one in others if mount.name in (one.on, one.heads_on))}
+
+
+def _own(layout: Layout, spec: Spec, mount: PlacedMount) -> Iterator[Opening]:
+    """A layer's own screw holes, tapped where it holds the thread, and its cutouts (mm)."""
+    stack = mount.stack
+    for one in layout.openings:
+        if one.mount != mount.name or stack is None:
+            continue
+        screw = tables.screw(stack.size)
+        if stack.into == "part":
+            shape: Shape = Disc(one.center, screw.tap_drill / 2)
+            yield replace(one, mount=None, shape=shape, size=screw.tap_drill, thread=stack.size)
+        elif stack.into == "plate":
+            wide = screw.clearance["normal"]
+            yield replace(one, mount=None, shape=Disc(one.center, wide / 2), size=wide, thread=None)
+        else:
+            yield replace(one, mount=None)
+    for name, given in spec.model.plate.cutouts.items():
+        field = f"{mount.field}.layer.cutouts.{name}"
+        shape = shape_of(spec, given, field)
+        placed = Movable("cutout", name, f"{field}.at", given.at)
+        yield Opening(name, "cutout", shape, shape.centroid, size_of(shape), field, placed=placed)
+
+
+def _of_others(layout: Layout, mount: PlacedMount, clearance: float) -> Iterator[Opening]:
+    """What goes through a layer of the mounts on it (mm): screws, the pilot in it, pivots."""
+    for other in layout.mounts.values():
+        if mount.name not in (other.on, other.heads_on):
+            continue
+        for one in layout.openings:
+            if one.mount != other.name or one.role not in ("screw", "pilot", "pivot") or not one.through:
+                continue
+            if one.role == "pilot" and other.on != mount.name:
+                continue
+            if one.thread is not None and other.stack is not None:  # tapped in the plate: here it only passes
+                wide = tables.screw(other.stack.size).clearance["normal"]
+                yield replace(one, mount=None, shape=Disc(one.center, wide / 2), size=wide, thread=None)
+            else:
+                yield replace(one, mount=None)
+        if other.on == mount.name and other.pilot_opening == "layer" and other.pilot is not None:
+            given = layout.spec.model.mounts[other.name].pilot
+            play = clearance if given is None or given.clearance == "auto" else given.clearance
+            size, center = other.pilot + play, (other.pose.x, other.pose.y)
+            shape = sweep(Disc(center, size / 2), other.hole_travel)
+            yield Opening(f"{other.name}.pilot", "pilot", shape, center, size, f"{other.field}.pilot")
+
+
+# --------------------------------------------------------------------------------------------- as bodies
+
+
+def with_layers_in_place(layout: Layout) -> Layout:
+    """The layout with its layers as bodies, and with what each weighs (mm, kg)."""
+    parts = layer_parts(layout)
+    if not parts:
+        return layout
+    bodies, mounts = list(layout.bodies), dict(layout.mounts)
+    for mount in layout.mounts.values():
+        if mount.layer is None:
+            continue
+        flat = parts[mount.layer.part]
+        body = _body(layout, mount, mount.layer, flat)
+        if body is not None:
+            bodies.append(body)
+        x, y = mount.pose.inverse().point(flat.outline.centroid)
+        box = flat.outline.box
+        size = (box.width, box.height, mount.layer.thickness)
+        mass = CarriedMass(flat.mass, flat.mass, (x, y, mount.layer.thickness / 2), size)
+        mounts[mount.name] = replace(mount, mass=mass)
+    return replace(layout, bodies=tuple(bodies), mounts=mounts)
+
+
+def _body(layout: Layout, mount: PlacedMount, layer: Layer, flat: Layout) -> Body | None:
+    """A layer where it lies, in pieces without holes; None where it is in pieces, which its own rules tell."""
+    z = z_range(mount.side, (0.0, layer.thickness), layout.thickness)
+    try:
+        pieces = parted(flat.outline.loop(), [one.shape for one in flat.openings if one.through])
+    except GeometryError:
+        return None
+    on, clamped = {one.name for one in layout.mounts.values() if one.on == mount.name}, _with(layout, mount)
+
+    def lets(body: Body) -> bool:
+        beside = body.z[0] >= z[1] - SAME_LENGTH or body.z[1] <= z[0] + SAME_LENGTH
+        if body.carrier in on and (body.kind == "spigot" or beside):
+            return True
+        return body.carrier in clamped and body.hardware
+
+    return Body(
+        name=f"{mount.name}.layer",
+        kind="standard",
+        carrier=mount.name,
+        side=mount.side,
+        shape=flat.outline,
+        swept=flat.outline,
+        z=z,
+        gap=0.0,
+        relief=False,
+        field=mount.field,
+        touches=frozenset(body.name for body in layout.bodies if lets(body)),
+        pieces=tuple(Upright(piece, *z) for piece in pieces),
+    )
+
+
+def parted(whole: Loop, inside: Sequence[Shape]) -> list[Loop]:
+    """A sheet without its openings, parted by lines through the middle of each of these: so none is a hole; mm.
+
+    Raises `GeometryError` for openings that no sheet has.
+    """
+    far = 2 * (whole.box.width + whole.box.height + 1.0)
+    way = (math.cos(ASKEW), math.sin(ASKEW))
+    spots = sorted(inside, key=lambda shape: shape.centroid[0] * way[0] + shape.centroid[1] * way[1])
+    found: list[Loop] = []
+    for before, after in zip([None, *spots], [*spots, None], strict=True):
+        outside = []
+        for shape, sign in ((before, -1.0), (after, 1.0)):
+            if shape is not None:
+                x, y = shape.centroid
+                middle = (x + sign * far / 2 * way[0], y + sign * far / 2 * way[1])
+                outside.append(rectangle(far, 2 * far, center=middle, turn=ASKEW))
+        found += difference(whole, [*inside, *outside])
+    return found
