@@ -228,6 +228,7 @@ def view_ways(layout: Layout) -> Iterator[tuple[Point, str]]:
         yield (0.0, 1.0), "From the right"
 
 
+@lru_cache(maxsize=4096)  # most of a plate that is dragged about stands still
 def _seen(solid: Solid, way: Point, looks: int = LOOKS) -> tuple[Point, ...]:
     """A solid's outline from the side."""
     if isinstance(solid, Upright):
@@ -263,11 +264,12 @@ def _named(parts: Sequence[SidePart]) -> Iterator[tuple[Point, str]]:
 
     The strands of a belt have one name together, and screws none: there are too many, and the hole table has them.
     """
-    worth = [part for part in parts if part.kind != "screw" and not part.name.endswith((".belt 2", ".belt 3"))]
+    worth = [
+        (part.box, part) for part in parts if part.kind != "screw" and not part.name.endswith((".belt 2", ".belt 3"))
+    ]
     # the largest are what one looks for; of equals the name decides, so that the same are named everywhere
-    worth.sort(key=lambda part: (-round(part.box.width * part.box.height, 6), part.name))
-    for part in sorted(worth[:MOST_NAMED], key=lambda one: (-round(one.box.center[1], 6), one.name)):
-        box = part.box
+    worth.sort(key=lambda one: (-round(one[0].width * one[0].height, 6), one[1].name))
+    for box, part in sorted(worth[:MOST_NAMED], key=lambda one: (-round(one[0].center[1], 6), one[1].name)):
         name = part.name.removesuffix(" 1") if part.kind == "belt" else part.name
         yield (box.x1, box.center[1]), name
 

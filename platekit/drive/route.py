@@ -81,7 +81,8 @@ def route(wheels: Sequence[Wheel]) -> Route:
     # Whoever names the wheels does not say which way round the belt goes, and no one should have to: both are tried
     # with the loop's inside on the left. The way back is told in the caller's order again, its runs turned about.
     fitting = [way for way in (_counter_clockwise(wheels),) if way is not None]
-    back = _counter_clockwise([wheels[0], *reversed(wheels[1:])])
+    # two wheels are the same either way round
+    back = _counter_clockwise([wheels[0], *reversed(wheels[1:])]) if len(wheels) > 2 else None
     if back is not None:
         runs = tuple(Span(span.end, span.start) for span in reversed(back.spans))
         fitting.append(Route((back.wraps[0], *reversed(back.wraps[1:])), runs, back.length))

@@ -8,7 +8,7 @@ from platekit.errors import GeometryError
 from platekit.geometry.arrange import beside, outlines, pieces_of
 from platekit.geometry.edges import Edge
 from platekit.geometry.loop import Loop, loops_of, reject_crossing
-from platekit.geometry.measure import COVER_TOLERANCE, covers, crosses, distance, edge_distance
+from platekit.geometry.measure import COVER_TOLERANCE, covers, crosses, lies_inside, within_reach
 from platekit.geometry.point import EPS, Point
 from platekit.geometry.shapes import Shape
 
@@ -60,7 +60,7 @@ def notch(outline: Loop, cutter: Shape) -> Loop:
     if not crosses(outline, cutter):
         return outline
     x, y = cutter.centroid
-    if edge_distance(cutter, outline).distance > EPS:
+    if lies_inside(cutter, outline):
         raise GeometryError(
             f"the cutout at {x:.6g}, {y:.6g} lies wholly inside the outline", "make it an opening of its own"
         )
@@ -79,7 +79,7 @@ def difference(outline: Shape, cutters: Sequence[Shape]) -> list[Loop]:
     """
     body = outline.loop()
     # a cutter that stays clear cannot change the outline: its edges would only be more to cut and to ask about
-    others = [cutter.loop() for cutter in cutters if distance(outline, cutter).distance <= EPS]
+    others = [cutter.loop() for cutter in cutters if within_reach(outline, cutter, 2 * EPS)]
 
     def inside(p: Point) -> bool:
         return _within(body, p) and not any(_within(loop, p) for loop in others)

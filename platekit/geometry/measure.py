@@ -268,6 +268,9 @@ def covers(outer: Shape, inner: Shape, margin: float = 0.0) -> bool:
     if u0 - x0 < least or v0 - y0 < least or x1 - u1 < least or y1 - v1 < least:
         return False
     core = _core(inner)
+    if isinstance(core, Loop) and isinstance(outer, Loop) and least > EPS:
+        # how far one that is not wholly inside sticks out need not be known
+        return _holds_first(outer, core) and _outline_gap(core, outer).distance >= least
     if not (isinstance(core, Loop) and isinstance(outer, Loop) and least <= -EPS):
         return edge_distance(inner, outer).distance >= least
     # two loops, of which one may stick out a little: no distance is needed, and of two that cross a vertex mostly tells
@@ -288,4 +291,22 @@ def crosses(a: Shape, b: Shape) -> bool:
     """
     if not a.box.overlaps(b.box):
         return False
+    core_a, core_b = _core(a), _core(b)
+    if isinstance(core_a, Loop) and isinstance(core_b, Loop):
+        # a corner of one that lies inside the other tells, without how deep they overlap
+        for one, other in ((core_a, core_b), (core_b, core_a)):
+            if any(other.depth(edge.a).distance > EPS for edge in one.edges):
+                return True
     return distance(a, b).distance <= -EPS
+
+
+def lies_inside(inner: Shape, outline: Shape) -> bool:
+    """True when `inner` lies wholly inside an outline and its edge nowhere meets that (mm).
+
+    >>> lies_inside(Disc((0, 0), 1), Disc((0, 0), 2)), lies_inside(Disc((1, 0), 1), Disc((0, 0), 2))
+    (True, False)
+    """
+    core, around = _core(inner), outline.loop()
+    if isinstance(core, Loop):
+        return _holds_first(around, core) and _outline_gap(core, around).distance > EPS
+    return edge_distance(inner, outline).distance > EPS

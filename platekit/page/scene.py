@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Any, Final, Literal
 
 from msgspec import Struct
@@ -37,6 +38,10 @@ LOOKS: Final = 48
 """Directions in which a round part is looked at from the side (ours): drawn 150 px wide it is right to 0.2 px."""
 
 
+_path_of = lru_cache(maxsize=4096)(path_of)
+"""Most of what is drawn is where it was a moment before."""
+
+
 class Handle(Struct, frozen=True):
     """A spot that can be dragged in a picture (`view` 0: front, 1, 2: from the side) at `at`, mm in that picture."""
 
@@ -50,7 +55,7 @@ class Handle(Struct, frozen=True):
 
 def scene(layout: Layout, verdict: Verdict) -> dict[str, Any]:
     """Both pictures and their handles as plain data."""
-    views = side_views(layout, LOOKS)
+    views = side_views(layout, LOOKS, distances=False)
     # The front picture has room for the plate and all that turns or stands near it. But a shaft of three metres must
     # not shrink the plate to a stamp: at most one more plate on each side is shown, and a rim round that.
     plate = layout.outline.box
@@ -68,13 +73,13 @@ def scene(layout: Layout, verdict: Verdict) -> dict[str, Any]:
         "mm_per_unit": mm_per(layout.spec.unit),
         "front": {
             "box": _box(front),
-            "plate": path_of(layout.outline),
+            "plate": _path_of(layout.outline),
             "openings": [
                 {
                     "name": one.name,
                     "role": one.role,
                     "mount": one.mount,
-                    "d": path_of(one.shape),
+                    "d": _path_of(one.shape),
                     "at": _point(one.center),
                     "through": one.through,
                 }
@@ -85,8 +90,8 @@ def scene(layout: Layout, verdict: Verdict) -> dict[str, Any]:
                     "name": body.name,
                     "kind": body.kind,
                     "side": body.side,
-                    "d": path_of(body.shape),
-                    "swept": path_of(body.swept) if body.travel is not None and not body.hardware else None,
+                    "d": _path_of(body.shape),
+                    "swept": _path_of(body.swept) if body.travel is not None and not body.hardware else None,
                 }
                 for body in layout.bodies
             ],
@@ -126,6 +131,7 @@ def scene(layout: Layout, verdict: Verdict) -> dict[str, Any]:
     }
 
 
+@lru_cache(maxsize=4096)
 def straight_path(points: tuple[Point, ...]) -> str:
     """Path data of a closed line through points, mm; from the side everything is straight."""
     return f"M{'L'.join(f'{round(x, DIGITS)} {round(y, DIGITS)}' for x, y in points)}Z" if points else ""

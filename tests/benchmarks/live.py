@@ -21,7 +21,7 @@ from types import ModuleType
 from typing import Any
 
 import platekit
-from platekit.page.server import Page
+from platekit.page.server import Page, serve
 from platekit.page.start import JobFolder
 
 ROOT = Path(platekit.__file__).parents[1]
@@ -47,7 +47,7 @@ WATCH = """(() => {
     requestAnimationFrame(() => setTimeout(() => {
       while (seen.shown < upTo) seen.late.push(performance.now() - seen.moves[seen.shown++]);
     }));
-  }).observe(document.querySelector("#front svg g"), { childList: true });
+  }).observe(document.querySelector("#front svg g"), { childList: true, subtree: true, attributes: true });
 })()"""
 
 
@@ -71,7 +71,7 @@ def _open(tab: Any, example: str) -> Iterator[Any]:
             if path.suffix in (".yaml", ".svg"):
                 shutil.copy(path, folder)
         page = Page(JobFolder(folder, folder / "output", folder / f"{example}.yaml"))
-        running = threading.Thread(target=page.serve_forever, kwargs={"poll_interval": 0.05})
+        running = threading.Thread(target=serve, args=(page, lambda address: None))
         running.start()
         try:
             tab.open("about:blank")

@@ -348,6 +348,23 @@ def test_escape_leaves_a_drag_as_if_it_had_not_been(bench: Bench) -> None:
     assert bench.changed() == []
 
 
+def test_a_drag_moves_what_is_drawn_and_draws_nothing_anew(bench: Bench) -> None:
+    """A picture made again at each move of the pointer takes longer than a frame."""
+    bench.open("wrong-on-purpose.yaml")
+    bench.tab.ask("window.lines = [...document.querySelectorAll('#front svg > g:first-child path')]")
+    shown = "JSON.stringify([...document.querySelectorAll('#front .opening')].map((one) => one.getAttribute('d')))"
+    before = bench.tab.ask(shown)
+    x, y = bench.tab.middle("[data-handle='cable']")
+    bench.tab.do("Input.dispatchMouseEvent", type="mousePressed", x=x, y=y, button="left", buttons=1, clickCount=1)
+    bench.tab.do("Input.dispatchMouseEvent", type="mouseMoved", button="left", buttons=1, x=x + 30, y=y - 20)
+    bench.until(f"{shown} !== {json.dumps(before)}")
+    assert bench.tab.ask("window.lines.every((one) => one.isConnected)")
+    bench.tab.press("Escape")
+    bench.until(f"{shown} === {json.dumps(before)}")
+    bench.tab.do("Input.dispatchMouseEvent", type="mouseReleased", x=x, y=y, button="left", clickCount=1)
+    assert bench.changed() == []
+
+
 def test_a_slider_of_a_bolt_circle_writes_the_number_and_tells_the_odds(bench: Bench) -> None:
     bench.open("wrong-on-purpose.yaml")
     hole = '[data-pull="mounts.fan.pattern.circle.hole"]'

@@ -38,7 +38,8 @@ function line(name, box, odds, page, ways) {
   const follow = latest(async (words) => {
     const state = page.state;
     try {
-      ways.trial(await ask("try", { state, edits: [[box.field, words, "words"]] }));
+      const answer = await ask("try", { state, edits: [[box.field, words, "words"]] });
+      if (state === page.state) ways.trial(answer);
       if (number() === words) draw(words, state);
     } catch (error) {
       ways.untried(error.message);

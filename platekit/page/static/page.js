@@ -18,13 +18,17 @@ const LEVEL = { stop: "Stop", warn: "Warning", note: "Note" };
 
 const ways = {
   run,
+  // Drawn with the next frame, of several only the latest; the next request is under way meanwhile.
   trial: (answer) => {
-    show(answer.scene, page.state);
-    verdict(answer.verdict, answer.worst);
-    numbers.follow(answer.edits);
+    if (!page.trial) requestAnimationFrame(follow);
+    page.trial = answer;
   },
-  untried: (words) => verdict({ word: "unusable", say: "CANNOT BE LAID OUT SO", why: words }),
+  untried: (words) => {
+    page.trial = null;
+    verdict({ word: "unusable", say: "CANNOT BE LAID OUT SO", why: words });
+  },
   left: () => {
+    page.trial = null;
     show(page.answer.scene, page.state);
     verdict(page.answer.verdict);
     numbers.show();
@@ -38,6 +42,15 @@ const ways = {
     by("findings")?.querySelector("[data-row]")?.focus({ preventScroll: true });
   },
 };
+
+function follow() {
+  const answer = page.trial;
+  page.trial = null;
+  if (!answer) return;
+  show(answer.scene, page.state);
+  verdict(answer.verdict, answer.worst);
+  numbers.follow(answer.edits);
+}
 
 const pictureWays = {
   ...ways,
@@ -84,6 +97,7 @@ async function runNow(act, about, where) {
 function take(answer) {
   if (answer.closed) return start();
   if (answer.same) return undefined;
+  page.trial = null;
   page.answer = answer;
   page.state = answer.state;
   page.tried = false;
@@ -108,12 +122,15 @@ function show(scene, state) {
   fronts.show(scene, state);
   sides.show(scene, state);
   const words = scene.sides.length ? scene.sides[0].title : "";
-  by("side-says").textContent = words;
+  if (by("side-says").textContent !== words) by("side-says").textContent = words;
 }
 
 function verdict(one, worst) {
   const place = by("verdict");
   const why = worst ?? one.why;
+  const said = JSON.stringify([one.word, one.say, why]);
+  if (said === page.said) return;
+  page.said = said;
   place.className = `verdict ${one.word}`;
   place.replaceChildren(make("b", {}, one.say), why ? ` ${why}` : "");
 }
@@ -493,6 +510,7 @@ async function start() {
   if (open) return run("look", { state: "" });
   by("title").textContent = "platekit";
   by("which").textContent = `in the folder ${answer.folder}`;
+  page.said = "";
   by("verdict").replaceChildren();
   by("verdict").className = "verdict";
   by("start").replaceChildren(newJob(answer, begin, tell), jobs(answer), examples(answer));

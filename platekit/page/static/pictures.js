@@ -23,8 +23,12 @@ export class Picture {
     this.state = "";
     this.scene = null;
     this.held = null;
+    this.turn = 0; // counts drags, so that what was asked in one that is over is not drawn any more
     this.tell = latest((handle, to, fine) => this.tried(handle, to, fine));
-    new ResizeObserver(() => this.scene && this.show(this.scene, this.state)).observe(place);
+    new ResizeObserver(() => {
+      this.scale = null;
+      if (this.scene) this.show(this.scene, this.state);
+    }).observe(place);
   }
 
   get part() {
@@ -41,8 +45,14 @@ export class Picture {
     }
     this.place.parentElement.hidden = false;
     const [x0, y0, x1, y1] = this.box(part);
-    this.svg.setAttribute("viewBox", `${x0} ${-y1} ${x1 - x0} ${y1 - y0}`);
-    this.svg.style.aspectRatio = `${x1 - x0} / ${y1 - y0}`;
+    // Only what changed is set, here and below: a drag makes no new nodes, and the browser lays nothing out in vain.
+    const box = `${x0} ${-y1} ${x1 - x0} ${y1 - y0}`;
+    if (box !== this.boxed) {
+      this.boxed = box;
+      this.scale = null;
+      this.svg.setAttribute("viewBox", box);
+      this.svg.style.aspectRatio = `${x1 - x0} / ${y1 - y0}`;
+    }
     this.redraw();
     this.putKnobs();
   }
@@ -56,12 +66,18 @@ export class Picture {
 
   // mm of one px, as the picture is shown now
   get pixel() {
+    if (this.scale) return this.scale;
     const way = this.svg.getScreenCTM();
-    return way && way.a ? 1 / way.a : 1;
+    if (!way || !way.a) return 1;
+    this.scale = 1 / way.a;
+    return this.scale;
   }
 
   redraw() {
-    this.drawn.replaceChildren(...(this.view === 0 ? front(this.scene.front) : side(this.part)));
+    put(this.drawn, this.view === 0 ? front(this.scene.front) : side(this.part));
+    const marked = JSON.stringify([this.pixel, this.view === 0 ? this.part.marks : this.part.named]);
+    if (marked === this.marked) return;
+    this.marked = marked;
     this.marks.replaceChildren(...(this.view === 0 ? this.findings() : this.words()));
   }
 
@@ -101,9 +117,19 @@ export class Picture {
 
   putKnobs() {
     if (this.held) return;
-    const focused = document.activeElement?.dataset?.handle;
     const pixel = this.pixel;
     const mine = this.scene.handles.filter((handle) => handle.view === this.view);
+    const named = JSON.stringify([pixel, mine.map((handle) => [handle.name, handle.kind, handle.said])]);
+    if (named === this.named) {
+      mine.forEach((handle, k) => {
+        const one = this.knobs.children[k];
+        one.handle = handle;
+        if (one.getAttribute("transform") !== at(handle.at)) one.setAttribute("transform", at(handle.at));
+      });
+      return;
+    }
+    this.named = named;
+    const focused = document.activeElement?.dataset?.handle;
     this.knobs.replaceChildren(
       ...mine.map((handle) =>
         make(
@@ -115,9 +141,9 @@ export class Picture {
             "aria-label": `${handle.said}; arrow keys by 1, Shift by 10, Alt by a tenth, Escape leaves it`,
             "data-handle": handle.name,
             transform: at(handle.at),
-            onfocus: () => this.ways.chosen(handle),
-            onkeydown: (event) => this.key(event, handle),
-            onkeyup: (event) => this.keyUp(event, handle),
+            onfocus: (event) => this.ways.chosen(event.currentTarget.handle),
+            onkeydown: (event) => this.key(event, event.currentTarget.handle),
+            onkeyup: (event) => this.keyUp(event, event.currentTarget.handle),
           },
           make("svg:title", {}, handle.said),
           make("svg:circle", { r: TARGET * pixel, class: "target" }),
@@ -125,6 +151,7 @@ export class Picture {
         ),
       ),
     );
+    mine.forEach((handle, k) => (this.knobs.children[k].handle = handle));
     if (focused) this.knobs.querySelector(`[data-handle="${CSS.escape(focused)}"]`)?.focus();
   }
 
@@ -154,6 +181,7 @@ export class Picture {
     const end = (write) => (ended) => {
       knobAt.removeEventListener("pointermove", moved);
       this.held = null;
+      this.turn += 1;
       document.removeEventListener("keydown", escaped);
       knobAt.removeEventListener("pointerup", up);
       knobAt.removeEventListener("pointercancel", away);
@@ -175,6 +203,7 @@ export class Picture {
     const ways = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
     if (event.key === "Escape" && this.pressed) {
       this.pressed = null;
+      this.turn += 1;
       this.ways.left();
       return;
     }
@@ -193,16 +222,18 @@ export class Picture {
     if (!this.pressed || !event.key.startsWith("Arrow")) return;
     const { to, fine } = this.pressed;
     this.pressed = null;
+    this.turn += 1;
     this.ways.dropped(handle.name, to, fine);
   }
 
   // What a drag comes to so far: the picture follows, the spec does not yet.
   async tried(handle, to, fine) {
+    const turn = this.turn;
     try {
       const answer = await ask("drag", { state: this.state, handle, to, fine });
-      this.ways.trial(answer);
+      if (turn === this.turn) this.ways.trial(answer);
     } catch (error) {
-      this.ways.untried(error.message);
+      if (turn === this.turn) this.ways.untried(error.message);
     }
   }
 }
@@ -228,40 +259,55 @@ function knob(kind, r) {
   return make("svg:circle", { r: 0.85 * r, class: "grip" });
 }
 
-export function front(scene) {
+// The lines of a picture, lowest first: { d, class, title }.
+function front(scene) {
   const below = scene.bodies.filter((body) => body.side === "far" && body.kind !== "guard");
   const above = scene.bodies.filter((body) => body.side !== "far" && body.kind !== "guard");
   const guard = scene.bodies.filter((body) => body.kind === "guard");
   return [
-    make("svg:path", { d: scene.plate + scene.openings.map((one) => one.d).join(""), class: "steel" }),
-    ...scene.openings.map((one) =>
-      make("svg:path", { d: one.d, class: `opening ${one.role}` }, make("svg:title", {}, one.name)),
-    ),
-    ...[...below, ...above, ...guard].map((body) =>
-      make("svg:path", { d: body.d, class: `body ${body.kind} ${body.side}` }, make("svg:title", {}, body.name)),
-    ),
-    ...scene.bodies
-      .filter((body) => body.swept)
-      .map((body) => make("svg:path", { d: body.swept, class: "swept" })),
+    { d: scene.plate + scene.openings.map((one) => one.d).join(""), class: "steel" },
+    ...scene.openings.map((one) => ({ d: one.d, class: `opening ${one.role}`, title: one.name })),
+    ...[...below, ...above, ...guard].map((body) => ({ d: body.d, class: `body ${body.kind} ${body.side}`, title: body.name })),
+    ...scene.bodies.filter((body) => body.swept).map((body) => ({ d: body.swept, class: "swept" })),
   ];
 }
 
 function side(scene) {
   const [x0, y0, x1, y1] = scene.plate;
   return [
-    make("svg:rect", { x: x0, y: y0, width: x1 - x0, height: y1 - y0, class: "steel" }),
+    { d: `M${x0} ${y0}H${x1}V${y1}H${x0}Z`, class: "steel" },
     ...scene.parts.flatMap((part) => [
-      ...part.moved.map((d) => make("svg:path", { d, class: "swept" })),
-      ...part.paths.map((d) => make("svg:path", { d, class: `body ${part.kind}` }, make("svg:title", {}, part.name))),
+      ...part.moved.map((d) => ({ d, class: "swept" })),
+      ...part.paths.map((d) => ({ d, class: `body ${part.kind}`, title: part.name })),
     ]),
   ];
+}
+
+// Draws lines in a group. What is the same thing as before only gets its new path.
+function put(group, lines) {
+  const before = group.lines ?? [];
+  group.lines = lines.map((line, k) => {
+    const old = before[k];
+    if (old && old.class === line.class && old.title === line.title) {
+      if (old.d !== line.d) old.node.setAttribute("d", line.d);
+      return { ...line, node: old.node };
+    }
+    const title = line.title === undefined ? null : make("svg:title", {}, line.title);
+    const node = make("svg:path", { d: line.d, class: line.class }, title);
+    if (old) old.node.replaceWith(node);
+    else group.append(node);
+    return { ...line, node };
+  });
+  before.slice(lines.length).forEach((old) => old.node.remove());
 }
 
 // A small picture without handles, for lists.
 export function small(scene) {
   const [x0, y0, x1, y1] = scene.box;
   const svg = make("svg:svg", { class: "scene small", viewBox: `${x0} ${-y1} ${x1 - x0} ${y1 - y0}`, "aria-hidden": "true" });
-  svg.append(make("svg:g", { transform: "scale(1 -1)" }, ...front(scene)));
+  const drawn = make("svg:g", { transform: "scale(1 -1)" });
+  put(drawn, front(scene));
+  svg.append(drawn);
   return svg;
 }
 

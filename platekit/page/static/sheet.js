@@ -140,8 +140,10 @@ function slider(box, [from, to, step], page, ways) {
   const pull = make("input", { type: "range", min: from, max: to, step, value: Number(box.typed), "aria-label": `${box.label}, slider` });
   const number = () => String(Number(Number(pull.value).toFixed(6)));
   const tell = latest(async (typed) => {
+    const state = page.state;
     try {
-      ways.trial(await ask("try", { state: page.state, edits: [[box.field, typed, "words"]] }));
+      const answer = await ask("try", { state, edits: [[box.field, typed, "words"]] });
+      if (state === page.state) ways.trial(answer);
     } catch (error) {
       ways.untried(error.message);
     }
