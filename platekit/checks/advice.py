@@ -265,7 +265,18 @@ def move_apart(
         # what moves counts with all that it covers over its travel, an opening as it is cut
         one, other = (thing.shape if isinstance(thing, Opening) else thing.swept for thing in (a, b))
         clearances.append(apart(one, other) if mover(layout, a) == movable else apart(other, one))
-    move = shortest_move(lambda by: min(clearance(by) for clearance in clearances), needed + step_mm(layout))
+    enough = needed + step_mm(layout)
+
+    def least(by: Point) -> float:
+        # the first pair that is too near settles it
+        worst = math.inf
+        for clearance in clearances:
+            worst = min(worst, clearance(by))
+            if worst < enough:
+                break
+        return worst
+
+    move = shortest_move(least, enough)
     if move is None:
         return NO_ADVICE
     sentence, remedy = moved_remedy(layout, movable, move)

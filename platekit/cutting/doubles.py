@@ -68,14 +68,20 @@ def _overlaps(stretches: list[tuple[Key, Key, Stretch]], least: float) -> Iterat
     if not stretches:
         return
     # halves in every direction: of two keys nearer than half a cell at least one shift puts both into one
-    for shift in itertools.product((0.0, 0.5), repeat=len(stretches[0][0])):
+    halves = [
+        [
+            (math.floor(value / (2 * width)), math.floor(value / (2 * width) + 0.5))
+            for value, width in zip(key, size, strict=True)
+        ]
+        for key, size, _ in stretches
+    ]
+    for shift in itertools.product((0, 1), repeat=len(stretches[0][0])):
         cells: dict[Hashable, list[Stretch]] = defaultdict(list)
-        for key, size, stretch in stretches:
-            cell = tuple(
-                math.floor(value / (2 * width) + by) for value, width, by in zip(key, size, shift, strict=True)
-            )
-            cells[cell].append(stretch)
+        for half, (_, _, stretch) in zip(halves, stretches, strict=True):
+            cells[tuple([pair[by] for pair, by in zip(half, shift, strict=True)])].append(stretch)
         for together in cells.values():
+            if len(together) < 2:
+                continue
             # Sorted by where they begin, a stretch doubles an earlier one exactly where it begins before the farthest
             # end so far.
             reach = -math.inf

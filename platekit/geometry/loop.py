@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -215,14 +215,13 @@ class Loop(Struct, frozen=True, dict=True):
         """Every loop that growing by `d` mm leaves, largest first; none or several when shrinking. See `grown`."""
         if abs(d) <= EPS:
             return (self,)
-        from platekit.geometry.offset import moved_edges, offset_chains
+        from platekit.geometry.offset import moved_edges
 
         if d > 0.0 and self.is_convex:
             # moved edges and corner arcs follow each other, and none is nearer to another edge: no pieces need be told
             # true from false, so edges as short as rounding do no harm
             return (Loop(tuple((*edge.a, edge.bulge) for edge in moved_edges(self, d))),)
-        loops = loops_of(offset_chains(self, d))
-        return tuple(loops[:1] if d > 0.0 else loops)
+        return _offset(self, d)
 
     def loop(self) -> Loop:
         """The loop itself."""
@@ -237,6 +236,14 @@ class Loop(Struct, frozen=True, dict=True):
     @cached_property
     def _tree(self) -> EdgeTree:
         return EdgeTree(self.edges, self.boxes)
+
+
+@lru_cache(maxsize=512)  # what stands still is grown alike at each edit of something else
+def _offset(loop: Loop, d: float) -> tuple[Loop, ...]:
+    from platekit.geometry.offset import offset_chains
+
+    loops = loops_of(offset_chains(loop, d))
+    return tuple(loops[:1] if d > 0.0 else loops)
 
 
 class EdgeTree:
