@@ -57,6 +57,7 @@ def _finding(
         needed=needed,
         advice=ideas[0],
         others=ideas[1:],
+        field=stack.field,
     )
 
 

@@ -276,7 +276,11 @@ def drives(desk: Desk, asked: Asked) -> Answer:
     now = desk.now()
     if now.layout is None or not now.layout.belts:
         raise PlatekitError("there is no belt drive in this job yet; add `drive` to the sheet first")
-    choices = choices_for(now.layout, ChoiceWanted())
+    section, driver, driven = (str(asked.said.get(key) or "").strip() for key in ("section", "driver", "driven"))
+    wanted = ChoiceWanted(
+        largest_driver=driver or None, largest_driven=driven or None, sections=(section,) if section else ()
+    )
+    choices = choices_for(now.layout, wanted)
     edits = [[list(edit) for edit in choice_edits(now.layout, one)] for one in choices.best]
     return {"state": now.state, **choices_figures(choices), "edits": edits}
 

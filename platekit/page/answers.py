@@ -79,6 +79,7 @@ def whole(now: Now) -> Answer:
     if now.layout is not None and now.verdict is not None:
         answer["scene"] = scene(now.layout, now.verdict)
         answer["sliders"] = sliders(now.layout)
+        answer["belt_section"], answer["belt_sections"] = section_of(now.layout)
         if now.fresh and now.spec is not None:
             answer["numbers"] = numbers(now.layout, now.spec.top, now.text)
             answer["holes"] = holes(now.layout, now.spec.top, now.text)
@@ -105,6 +106,7 @@ def findings_told(verdict: Verdict, top: Node | None = None) -> list[Answer]:
                     "edits": [[remedy.field, remedy.value] for remedy in finding.advice.remedies],
                     "accepted": finding.accepted,
                     # a note stops nothing, and what names no place could be accepted nowhere
+                    "field": finding.field,
                     "acceptable": finding.acceptable and finding.level != "note" and bool(finding.features),
                 }
             )
@@ -145,6 +147,17 @@ def problem_in_words(problem: Problem) -> str:
     # What came from no reader of ours (a table, a disk) has its whole sentence in `found` and wants nothing.
     found = f"found {problem.found}; {problem.wanted}" if problem.wanted else problem.found
     return f"{where}{field}{found}"
+
+
+def section_of(layout: Layout) -> tuple[str | None, list[str]]:
+    """The section of the last belt, which drives the working shaft, and all that stock belts are of."""
+    from platekit.tables.belts.lengths import stock
+    from platekit.tables.belts.sections import section_names
+
+    if not layout.belts:
+        return None, []
+    belt = layout.belts[-1].request.belt
+    return None if belt is None else str(belt.section), [name for name in section_names() if stock(name)]
 
 
 def sliders(layout: Layout) -> dict[str, list[float]]:

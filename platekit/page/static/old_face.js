@@ -49,7 +49,13 @@ export function oldFace(mount, told, page, ways) {
   const place = make("section", { class: "part survey face", "data-face": mount }, make("h2", {}, `The old face: ${mount}`));
   it.renew = () => place.replaceWith(oldFace(mount, told, page, ways));
   const parts = [standing(it), tools(it), picture(it), picked(it), next(it), frame(it), byNumbers(it)];
-  if (told.items.length) parts.push(make("h3", {}, "Readings so far"), readingsTable(mount, told, it, page, ways), another(it));
+  if (told.items.length) {
+    // once all are placed the list is long, and looked at only now and then
+    const many = told.readings.length;
+    const list = make("details", { open: mine.list ?? (page.measuring || told.state !== "placed") }, make("summary", {}, make("b", {}, `Readings so far: ${many || "none"}`)), readingsTable(mount, told, it, page, ways));
+    list.addEventListener("toggle", () => (mine.list = list.open));
+    parts.push(list, another(it));
+  }
   place.append(...parts.filter(Boolean));
   return place;
 }

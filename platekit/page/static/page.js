@@ -14,6 +14,7 @@ const page = { state: "", opened: new Set(), closed: new Set(), ticket: "", shee
 const AT_FIRST = 4; // findings
 const HELD = ["data-field", "data-hole", "data-pull"]; // how a box is known again on the sheet that is drawn anew
 const PAPERS = { parts: "What to buy and cut", commissioning: "Write the commissioning sheet", "going back": "Write the paper for going back" };
+const BARS = ["bottom", "top", "left", "right", "rising", "falling"]; // as they are named on the paper
 const LEVEL = { stop: "Stop", warn: "Warning", note: "Note" };
 
 const ways = {
@@ -185,11 +186,12 @@ function sheet(answer) {
   if (measuring) parts.push(...faces);
   if (!answer.fresh && answer.problems.some((one) => !(answer.readable && one.measuring))) parts.push(problems(answer));
   if (answer.fresh) parts.push(findings(answer, false));
-  if (!measuring) parts.push(...faces);
+  if (!measuring) parts.push(choosing(answer), ...faces);
   for (const one of answer.sheet ?? []) parts.push(section(one, page, ways));
   if (answer.holes?.length) parts.push(holes(answer.holes, page, ways));
-  parts.push(choosing(answer), papers(answer), text(answer));
-  by("sheet").replaceChildren(...parts);
+  if (measuring) parts.push(choosing(answer));
+  parts.push(papers(answer), text(answer));
+  by("sheet").replaceChildren(...parts.filter(Boolean));
   if (focused) document.querySelector(`[${focused[0]}="${CSS.escape(focused[1])}"]`)?.focus();
   window.scrollTo(0, scrolled);
 }
@@ -242,6 +244,9 @@ function finding(one, k, tried) {
   if (one.boxes?.length) {
     acts.append(make("button", { type: "button", "data-fill": one.rule, onclick: () => fillForm(one, row) }, one.boxes.length > 1 ? "Fill in the figures" : `Fill in: ${one.boxes[0].label}`));
   }
+  if (one.field && one.level !== "note") {
+    acts.append(make("button", { type: "button", class: "quiet", "data-goto": one.field, onclick: () => toBox(one.field) }, "Its figures on the sheet"));
+  }
   if (one.acceptable) {
     acts.append(make("button", { type: "button", class: "quiet", onclick: () => acceptForm(one, row) }, "Accept it, with a reason"));
   }
@@ -272,6 +277,19 @@ async function preview(one, row, button) {
     take.focus();
   } catch (error) {
     tell(error.message, button);
+  }
+}
+
+// Opens the part of the sheet that a field stands in, and goes to the nearest box.
+function toBox(field) {
+  const steps = field.split(".");
+  for (let k = steps.length; k > 0; k -= 1) {
+    const one = document.querySelector(`#sheet [data-field="${CSS.escape(steps.slice(0, k).join("."))}"]`);
+    if (!one) continue;
+    for (let up = one; up; up = up.parentElement?.closest("details")) if (up.matches("details")) up.open = true;
+    (one.matches("details") ? one.querySelector("summary") : one).focus();
+    one.scrollIntoView({ block: "center" });
+    return;
   }
 }
 
@@ -313,13 +331,14 @@ function choosing(answer) {
     if (handle.kind !== "place") continue;
     const button = make("button", { type: "button" }, `Places for ${handle.name}`);
     button.addEventListener("click", () => offerPlaces(handle.name, places, button));
-    part.append(button);
+    part.append(make("div", { class: "line" }, button));
   }
   const drives = make("div");
   if ((answer.sheet ?? []).some((one) => one.boxes.some((box) => box.field === "drive"))) {
     const button = make("button", { type: "button" }, "Stock belts and pulleys for the wanted speeds");
-    button.addEventListener("click", () => offerDrives(drives, button));
-    part.append(button);
+    const { line, told } = narrowing(answer);
+    button.addEventListener("click", () => offerDrives(drives, button, told));
+    part.append(make("div", { class: "line" }, button), line);
   }
   part.append(places, drives);
   return part.children.length > 3 ? part : null;
@@ -366,28 +385,38 @@ function needed(one) {
   return one.belts_needed ?? "";
 }
 
-function offerDrives(place, button) {
+function offerDrives(place, button, narrowed) {
   return working(button, async () => {
-    const { choices, edits, state } = await ask("drives");
+    const { choices, edits, state } = await ask("drives", narrowed());
     const per = page.unit === "in" ? 25.4 : 1;
-    const heads = ["rank", "belt", "motor's pulley", "driven pulley", "speeds, 1/min", `shafts apart, ${page.unit}`, "wrap", "carries it", ""].map((word) => make("th", { scope: "col" }, word));
+    const heads = ["", "belt", "pulleys: motor's, driven", "speeds, rpm", `shafts apart, ${page.unit}`, "wrap", "carries it"].map((word) => make("th", { scope: "col" }, word));
+    // what takes it comes first: a table that is wider than its place must not hide it
     const rows = choices.map((one, k) =>
       make(
         "tr",
         {},
-        make("td", { class: "number" }, k + 1),
+        make("td", {}, make("button", { type: "button", "aria-label": `Take number ${k + 1}: ${one.belt}`, onclick: (event) => run("set", { state, edits: edits[k] }, event.currentTarget) }, `Take ${k + 1}`)),
         make("td", {}, one.belt),
-        make("td", {}, one.driver),
-        make("td", {}, one.driven),
+        make("td", {}, `${one.driver}, ${one.driven}`),
         make("td", { class: "number" }, `${Math.round(one.speed_low_rpm)} to ${Math.round(one.speed_high_rpm)}`),
         make("td", { class: "number" }, (one.centre_distance_mm / per).toFixed(page.unit === "in" ? 2 : 0)),
         make("td", { class: "number" }, `${Math.round(one.wrap_small_deg)}\u00b0`),
         make("td", {}, String(needed(one) || "no table at hand: its maker's tells")),
-        make("td", {}, make("button", { type: "button", onclick: (event) => run("set", { state, edits: edits[k] }, event.currentTarget) }, "Take it")),
       ),
     );
-    place.replaceChildren(make("table", {}, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows)));
+    place.replaceChildren(make("table", { class: "drives" }, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows)), make("p", { class: "about" }, "The best first. How much belt it takes to carry the motor's power is by published tables; wrap is on the smaller pulley."));
   });
+}
+
+// What the list of stock drives may be narrowed to: belts that the shop has, pulleys that there is room for.
+function narrowing(answer) {
+  const own = answer.belt_section ?? "";
+  const section = make("select", { "aria-label": "section of the belt" }, make("option", { value: "" }, "belts of any section"), ...(answer.belt_sections ?? []).map((word) => make("option", { value: word }, `${word} only`)));
+  section.value = (answer.belt_sections ?? []).includes(own) ? own : "";
+  const size = (words) => make("input", { type: "text", size: 16, autocomplete: "off", inputmode: "decimal", "aria-label": words, placeholder: words });
+  const [driver, driven] = [size("motor's, at most"), size("driven, at most")];
+  const line = make("div", { class: "line" }, section, driver, driven, make("span", { class: "about" }, page.unit));
+  return { line, told: () => ({ section: section.value, driver: driver.value.replace(",", "."), driven: driven.value.replace(",", ".") }) };
 }
 
 // -------------------------------------------------------------------------------------- papers and files
@@ -413,18 +442,30 @@ function papers(answer) {
   const moved = make("button", { type: "button", id: "moved" }, "What moved since these were made");
   moved.disabled = !answer.fresh || !(answer.files ?? []).length;
   moved.addEventListener("click", () => working(moved, async () => written(await ask("moved"))));
-  const bars = make("input", { type: "text", size: 24, "aria-label": "bars as measured", placeholder: "bars as measured, if you did" });
+  const bars = BARS.map((name) => make("input", { type: "text", size: 6, inputmode: "decimal", autocomplete: "off", "aria-label": `${name} bar as measured`, "data-bar": name }));
+  const measured = () => bars.filter((one) => one.value.trim()).map((one) => `${one.dataset.bar}=${one.value.trim().replace(",", ".")}`).join(", ");
   const printer = make("input", { type: "text", size: 12, "aria-label": "name of the printer", placeholder: "printer's name" });
   const paper = make("button", { type: "button", id: "print" }, "Write the 1:1 paper");
   paper.disabled = !answer.fresh;
   paper.addEventListener("click", () =>
-    working(paper, async () => written(await ask("print", { measured: bars.value, printer: printer.value }))),
+    working(paper, async () => written(await ask("print", { measured: "", printer: "" }))),
+  );
+  const corrected = make("button", { type: "button", id: "print-corrected" }, "Write it corrected");
+  corrected.disabled = !answer.fresh;
+  corrected.addEventListener("click", () =>
+    working(corrected, async () => written(await ask("print", { measured: measured(), printer: printer.value }))),
   );
   part.append(
     make("p", { class: stop ? "slip" : "", id: "why-not" }, why),
     make("div", { class: "line" }, all, marked, make("label", { for: "kerf" }, kerf, "with paths half a kerf off the edge")),
-    make("div", { class: "line" }, paper, bars, printer),
-    make("p", { class: "about" }, "Print it at 100 %, measure its bars, type them in: the next paper is corrected for that printer."),
+    make("div", { class: "line" }, paper),
+    make(
+      "details",
+      { class: "bars" },
+      make("summary", {}, "Correct it for the printer"),
+      make("p", { class: "about" }, "Print the paper at 100 %, measure its four bars and two diagonals with a steel rule, and type in all six, with a name for the printer: it is kept."),
+      make("div", { class: "line places" }, ...bars.map((one) => make("label", { class: "about" }, one.dataset.bar, one)), make("label", { class: "about" }, "printer", printer), corrected),
+    ),
     make("div", { class: "line" }, ...single, moved),
     make("pre", { id: "made", hidden: true }),
     files(answer),
@@ -507,6 +548,7 @@ async function start() {
   by("desk").hidden = !open;
   by("close").hidden = !open;
   page.measuring = false;
+  by("undo").hidden = by("redo").hidden = !open;
   if (open) return run("look", { state: "" });
   by("title").textContent = "platekit";
   by("which").textContent = `in the folder ${answer.folder}`;

@@ -30,11 +30,12 @@ function drawn(box, page, ways, depth) {
 
 function group(box, page, ways, depth) {
   const inner = inside(box, page, ways, depth);
-  const open = page.opened.has(box.field) || (depth < 2 && !page.closed.has(box.field));
+  // Closed it tells what it holds: who looks for a figure sees it without opening all of them.
+  const open = page.opened.has(box.field);
   const whole = make(
     "details",
     { class: `group depth${depth}`, open, "data-field": box.field },
-    make("summary", {}, make("b", {}, box.label), make("span", { class: "about" }, ` ${plain(box.about)}`)),
+    make("summary", {}, make("b", {}, box.label), make("span", { class: "holds" }, ` ${holds(box)}`), make("span", { class: "about" }, ` ${plain(box.about)}`)),
     inner,
   );
   whole.addEventListener("toggle", () => {
@@ -42,6 +43,20 @@ function group(box, page, ways, depth) {
     (whole.open ? page.closed : page.opened).delete(box.field);
   });
   return whole;
+}
+
+// The first few values of a group, as they were typed.
+function holds(box) {
+  const found = [];
+  const walk = (one) => {
+    if (one.kind === "row") found.push(`${one.label} ${one.boxes.map((entry) => entry.typed).join(", ")}`);
+    else if (one.boxes) one.boxes.forEach(walk);
+    else if (one.kind === "yesno") found.push(`${one.label}: ${one.typed ? "yes" : "no"}`);
+    else if (one.typed !== undefined) found.push(`${one.label} ${one.typed}`);
+  };
+  box.boxes.forEach(walk);
+  const words = found.slice(0, 5).join("; ");
+  return found.length > 5 ? `${words} ...` : words;
 }
 
 function inside(box, page, ways, depth) {
