@@ -12,6 +12,7 @@ import os
 import re
 from collections.abc import Iterator, Mapping
 from functools import cache
+from itertools import product
 from pathlib import Path
 from typing import Any, Final, cast, get_args
 
@@ -64,7 +65,13 @@ PULLEY: Final = {
     "behind": "behind the plate, on the machine's side, where it is now",
     "before": "before the plate: its shaft stands out of the old face and goes through the plate",
 }
-BELT: Final = {"belt": "by a belt", "none": "directly, or the belt comes later"}
+BELT: Final = {
+    "belt": "by a belt",
+    "two": "by two belts over a countershaft, for a slow machine",
+    "none": "directly, or the belt comes later",
+}
+STEEP: Final = 7.0
+"""Above this ratio one belt asks for a driven pulley that hardly any shop has (ours, from memory)."""
 
 
 def questions(answers: Mapping[str, str]) -> list[Question]:
@@ -104,14 +111,16 @@ def questions(answers: Mapping[str, str]) -> list[Question]:
     asked += _of_its_fixing(answers, fixed)
     if fixed != "flange":
         asked += _of_motor_plate(inch)
-        asked.append(_asks("drive", "How does it drive the machine?", words=BELT, usual="belt", pictures=True))
+        # a countershaft lies along the plate, as the shaft of a motor on feet does
+        ways = {word: said for word, said in BELT.items() if word != "two" or fixed == "feet"}
+        asked.append(_asks("drive", "How does it drive the machine?", words=ways, usual="belt", pictures=True))
     if driven_by_belt(answers):
         asked += [
             _asks("slow", "Lowest speed wanted at the machine's shaft", usual="250"),
             _asks(
                 "fast",
                 "Highest speed wanted there",
-                "The same as the lowest, if one speed will do.",
+                "The same as the lowest, if one speed will do." + _too_steep(answers),
                 usual="900",
             ),
         ]
@@ -138,6 +147,8 @@ def questions(answers: Mapping[str, str]) -> list[Question]:
                     usual="4 in" if inch else "100 mm",
                 )
             )
+        if answers.get("drive") == "two":
+            asked += _of_countershaft(inch)
     process = answers.get("process", "plasma")
     asked += [
         _asks(
@@ -152,7 +163,10 @@ def questions(answers: Mapping[str, str]) -> list[Question]:
 
 MAYBE: Final = ("thread", "flange")
 """Lengths that may be left empty: then what is usual stands in the spec, with a remark."""
+BLOCKS: Final = ("block_bolts", "block_apart", "block_high", "block_foot", "countershaft")
+"""What is measured of a countershaft."""
 LENGTHS: Final = (
+    *BLOCKS,
     "circle",
     "width",
     "height",
@@ -170,7 +184,38 @@ PER: Final = {"power": "kW", "speed": "rpm", "frequency": "Hz", "current": "A", 
 
 def driven_by_belt(answers: Mapping[str, str]) -> bool:
     """Whether the answers so far make a belt drive."""
-    return answers.get("fixed", "face") != "flange" and answers.get("drive", "belt") == "belt"
+    return answers.get("fixed", "face") != "flange" and answers.get("drive", "belt") != "none"
+
+
+def _too_steep(answers: Mapping[str, str]) -> str:
+    """A word of warning where one belt would want a driven pulley as large as a door."""
+    if answers.get("drive", "belt") != "belt" or not {"speed", "slow"} <= answers.keys():
+        return ""
+    ratio = speed_rpm(_with("rpm", answers["speed"])) / speed_rpm(_with("rpm", answers["slow"]))
+    if ratio <= STEEP:
+        return ""
+    instead = "two belts over a countershaft (change it above)" if answers.get("fixed") == "feet" else "a gear motor"
+    return f" That is {ratio:.0f} times slower than the motor: one belt hardly does it, {instead} would."
+
+
+def _of_countershaft(inch: bool) -> list[Question]:
+    """What is measured of a countershaft and the two bearing blocks that carry it."""
+    return [
+        _asks(
+            "block_bolts",
+            "How far apart are the two bolts of a bearing block?",
+            "Of the two blocks that carry the countershaft, across it, from middle to middle.",
+            usual="7 in" if inch else "180 mm",
+        ),
+        _asks("block_apart", "How far apart are the two blocks?", "Along it.", usual="7 in" if inch else "180 mm"),
+        _asks(
+            "block_high",
+            "How high does the countershaft lie over the feet of its blocks?",
+            usual="2 in" if inch else "50 mm",
+        ),
+        _asks("block_foot", "How thick is the foot of a block?", usual="5/8 in" if inch else "16 mm"),
+        _asks("countershaft", "How thick is the countershaft?", usual="1 in" if inch else "25 mm"),
+    ]
 
 
 def _frame_asked(fixed: str, unit: Unit) -> Question:
@@ -300,6 +345,7 @@ def answered(folder: Path, name: Any, typed: Any) -> Answers:
     # What no longer fits an answer that changed is asked again, instead of being carried along.
     if name == "fixed" and before.get(name) not in (None, said):
         answers.pop("motor", None)
+        answers.pop("drive", None)
     if name in ("fixed", "motor") and before.get(name) not in (None, said):
         answers = {key: value for key, value in answers.items() if key not in MAYBE}
     if name == "units" and before.get(name) not in (None, said):
@@ -524,6 +570,12 @@ def _out(typed: str) -> str:
 
 def _ways(text: str, answers: Mapping[str, str]) -> Iterator[str]:
     """The text, and the same with the motor turned or with shorter slots, which may run into each other."""
+    if answers["drive"] == "two":
+        driven = loads(text, "new.yaml").top.data["drive"]["driven"]["pitch_diameter"]
+        for first, second in product((1.2, 1.6), (1.2, 1.6, 2.2)):
+            way = with_value(text, "drive.belt.near", round(first * driven))
+            yield with_value(way, "drive.second.belt.near", round(second * driven))
+        return
     short = {"install": 0.4, "tension": 0.5} if answers["units"] == "in" else {"install": 10, "tension": 15}
     for slots in ({"install": "auto", "tension": "auto"}, short):
         for turn in (None, "45 deg", "30 deg"):
@@ -608,8 +660,69 @@ def _with_belt(text: str, answers: Mapping[str, str]) -> str:
         text = with_value(text, "drive.driven.span", ends)
     near = data["drive"]["belt"]["near"]
     whole = 1.0 if inch else 10.0
+    if answers["drive"] == "two":
+        return _with_countershaft(text, answers, driver, ratio)
     text = with_value(text, "drive.belt.near", max(float(near), round(0.8 * (driver + driven) / whole) * whole))
     return with_value(text, "mounts.motor.at", {"belt": {"from": "machine", "angle": "90 deg"}})
+
+
+HOUSING: Final = 25.0
+"""From the bolts of a bearing block to the end of its housing, along the shaft, mm (ours: enough for usual ones)."""
+BESIDE: Final = 12.0
+"""Room beside a pulley on a countershaft, mm (ours: for a hand with a key)."""
+
+
+def _with_countershaft(text: str, answers: Mapping[str, str], driver: float, ratio: float) -> str:
+    """Two belts in the place of one: a shaft on two blocks between motor and machine, both pulleys beside the plate."""
+    unit = cast(Unit, answers["units"])
+    inch = unit == "in"
+    bolts, apart, high, foot, thick = (length(_reading(answers[name]), unit) for name in BLOCKS)
+    step = 0.5 if inch else 10.0
+    driven = max(round(driver * math.sqrt(max(ratio, 1 / ratio)) / step) * step, driver)
+    rim = length(0.75 if inch else 20, unit)
+    housing = apart / 2 + HOUSING
+    inner = (housing + BESIDE, housing + BESIDE + rim)
+    outer = (inner[1] + BESIDE, inner[1] + BESIDE + rim)
+    x, y = apart / 2, bolts / 2
+
+    def put(*mm: float) -> list[Value]:
+        return [_plain(one, unit) for one in mm]
+
+    shaft: Value = {
+        "height": _plain(high, unit),
+        "along": "180 deg",
+        "stretch": put(-housing, outer[1]),
+        "diameter": _plain(thick, unit),
+    }
+    text = with_value(
+        text,
+        "mounts.countershaft",
+        {
+            "side": "near",
+            "looking_at": "face",
+            "pattern": {"points": [put(-x, -y), put(x, -y), put(x, y), put(-x, y)]},
+            "at": {"belt": {"from": "machine", "angle": "90 deg"}},
+            "screws": {
+                "size": "3/8-16" if inch else "M10",
+                "into": "nut",
+                "flange": _plain(foot, unit),
+                "washer": True,
+            },
+            "shaft": shaft,
+            "take_up": {"slots": {"along": "belt", "install": "auto", "tension": "auto"}},
+        },
+    )
+    text = with_value(text, "drive.driven", {"on": "countershaft", "pitch_diameter": driven, "span": put(*inner)})
+    # what the first belt's round figure leaves over; it need not be in stock yet, as the list of drives has better
+    last = round(driver * max(ratio, 1 / ratio) / (driven / driver), 2 if inch else 0)
+    seat: Value = {"width": _plain(rim, unit), "from_end": 0}
+    second: Value = {
+        "belt": {"section": "SPZ", "choose": True, "near": driven},
+        "driver": {"on": "countershaft", "pitch_diameter": driver, "span": put(*outer)},
+        "driven": {"on": "machine", "pitch_diameter": last, "span": seat},
+    }
+    text = with_value(text, "drive.second", second)
+    return with_value(text, "mounts.motor.at", {"belt": {"from": "countershaft", "angle": "90 deg"}})
 
 
 def _plain(mm: float, unit: Unit) -> float:

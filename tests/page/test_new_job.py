@@ -69,6 +69,15 @@ def test_answers_are_kept_until_the_job_is_begun_or_they_are_forgotten(tmp_path:
         {"old": "rectangle", "fixed": "feet", "screw": "M10", "into": "nut", "depth": "12,5"},
         {"units": "in", "old": "circle", "into": "stud", "fixed": "feet"},
         {"units": "in", "drive": "none", "old": "rectangle"},
+        {
+            "units": "in",
+            "old": "rectangle",
+            "fixed": "feet",
+            "drive": "two",
+            "speed": "1725",
+            "slow": "90",
+            "fast": "90",
+        },
         {"old": "circle", "circle": "190", "fixed": "flange", "motor": "SAE A 2-bolt", "flange": "14"},
         {"old": "circle", "count": "6", "circle": "150", "process": "laser", "slow": "300", "fast": "300"},
     ],
@@ -187,3 +196,17 @@ def test_an_example_is_copied_once_with_what_it_needs(tmp_path: Path) -> None:
     for name in ("wool-carder.yaml", "../wool-carder.yaml", 7, None):
         assert "refused" in begun(start, None, {"act": "example", "name": name})[0]
     assert desk.path.read_text("utf-8") == "mine"
+
+
+def test_one_belt_for_a_slow_machine_is_warned_of_and_two_are_offered(tmp_path: Path) -> None:
+    for name, typed in {"fixed": "feet", "speed": "1410", "drive": "belt", "slow": "60"}.items():
+        answers = answered(tmp_path, name, typed)
+    fast = next(one for one in questions(answers) if one["name"] == "fast")
+    assert "two belts over a countershaft" in fast["about"]
+    answers = answered(tmp_path, "drive", "two")
+    names = [one["name"] for one in questions(answers)]
+    assert "block_bolts" in names
+    assert "hardly" not in next(one for one in questions(answers) if one["name"] == "fast")["about"]
+    # a motor by its face has no shaft along the plate
+    answers = answered(tmp_path, "fixed", "face")
+    assert "two" not in next(one for one in questions(answers) if one["name"] == "drive")["words"]

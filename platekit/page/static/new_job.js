@@ -167,6 +167,13 @@ export function drawing(word) {
     ring(30, 52, 12);
     ring(88, 34, 24);
     path("M26 40.500L80 11.500M34 63.500L96 56.500", "shaft");
+  } else if (word === "two") {
+    ring(20, 60, 8);
+    ring(62, 36, 22);
+    ring(62, 36, 8);
+    ring(102, 20, 15);
+    path("M18 52.200L54 15.500M24 67L68 57.200", "shaft");
+    path("M60 28.200L98 5.600M65 43.400L107 34.200", "shaft");
   } else if (word === "none") {
     path("M12 28H48V52H12ZM72 22H108V58H72Z", "thin");
     path("M48 40H72M56 32V48M64 32V48", "shaft");

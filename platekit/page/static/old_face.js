@@ -458,7 +458,7 @@ function next(it) {
   const count = told.left > 1 ? ` (${told.left} planned)` : "";
   const head = step.field ? "Take this one again:" : spare ? "You may stop here. One more makes it surer:" : `Take this reading next${count}:`;
   place.append(make("p", {}, head), make("p", { class: "wanted" }, make("b", {}, SAID[step.kind](...step.features)), step.why && !step.field ? make("span", { class: "about" }, ` ${step.why}`) : null));
-  const typed = make("input", { type: "text", class: "reading", inputmode: "decimal", autocomplete: "off", "aria-label": `reading, ${unit}`, "data-reading": mount, placeholder: unit === "in" ? "3.875 or 3 7/8" : "81,7" });
+  const typed = make("input", { type: "text", class: "reading", inputmode: "decimal", autocomplete: "off", "aria-label": `reading, ${unit}`, "data-reading": mount, placeholder: unit === "in" ? "3 7/8" : "81,7" });
   const form = make("form", { class: "line" }, typed, make("span", {}, unit), make("button", { type: "submit" }, "Put it in"));
   form.addEventListener("submit", (event) => {
     event.preventDefault();

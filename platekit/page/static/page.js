@@ -185,7 +185,7 @@ function sheet(answer) {
   const measuring = page.measuring && faces.length > 0;
   if (measuring) parts.push(...faces);
   if (!answer.fresh && answer.problems.some((one) => !(answer.readable && one.measuring))) parts.push(problems(answer));
-  if (answer.fresh) parts.push(findings(answer, false));
+  if (answer.fresh) parts.push(findings(answer, page.tried));
   if (!measuring) parts.push(choosing(answer), ...faces);
   for (const one of answer.sheet ?? []) parts.push(section(one, page, ways));
   if (answer.holes?.length) parts.push(holes(answer.holes, page, ways));
