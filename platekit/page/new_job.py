@@ -161,7 +161,7 @@ def questions(answers: Mapping[str, str]) -> list[Question]:
     return [one | {"per": unit if one["name"] in LENGTHS else PER.get(one["name"], "")} for one in asked]
 
 
-MAYBE: Final = ("thread", "flange")
+MAYBE: Final = ("thread", "flange", "own_shaft", "own_stands")
 """Lengths that may be left empty: then what is usual stands in the spec, with a remark."""
 BLOCKS: Final = ("block_bolts", "block_apart", "block_high", "block_foot", "countershaft")
 """What is measured of a countershaft."""
@@ -230,7 +230,7 @@ def _frame_asked(fixed: str, unit: Unit) -> Question:
     asks, about = "Which size of frame is it?", "It stands on the motor's plate; type a part of it and choose."
     if fixed == "flange":
         asks, about = "Which flange has it?", "Type a part of its name, or what you measure: 82 for a pilot of 82 mm."
-    names = sorted(_frames(fixed), key=lambda name: name.startswith("NEMA") != inch)
+    names = sorted(_frames(fixed), key=lambda name: (name.startswith("NEMA") != inch, name.startswith(("FF", "FT"))))
     return _asks("motor", asks, about, names=names, usual=usual.get((fixed, inch), "SAE A 2-bolt")) | {
         "figures": {name: figures_of(name, unit) for name in names},
         "picture": fixed,
@@ -265,7 +265,13 @@ def _of_its_fixing(answers: Mapping[str, str], fixed: str) -> list[Question]:
             deep = "How deep are the threads in its face?"
             asked.append(_asks("thread", deep, "A wire or a drill shank tells. May be left empty."))
     if fixed == "flange":
-        asked.append(_asks("seat", "Where does it go?", words=SEAT, usual="line"))
+        asked += [
+            _asks("own_shaft", "How thick is its shaft?", "No standard tells. Empty: it has none."),
+            _asks(
+                "own_stands", "How far does its shaft stand out of its flange?", "To its very end. Empty: it does not."
+            ),
+            _asks("seat", "Where does it go?", words=SEAT, usual="line"),
+        ]
     return asked
 
 
@@ -400,7 +406,7 @@ def _look_at(question: Question, said: str, answers: Mapping[str, str], folder: 
                 raise PlatekitError(f"{said} is {HOW_FIXED[how]}; choose another, or say above how it is fixed")
         case "material":
             _able(answers.get("process", "plasma"), said)
-        case "thread" | "flange":
+        case _ if name in MAYBE:
             if said and length(_reading(said), unit) <= 0:
                 raise PlatekitError(f"found {said}; give a length above zero, or leave it empty")
         case "current":
@@ -533,7 +539,9 @@ def spec_text(answers: Mapping[str, str]) -> str:
         face = EMPTY_FACE[choices.units] + (f"\n        hole: {hole}" if wide else "")
         text = re.sub(r"(?m)^    pattern: \{circle: .*$", face, text, count=1)
     if answers["fixed"] == "flange":
-        text = re.sub(r"(?m)^  motor: (.*)$", r"  part: \1", text, count=1)
+        text = re.sub(r"(?m)^  motor: (.*)$", r"  part: \1", text, count=1).replace(
+            "carried_by: motor", "carried_by: part"
+        )
     loads(text, "new.yaml")
     return text
 
@@ -546,6 +554,20 @@ def _with_own_figures(text: str, answers: Mapping[str, str]) -> str:
         text = with_value(text, "mounts.motor.screws.flange", _reading(answers["flange"]))
     if answers.get("seat") == "line":
         text = with_value(text, "mounts.motor.at", [0, 0])
+        # Its shaft goes through the plate: the pilot locates in an opening of its own, where that leaves the screws.
+        if "  standoff:" in text and re.search(r"(?m)^    pilot: .*opening: none", text):
+            opened = re.sub(
+                r"(?m)^    standoff: .*\n", "", text.replace("opening: none", "opening: through", 1), count=1
+            )
+            text = min((opened, text), key=_stops)
+    if answers.get("own_shaft") and answers.get("own_stands"):
+        shaft: Value = {
+            "carried_by": "motor",
+            "shape": {"circle": {"diameter": _reading(answers["own_shaft"])}},
+            "span": [_reading(_out(answers["own_stands"]).strip("'\"")), 0],
+            "relief": "auto",
+        }
+        text = with_value(text, "bodies", {"shaft of the part": shaft})
     if answers.get("pulley") == "before" and driven_by_belt(answers) and answers["old"] == "measure":
         # the remark on it becomes the shaft itself, with the opening that it needs
         text = re.sub(

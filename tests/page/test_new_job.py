@@ -78,7 +78,15 @@ def test_answers_are_kept_until_the_job_is_begun_or_they_are_forgotten(tmp_path:
             "slow": "90",
             "fast": "90",
         },
-        {"old": "circle", "circle": "190", "fixed": "flange", "motor": "SAE A 2-bolt", "flange": "14"},
+        {
+            "old": "circle",
+            "circle": "190",
+            "fixed": "flange",
+            "motor": "SAE A 2-bolt",
+            "flange": "14",
+            "own_shaft": "19",
+            "own_stands": "41,5",
+        },
         {"old": "circle", "count": "6", "circle": "150", "process": "laser", "slow": "300", "fast": "300"},
     ],
 )
@@ -210,3 +218,22 @@ def test_one_belt_for_a_slow_machine_is_warned_of_and_two_are_offered(tmp_path: 
     # a motor by its face has no shaft along the plate
     answers = answered(tmp_path, "fixed", "face")
     assert "two" not in next(one for one in questions(answers) if one["name"] == "drive")["words"]
+
+
+def test_the_shaft_of_a_pump_in_line_goes_through_the_plate(tmp_path: Path) -> None:
+    said = {"title": "Log splitter", "old": "circle", "circle": "200", "fixed": "flange", "motor": "SAE B 2-bolt"}
+    said |= {
+        "own_shaft": "22,2",
+        "own_stands": "41",
+        "process": "waterjet",
+        "material": "mild steel",
+        "thickness": "20",
+    }
+    for name, typed in said.items():
+        answered(tmp_path, name, typed)
+    path = begun_job(tmp_path)
+    layout = lay_out(loads(path.read_text("utf-8"), path.name))
+    assert check(layout).open("stop") == ()
+    shaft = next(body for body in layout.bodies if body.name == "shaft of the part")
+    assert any(o.through and o.shape.box[0] < shaft.shape.box[0] for o in layout.openings if o.role != "screw")
+    assert layout.mounts["part"].standoff == 0
