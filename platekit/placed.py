@@ -51,7 +51,7 @@ if TYPE_CHECKING:
     from platekit.drive import DriveRequest, DriveResult, Motor
     from platekit.survey.result import Survey
 
-Role = Literal["screw", "pilot", "cutout", "relief", "pivot", "fixing"]
+Role = Literal["screw", "pilot", "cutout", "relief", "pivot", "fixing", "dowel"]
 PartKind = Literal["given", "standard", "spigot", "pulley", "belt", "guard"]
 ScrewKind = Literal["head", "washer", "nut", "tip", "shank", "spacer"]
 TakeUpKind = Literal["slots", "swing", "rails", "hinge"]
@@ -349,12 +349,26 @@ class JackingScrew(Struct, frozen=True):
         return (start, start + self.nut)
 
 
+class Dowels(Struct, frozen=True):
+    """The dowel pins of a layer: diameter, how many, and their length (None: none in stock fits), mm.
+
+    `lengths` are those that the size is sold in; none for a size that is no pin's.
+    """
+
+    size: float
+    count: int
+    length: float | None
+    lengths: tuple[float, ...]
+    source: str
+
+
 class Layer(Struct, frozen=True):
     """A flat plate of its own on the plate: thickness in mm, material; `part` is what its files call it."""
 
     thickness: float
     material: Material
     part: str
+    dowels: Dowels | None = None
 
 
 class PlacedMount(Struct, frozen=True):

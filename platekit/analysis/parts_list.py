@@ -26,6 +26,7 @@ from platekit.laying.layers import layer_parts
 from platekit.laying.shafts import key_on, on_the_axis
 from platekit.placed import (
     SAME_LENGTH,
+    Dowels,
     Guard,
     JackingScrew,
     Layer,
@@ -46,6 +47,7 @@ Get = Literal["buy", "cut"]
 PieceKind = Literal[
     "sheet",
     "layer",
+    "dowel",
     "guard sheet",
     "flat bar",
     "screw",
@@ -147,6 +149,8 @@ def pieces_of(layout: Layout) -> tuple[Piece, ...]:
     for mount in layout.mounts.values():
         if mount.layer is not None:
             found.append(_layer(mount, mount.layer, flats[mount.layer.part]))
+            if mount.layer.dowels is not None:
+                found.append(_dowels(mount.name, mount.layer.dowels))
         if mount.stack is not None:
             found += _fasteners(layout, mount, mount.stack)
         if mount.jack is not None:
@@ -240,6 +244,20 @@ def _layer(mount: PlacedMount, layer: Layer, flat: Layout) -> Piece:
         width=high,
         thickness=layer.thickness,
         mass=flat.mass,
+    )
+
+
+def _dowels(part: str, dowels: Dowels) -> Piece:
+    """The dowel pins of a layer."""
+    return Piece(
+        part=part,
+        get="buy",
+        kind="dowel",
+        count=dowels.count,
+        length=dowels.length,
+        width=dowels.size,
+        what=dowels.source,
+        open=("stock length",) if dowels.length is None else (),
     )
 
 

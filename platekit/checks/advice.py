@@ -174,7 +174,7 @@ def mover(layout: Layout, thing: Opening | Body) -> Movable | None:
         # A relief that grew together with others belongs to several bodies at once: moving one leaves the rest.
         if thing.placed is not None:
             return None if len(thing.merged) > 1 else thing.placed
-        if thing.role in ("pivot", "fixing", "cutout") or len(thing.merged) > 1:
+        if thing.role in ("pivot", "fixing", "cutout", "dowel") or len(thing.merged) > 1:
             return None
         carrier = thing.mount
     else:

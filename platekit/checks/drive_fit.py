@@ -450,7 +450,7 @@ def pulley_order(layout: Layout) -> Iterator[Finding]:
                 openings = [
                     opening
                     for opening in layout.openings
-                    if opening.through and opening.role not in ("screw", "pivot", "fixing")
+                    if opening.through and opening.role not in ("screw", "pivot", "fixing", "dowel")
                 ]
                 way = next((opening for opening in openings if covered_by_union(spot, [opening.shape])), None)
                 if way is None:

@@ -438,7 +438,7 @@ def _through_the_plate(layout: Layout, guard: Guard) -> Iterator[Finding]:
     """Openings of the plate that lead into the guard from behind, where no part on the other face closes them."""
     other = layout.plate_z[0] if guard.side == "near" else layout.plate_z[1]
     for opening in layout.openings:
-        if not opening.through or opening.role in ("screw", "fixing", "pivot"):
+        if not opening.through or opening.role in ("screw", "fixing", "pivot", "dowel"):
             continue
         if distance(opening.shape, guard.outline).distance >= 0:
             continue

@@ -4,17 +4,23 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator
+from typing import Literal
 
 from msgspec.structs import replace
 
 from platekit.checks import cut_file, cutting, machine, necks, openings
-from platekit.checks.advice import pilot_remedy, rounded_up, say
-from platekit.checks.finding import Advice, Finding, Remedy
+from platekit.checks.advice import pilot_remedy, rounded_up, say, words_at
+from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import covers, distance
 from platekit.laying.layers import layer_parts
 from platekit.laying.pilots import RECESS_FLOOR
-from platekit.placed import SAME_LENGTH, Layer, Layout, Opening, PlacedMount
+from platekit.placed import SAME_LENGTH, Dowels, Layer, Layout, Opening, PlacedMount
+from platekit.tables.dowels import dowel_pins
+from platekit.tables.shop import shop_figure
+
+HOLD = shop_figure("dowel, least hold in either part, in its diameters")
+"""Least of a dowel pin in either part, in its diameters (`shop_figures.csv`)."""
 
 CUT_RULES: tuple[Callable[[Layout], Iterable[Finding]], ...] = tuple(
     dict.fromkeys(rule.find for family in (openings, cutting, cut_file, machine, necks) for rule in family.RULES)
@@ -34,7 +40,92 @@ def layers(layout: Layout) -> Iterator[Finding]:
                 yield from _stands(layout, mount, other, flat)
             if other.on == mount.name:
                 yield from _register(layout, mount, mount.layer, other)
+        if mount.layer.dowels is not None:
+            yield from _dowels(layout, mount, mount.layer, mount.layer.dowels)
         yield from _as_cut(mount, flat)
+
+
+def _dowels(layout: Layout, mount: PlacedMount, layer: Layer, pins: Dowels) -> Iterator[Finding]:
+    """Pins (mm) of no size that is sold, that stand out or hold in too little, and a single one."""
+    field = f"{mount.field}.layer.dowels"
+    holes = [one for one in layout.openings if one.mount == mount.name and one.role == "dowel"]
+    total, least = layout.thickness + layer.thickness, HOLD * pins.size
+    sold = dowel_pins("metric" if layout.spec.unit == "mm" else "inch")
+
+    def ideas() -> Iterator[Advice]:
+        # sizes that hold in both, the thickest first
+        for one in reversed(sold):
+            fits = [long for long in one.lengths if long <= total + SAME_LENGTH]
+            hold = HOLD * one.diameter
+            if fits and max(fits) - layer.thickness >= hold - SAME_LENGTH and layer.thickness >= hold - SAME_LENGTH:
+                at = words_at(layout, f"{field}.at")
+                value: dict[str, FieldValue] = {
+                    "size": f"{one.diameter:.6g} mm",
+                    "at": [[f"{x:.6g} mm", f"{y:.6g} mm"] for x, y in at],
+                }
+                yield Advice(f"take pins of {say(layout, one.diameter)}", (Remedy(field, value),))
+        yield Advice("take a thicker layer or plate, or leave the pins out")
+
+    def told(level: Literal["stop", "warn"], said: str, found: float, needed: float, *more: Advice) -> Finding:
+        first, *others = more or tuple(ideas())
+        return Finding(
+            rule="layer",
+            level=level,
+            message=f"{mount.name}: {said}",
+            features=(mount.name, *(one.name for one in holes)),
+            at=holes[0].center,
+            found=found,
+            needed=needed,
+            field=field,
+            advice=first,
+            others=tuple(others),
+        )
+
+    if not pins.lengths:
+        near = min(sold, key=lambda one: (abs(one.diameter - pins.size), one.diameter)).diameter
+        yield told(
+            "stop",
+            f"no dowel pin is {say(layout, pins.size)} thick; the nearest is {say(layout, near)}",
+            pins.size,
+            near,
+        )
+        return
+    if pins.length is None:
+        shortest = min(pins.lengths)
+        yield told(
+            "stop",
+            f"the shortest dowel pin of {say(layout, pins.size)}, {say(layout, shortest)}, stands out of plate and "
+            f"layer, {say(layout, total)} together",
+            total,
+            shortest,
+        )
+        return
+    if pins.length > total + SAME_LENGTH:
+        yield told(
+            "stop",
+            f"dowel pins {say(layout, pins.length)} long stand out of plate and layer, {say(layout, total)} together",
+            total,
+            pins.length,
+        )
+        return
+    hold = min(layer.thickness, pins.length - layer.thickness)
+    if hold < least - SAME_LENGTH:
+        where = "the layer" if layer.thickness <= pins.length - layer.thickness else "the plate"
+        yield told(
+            "warn",
+            f"its dowel pins of {say(layout, pins.size)} hold {say(layout, max(hold, 0.0))} in {where}; "
+            f"{say(layout, least)}, a diameter, is the least that does not lean",
+            hold,
+            least,
+        )
+    if pins.count < 2:
+        yield told(
+            "warn",
+            "one dowel pin lets it turn about itself; two, far apart, keep it in its place",
+            1.0,
+            2.0,
+            Advice("add a second pin at the far side of the layer"),
+        )
 
 
 def _stands(layout: Layout, mount: PlacedMount, other: PlacedMount, flat: Layout) -> Iterator[Finding]:
@@ -174,8 +265,8 @@ RULES = (
     Rule(
         "layer",
         "a layer that cannot be cut as it is, or that what is on it does not stand on",
-        f"the plate's own rules; {RECESS_FLOOR:g} mm under a register",
-        "those of the plate's rules; register: common practice",
+        f"the plate's own rules; {RECESS_FLOOR:g} mm under a register; a diameter of each dowel pin in either part",
+        "those of the plate's rules; register and dowels: common practice",
         layers,
         levels=("stop", "warn"),
         keys=("mounts.NAME.layer", "mounts.NAME.on", "mounts.NAME.heads_on"),

@@ -324,7 +324,7 @@ def edge(layout: Layout) -> Iterator[Finding]:
 
 def edge_figures(layout: Layout, opening: Opening, gap: float) -> tuple[float, float, str]:
     """Found, needed (mm) and what is measured, of an opening whose edge is `gap` from the outside."""
-    if opening.role in ("screw", "pivot", "fixing"):
+    if opening.role in ("screw", "pivot", "fixing", "dowel"):
         limit = layout.limits.edge
         needed = EDGE_IN_DIAMETERS * opening.size if limit is None else limit.value
         return gap + opening.size / 2, needed, "hole centre"

@@ -6,6 +6,7 @@ order, and the first that settles it gives the reason:
     does it go through?               a recess is bored
     is it tapped?                     a cut edge eats taps
     does it turn on a pin?            a pivot is reamed
+    does it take a dowel pin?         reamed through both parts together
     is there a cutting table at all?  a drill press follows no drawing
     what does the spec ask for?       `made: drill`, `made: cut`
     can it be cut so small?           smallest hole of the process, room to pierce
@@ -147,6 +148,11 @@ def _decided(layout: Layout, capability: Capability, opening: Opening) -> Operat
             return Operations(opening.name, work, reason, marks=ends)
         reason = f"{capability.process} cuts any outline" if opening.size == 0 else f"{capability.process} cuts a slot"
         return Operations(opening.name, (Operation("cut"), *sunk), reason, cut=opening.shape)
+    if opening.role == "dowel":
+        reason = "reamed H7 for a dowel pin (m6), through plate and layer together once they are clamped in place"
+        return _marked(
+            opening, reason, Operation("drill", opening.size - REAM_ALLOWANCE), Operation("ream", opening.size)
+        )
     if opening.role == "pivot":
         reason = "the mount turns on a pin in it: drilled and reamed to the pin"
         if opening.size > LARGEST_DRILL:

@@ -13,8 +13,11 @@ def shows_its_back(mount: words.MountWords) -> bool:
     """Whether the pattern as written is mirrored on the plate.
 
     Someone who looks at the plate's near side sees the back of a part that is on the near side, and the face of one
-    on the far side; a pattern written the other way is mirrored. Standards are drawn looking at the face.
+    on the far side; a pattern written the other way is mirrored. Standards are drawn looking at the face, layers as
+    the plate is.
     """
+    if mount.layer is not None:
+        return False
     seen = "back" if mount.side == "near" else "face"
     return (mount.looking_at or "face") != seen
 

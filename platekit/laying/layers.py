@@ -20,14 +20,28 @@ from platekit.laying.outline import outline_of
 from platekit.laying.relief import size_of
 from platekit.laying.shapes import shape_of
 from platekit.laying.spans import z_range
-from platekit.placed import SAME_LENGTH, Body, CarriedMass, FlatPart, Layer, Layout, Movable, Opening, PlacedMount
+from platekit.placed import (
+    SAME_LENGTH,
+    Body,
+    CarriedMass,
+    Dowels,
+    FlatPart,
+    Layer,
+    Layout,
+    Movable,
+    Opening,
+    PlacedMount,
+)
 from platekit.spec import Spec
 from platekit.spec.models import LayerWords, MountWords
+from platekit.tables.dowels import dowel_pins
 
 LIGHT_METAL_DENSITY = 4000.0
 """Below this density (kg/m3) a layer without a family is taken for aluminium, above for steel (ours)."""
 LAYER_PART = r"layer-[a-z0-9-]+"
 """What a layer is called in the names of files, as a regular expression."""
+HAIR = 0.01
+"""So much of its radius a pin is drawn thinner than its hole, mm (ours): its own fit is some thousandths."""
 ASKEW = 0.35
 """How far from the x axis a layer's body is parted through its holes, rad (ours: no line then runs along an edge)."""
 
@@ -96,7 +110,21 @@ def _layer(spec: Spec, name: str, words: LayerWords) -> Layer:
     plain = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "layer"
     alike = [one for one in names if (re.sub(r"[^a-z0-9]+", "-", one.lower()).strip("-") or "layer") == plain]
     part = f"layer-{plain}" if len(alike) == 1 else f"layer-{plain}-{alike.index(name) + 1}"
-    return Layer(words.thickness, material, part)
+    return Layer(words.thickness, material, part, _dowels(spec, words))
+
+
+def _dowels(spec: Spec, words: LayerWords) -> Dowels | None:
+    """The pins of a layer: the longest in stock that goes into both without standing out of them (mm)."""
+    said = words.dowels
+    if said is None:
+        return None
+    pins = dowel_pins("metric" if spec.unit == "mm" else "inch") + dowel_pins("inch" if spec.unit == "mm" else "metric")
+    pin = next((one for one in pins if abs(one.diameter - said.size) <= SAME_LENGTH), None)
+    lengths = () if pin is None else pin.lengths
+    most = spec.model.plate.thickness + words.thickness
+    fits = [one for one in lengths if one <= most + SAME_LENGTH]
+    length = said.length or max(fits, default=None)
+    return Dowels(said.size, len(said.at), length, lengths, "" if pin is None else str(pin.source))
 
 
 def _family(material: tables.Material) -> str:
@@ -185,6 +213,9 @@ def _own(layout: Layout, spec: Spec, mount: PlacedMount) -> Iterator[Opening]:
     for one in layout.openings:
         if one.mount != mount.name or stack is None:
             continue
+        if one.role == "dowel":
+            yield replace(one, mount=None)
+            continue
         screw = tables.screw(stack.size)
         if stack.into == "part":
             shape: Shape = Disc(one.center, screw.tap_drill / 2)
@@ -240,6 +271,7 @@ def with_layers_in_place(layout: Layout) -> Layout:
         body = _body(layout, mount, mount.layer, flat)
         if body is not None:
             bodies.append(body)
+            bodies += _pins(layout, mount, mount.layer, body)
         x, y = mount.pose.inverse().point(flat.outline.centroid)
         box = flat.outline.box
         size = (box.width, box.height, mount.layer.thickness)
@@ -277,6 +309,19 @@ def _body(layout: Layout, mount: PlacedMount, layer: Layer, flat: Layout) -> Bod
         touches=frozenset(body.name for body in layout.bodies if lets(body)),
         pieces=tuple(Upright(piece, *z) for piece in pieces),
     )
+
+
+def _pins(layout: Layout, mount: PlacedMount, layer: Layer, body: Body) -> Iterator[Body]:
+    """The dowel pins of a layer, flush with its free face (mm): as they stand in their holes, a hair thinner."""
+    if layer.dowels is None or layer.dowels.length is None:
+        return
+    z = z_range(mount.side, (layer.thickness - layer.dowels.length, layer.thickness), layout.thickness)
+    beside = {one.name for one in layout.bodies if one.z[0] >= z[1] - SAME_LENGTH or one.z[1] <= z[0] + SAME_LENGTH}
+    for one in layout.openings:
+        if one.mount == mount.name and one.role == "dowel":
+            shape = Disc(one.center, one.size / 2 - HAIR)
+            pin = replace(body, name=f"{one.name}.pin", shape=shape, swept=shape, z=z, pieces=())
+            yield replace(pin, touches=frozenset(beside | {body.name}))
 
 
 def parted(whole: Loop, inside: Sequence[Shape]) -> list[Loop]:

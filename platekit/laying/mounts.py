@@ -506,7 +506,7 @@ def _unsettled_mirror(spec: Spec, name: str, mount: words.MountWords, points: tu
             wanted = "a standard is drawn looking at the face; leave looking_at out"
             return [spec.problem(f"mounts.{name}.looking_at", "back", wanted)]
         return []
-    if mount.looking_at is not None:
+    if mount.looking_at is not None or mount.layer is not None:  # a layer is drawn as the plate is
         return []
     carried = [
         (body_name, shape)

@@ -54,6 +54,12 @@ def mount_openings(frame: MountFrame, hole: HoleWanted, limits: PlateLimits) -> 
             depth=pilot.depth + RECESS_FLOOR if pilot.opening == "recess" else None,
             side=frame.mount.side if pilot.opening == "recess" else None,
         )
+    dowels = None if frame.mount.layer is None else frame.mount.layer.dowels
+    for number, place in enumerate(() if dowels is None else dowels.at, start=1):
+        assert dowels is not None
+        center, field = frame.pose.point(place), f"{frame.field}.layer.dowels"
+        shape = Disc(center, dowels.size / 2)
+        yield Opening(f"{frame.name}.dowel {number}", "dowel", shape, center, dowels.size, field, mount=frame.name)
     take_up = frame.mount.take_up
     if not isinstance(frame.travel, Swing) or take_up is None or take_up.swing is None:
         return

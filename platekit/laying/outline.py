@@ -130,7 +130,7 @@ def margin_round(spec: Spec, opening: Opening, stack: ScrewStack | None, limits:
         return wrap.margin
     # Thinner than the plate is thick a web bends away under the torch.
     least = max(limits.web.value, spec.model.plate.thickness)
-    if opening.role not in ("screw", "pivot", "fixing"):
+    if opening.role not in ("screw", "pivot", "fixing", "dowel"):
         return least
     edge = PAD_IN_DIAMETERS * opening.size if limits.edge is None else limits.edge.value
     # A washer must not stand out over the edge, whatever the rule for the hole says.

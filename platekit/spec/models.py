@@ -474,11 +474,24 @@ class ScrewWords(WordsModel):
 MountName = Name
 
 
+class DowelWords(WordsModel):
+    """Dowel pins that keep a layer in its place on the plate, in holes reamed through both."""
+
+    size: PositiveLength = Field(description="Diameter of the pins, such as 6 or `1/4 in`.")
+    at: list[Pair] = Field(
+        min_length=1, max_length=MAX_HOLES, description="[x, y] of every pin, in the layer's own frame as its pattern."
+    )
+    length: PositiveLength | None = Field(
+        default=None, description="Length of the pins; the longest in stock that stands out nowhere if left out."
+    )
+
+
 class LayerWords(WordsModel):
     """A flat plate of its own on the plate, such as a locating ring: cut by the same process, with a file of its own.
 
-    Its mount's pattern are the screws that hold it. What stands on it (`on`), and what has its heads on it
-    (`heads_on`), goes through it; any opening of the plate that it lies over goes on through it.
+    Its mount's pattern are the screws that hold it, drawn as the plate is, seen from the near side. What stands on it
+    (`on`), and what has its heads on it (`heads_on`), goes through it; any opening of the plate that it lies over goes
+    on through it.
     """
 
     thickness: PositiveLength = Field(description="How thick it is.")
@@ -490,6 +503,7 @@ class LayerWords(WordsModel):
     cutouts: dict[Name, ShapeWords] = Field(
         default_factory=dict, max_length=MAX_NAMED, description="Openings in the layer alone, by name."
     )
+    dowels: DowelWords | None = Field(default=None, description="Dowel pins between it and the plate.")
 
 
 class Polar(WordsModel):
@@ -662,7 +676,7 @@ class MountWords(WordsModel):
     def check_layer(self) -> Self:
         """A layer lies flat on the plate, is held by screws, and has nothing that only a part from elsewhere has."""
         strange = {"pilot", "standoff", "packing", "spacers", "take_up", "mass", "shaft", "shafts", "support", "pad"}
-        strange |= {"original", "new_holes", "on", "heads_on"}
+        strange |= {"original", "new_holes", "on", "heads_on", "looking_at"}
         said = sorted(strange & self.model_fields_set)
         if self.layer is not None:
             if said:

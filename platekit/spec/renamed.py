@@ -109,6 +109,7 @@ GAINED: Final[dict[str, object]] = {
     "couplings": {},
     "current": None,
     "guarded": None,
+    "dowels": None,
     "heads_on": None,
     "layer": None,
     "on": None,

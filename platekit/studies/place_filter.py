@@ -32,7 +32,7 @@ SAMPLE: Final = 1024
 ENOUGH: Final = 10.0
 """Clearance beyond what is needed that counts as plenty, mm (ours: more is no better)."""
 MOVING_ROLES: Final = frozenset({"screw", "pilot"})
-FIXED_ROLES: Final = frozenset({"screw", "pilot", "pivot", "cutout", "fixing"})
+FIXED_ROLES: Final = frozenset({"screw", "pilot", "pivot", "cutout", "fixing", "dowel"})
 
 
 class RequiredClearance(Struct, frozen=True):

@@ -13,6 +13,7 @@ import platekit
 from platekit.analysis.assembly import assembly
 from platekit.analysis.parts_list import pieces_of
 from platekit.checks import Finding, layers
+from platekit.cutting import how_made
 from platekit.errors import SpecError
 from platekit.export.bench.sheet import sheet_bytes
 from platekit.export.publishing import publish
@@ -277,3 +278,75 @@ def test_every_layer_has_its_files_and_its_place_on_the_lists(tmp_path: Path) ->
 def test_the_example_is_clear_to_cut() -> None:
     layout = platekit.lay_out(platekit.load(Path(__file__).parents[2] / "specs" / "bean-drum.yaml"))
     assert platekit.check(layout).clear
+
+
+def pinned(words: str, *swaps: tuple[str, str]) -> Layout:
+    return laid(("layer: {thickness: 8}", f"layer: {{thickness: 8, dowels: {words}}}"), *swaps)
+
+
+AT = "at: [[-126, 0], [126, 0]]"
+
+
+def test_dowels_are_reamed_through_both_and_bought_as_long_as_fits() -> None:
+    layout = pinned(f"{{size: 8, {AT}}}")
+    ring = ring_of(layout)
+    # x as the plate's, on a layer of the near side too
+    assert not layout.mounts["ring"].pose.mirrored
+    for flat in (layout, ring):
+        for number, x in ((1, -126), (2, 126)):
+            hole = opening(flat, f"ring.dowel {number}")
+            assert (hole.shape, hole.role) == (Disc((x, 0), 4), "dowel")
+        made = how_made(flat, opening(flat, "ring.dowel 1"))
+        # a reamer takes some tenths: drilled 7.7, reamed 8
+        assert [(step.work, step.diameter) for step in made.steps] == [("mark", None), ("drill", 7.7), ("ream", 8)]
+        assert made.marks == ((-126, 0),)
+    # 12 of plate and 8 of layer: DIN 6325 has an 8 x 20
+    (pin,) = [one for one in pieces_of(layout) if one.kind == "dowel"]
+    assert (pin.count, pin.width, pin.length, pin.get) == (2, 8, 20, "buy")
+    bodies = {body.name: body for body in layout.bodies}
+    assert bodies["ring.dowel 1.pin"].z == (-12, 8)
+    assert not found(layout)
+    verdict = platekit.check(layout)
+    assert verdict.clear
+    paper = pdfium.PdfDocument(sheet_bytes(layout, verdict))
+    said = " ".join(" ".join(page.get_textpage().get_text_bounded().split()) for page in paper)
+    assert "2 dowel pins 8 × 20 mm: reamed H7 through both" in said
+    assert "dowel pin 8 × 20 mm, hardened, m6" in said
+
+
+@pytest.mark.parametrize(
+    ("words", "level", "said", "mended"),
+    [
+        (f"{{size: 7, {AT}}}", "stop", "no dowel pin is 7 mm thick; the nearest is 6 mm", True),
+        # the shortest 10 is 24 long (DIN 6325), and 20 are there
+        (f"{{size: 10, {AT}}}", "stop", "stands out of plate and layer, 20 mm together", True),
+        (f"{{size: 8, length: 24, {AT}}}", "stop", "dowel pins 24 mm long stand out", True),
+        (f"{{size: 8, length: 15.9, {AT}}}", "warn", "hold 7.9 mm in the plate; 8 mm", True),
+        ("{size: 8, at: [[126, 0]]}", "warn", "one dowel pin lets it turn", False),
+    ],
+)
+def test_dowels_that_do_not_hold_are_told(words: str, level: str, said: str, mended: bool) -> None:
+    layout = pinned(words)
+    (finding,) = [one for one in found(layout) if "dowel pin" in one.message]
+    assert finding.level == level
+    assert said in finding.message
+    edits = [one for one in (finding.advice, *finding.others) if one.remedies]
+    assert bool(edits) is mended
+    for advice in edits:
+        text = layout.spec.text
+        for remedy in advice.remedies:
+            text = with_value(text, remedy.field, remedy.value)
+        after = found(platekit.lay_out(platekit.loads(text, "stack.yaml")))
+        assert not [one for one in after if "dowel" in one.message], advice.text
+
+
+def test_a_dowel_wants_its_edge_and_its_web_in_plate_and_layer() -> None:
+    edge = pinned(
+        "{size: 8, at: [[-155, 0], [126, 0]]}",
+        ("thickness: 12,", "thickness: 12, outline: {rectangle: {width: 324, height: 304}},"),
+    )
+    # 162 less 155 is 7 mm to its middle, and 1.5 diameters are 12
+    told = [one for one in platekit.check(edge).findings if one.rule == "edge"]
+    assert [(one.found, one.needed) for one in told] == [(pytest.approx(7), pytest.approx(12))]
+    web = pinned("{size: 8, at: [[-126, 0], [118, 63]]}")
+    assert [one for one in found(web) if "the web between" in one.message]

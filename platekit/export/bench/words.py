@@ -227,7 +227,7 @@ def check_pair(layout: Layout) -> tuple[str, str, float] | None:
 
     None for a plate with fewer than two of them.
     """
-    wanted = ("screw", "cutout", "pivot", "fixing")
+    wanted = ("screw", "cutout", "pivot", "fixing", "dowel")
     found = [opening for opening in layout.openings if isinstance(opening.shape, Disc) and opening.role in wanted]
     # Of thousands of holes only the outermost along eight directions are paired off: the farthest pair, or nearly so
     outer: dict[str, Opening] = {}

@@ -170,6 +170,7 @@ def what_it_is(opening: Opening) -> str:
     if opening.role == "relief":
         return f"relief for {opening.for_body}" if opening.for_body else "relief"
     words = {"pilot": "pilot", "cutout": "cutout", "pivot": "pivot hole", "fixing": "guard's hole"}
+    words["dowel"] = "dowel hole"
     return words[opening.role] if opening.depth is None else f"{words[opening.role]}, recess"
 
 

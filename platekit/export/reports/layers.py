@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from platekit.cutting.estimate import plan
 from platekit.drawing.pdf.strip import by
-from platekit.drawing.sizes import mass_figure
+from platekit.drawing.sizes import figure, mass_figure
 from platekit.export.reports.rows import Row, minutes
 from platekit.laying.layers import layer_parts
 from platekit.placed import Layout
@@ -38,6 +38,13 @@ def layer_rows(layout: Layout) -> Iterator[Row]:
         if mount.stack is not None:
             where = {"part": "threads in it", "plate": "threads in the plate", "nut": "nuts on it"}
             said.append(f"{mount.stack.count} × {mount.stack.size}, {where[mount.stack.into]}")
+        pins = mount.layer.dowels
+        if pins is not None:
+            long = "no stock length" if pins.length is None else show_length(pins.length, unit)
+            said.append(
+                f"{pins.count} dowel pins {figure(pins.size, unit)} × {long}: reamed H7 through both, driven in from "
+                "the layer until they are flush"
+            )
         made = plan(flat)
         said += [f"{show_length(made.cut_length, unit)} to cut, {minutes(made.total_s)}"] if made is not None else []
         said.append(f"file {layout.spec.name}.{mount.layer.part}.cut.dxf")

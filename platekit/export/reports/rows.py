@@ -160,6 +160,9 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
         if mount is not None and mount.stack is not None and mount.stack.spacer is not None:
             put = f"its {mount.stack.count} spacers between plate and part, one round each screw, all of one length"
             mind = "; ".join(one for one in (put, mind) if one)
+        if mount is not None and mount.layer is not None and mount.layer.dowels is not None:
+            pins = "clamped in its place, drilled and reamed with the plate; its dowel pins in, then its screws"
+            mind = "; ".join(one for one in (pins, mind) if one)
         if step.jack is not None:
             mind = "; ".join(one for one in (mind, jack_words(step.jack)) if one)
         # what lies beside the plate comes along its own shaft, whichever side that is
