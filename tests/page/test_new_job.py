@@ -227,7 +227,7 @@ def test_the_shaft_of_a_pump_in_line_goes_through_the_plate(tmp_path: Path) -> N
         "own_stands": "41",
         "process": "waterjet",
         "material": "mild steel",
-        "thickness": "20",
+        "thickness": "12",
     }
     for name, typed in said.items():
         answered(tmp_path, name, typed)
