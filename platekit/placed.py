@@ -45,7 +45,7 @@ from platekit.spec.models import (
     PaperSize,
     ScribedWord,
 )
-from platekit.tables import Material, StandardMount
+from platekit.tables import Material, Source, StandardMount
 
 if TYPE_CHECKING:
     from platekit.drive import DriveRequest, DriveResult, Motor
@@ -606,7 +606,7 @@ class CoupledShaft(Struct, frozen=True):
     """One of the two shafts that a coupling joins, plate frame, mm.
 
     `end` is where it ends inside the coupling, `direction` points out of that end, and `free` is how much of it there
-    is behind the end, to where it leaves its part. `said` is what it is called.
+    is behind the end, to where it leaves its part. `said` is what it is called; `diameter` is None where nothing tells.
     """
 
     mount: str
@@ -614,6 +614,7 @@ class CoupledShaft(Struct, frozen=True):
     direction: Spatial
     free: float
     said: str
+    diameter: float | None
 
     def past(self, spot: Spatial) -> Spatial:
         """The point of its line that is nearest to a spot (plate frame, mm)."""
@@ -630,7 +631,8 @@ class PlacedCoupling(Struct, frozen=True):
     up to a half turn, where the ends do not face each other. `gap` is what its maker wants between the ends, `offset`
     and `angle` what he lets them be out of line (None: not said). `torque_nm` and `speed_rpm` are the most that its
     motor brings, `rated_nm` and `max_rpm` what it is made for; `motor` and the range of its `inverter` (Hz) are those
-    that the coupling's own words tell (None: they tell none). `guarded` is what covers it, in the spec's words.
+    that the coupling's own words tell (None: they tell none). `guarded` is what covers it, in the spec's words. `stock`
+    is its size in the tables and who says so, None for one that the spec tells whole; `largest_bore` is of its hubs.
     """
 
     name: str
@@ -653,6 +655,8 @@ class PlacedCoupling(Struct, frozen=True):
     motor: Motor | None
     inverter: tuple[float, float] | None
     guarded: str | None
+    stock: tuple[str, Source] | None
+    largest_bore: float | None
     field: str
 
     @property

@@ -878,6 +878,11 @@ def coupled(draw: DrawFn, figures: Figures = USUAL) -> Data:
     }.items():
         if draw(st.booleans()):
             coupling[key] = draw(value)
+    if draw(SELDOM):
+        coupling["stock"] = draw(st.sampled_from(["pin 116", "pin 144"]))
+        coupling.pop(draw(st.sampled_from(["diameter", "length", "gap"])))
+    if draw(SELDOM):
+        coupling["guarded"] = "a hood of sheet"
     if "light" in coupling.get("motor", {}):
         coupling["motor"]["no_load"] = coupling["motor"].pop("light")  # couplings are newer than that word
     if "motor" in coupling and coupling["motor"].get("kind", "induction") == "induction" and draw(st.booleans()):

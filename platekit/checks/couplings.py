@@ -213,6 +213,9 @@ def shaft_gap(layout: Layout) -> Iterator[Finding]:
             continue
         low, high = one.gap
         names = (one.body, one.driving.mount, one.driven.mount)
+        for shaft in one.shafts:
+            if None not in (shaft.diameter, one.largest_bore):
+                yield from _too_thick(layout, one, shaft)
         if not low - SAME_GAP <= one.apart <= high + SAME_GAP:
             wanted = low if one.apart < low else high
             how = f"overlap by {say(layout, -one.apart)}" if one.apart < 0 else f"are {say(layout, one.apart)} apart"
@@ -246,6 +249,23 @@ def shaft_gap(layout: Layout) -> Iterator[Finding]:
                         "one with a longer piece between them and the parts set farther apart"
                     ),
                 )
+
+
+def _too_thick(layout: Layout, one: PlacedCoupling, shaft: CoupledShaft) -> Iterator[Finding]:
+    """A shaft that a coupling's hubs cannot be bored for (mm)."""
+    thick, bore = shaft.diameter or 0.0, one.largest_bore or math.inf
+    if thick > bore + SAME_LENGTH:
+        yield Finding(
+            rule="shaft-gap",
+            level="stop",
+            message=f"{one.body}: {shaft.said} is {say(layout, thick)} thick; its hubs can be bored for "
+            f"{say(layout, bore)}",
+            features=(one.body, shaft.mount),
+            at=shaft.end[:2],
+            found=thick,
+            needed=bore,
+            advice=Advice(f"take a larger coupling, whose hubs can be bored for {say(layout, thick)}"),
+        )
 
 
 def _along(layout: Layout, one: PlacedCoupling, wanted: float) -> Advice:
@@ -330,12 +350,12 @@ RULES = (
     ),
     Rule(
         "shaft-gap",
-        "coupled shaft ends too near or too far apart, or too short for the hubs",
+        "coupled shaft ends too near or too far apart, too short for the hubs, or too thick for them",
         "the gap that the coupling's maker wants",
         "no number: the maker's figures stand in the spec",
         shaft_gap,
         levels=("stop",),
-        keys=("couplings.NAME.gap", "couplings.NAME.length"),
+        keys=("couplings.NAME.gap", "couplings.NAME.length", "couplings.NAME.largest_bore"),
     ),
     Rule(
         "coupling-load",

@@ -21,6 +21,7 @@ from platekit.laying.runs import motor_of
 from platekit.placed import SAME_LENGTH, Body, CoupledShaft, PlacedBelt, PlacedCoupling, PlateLimits, Side
 from platekit.spec import Spec
 from platekit.spec.coupling_words import CoupledEnd, CouplingWords
+from platekit.tables.couplings import stock_coupling
 
 
 def placed_couplings(
@@ -58,6 +59,9 @@ def _placed(
     along = [p - q for p, q in zip(a.direction, b.direction, strict=True)]
     far = math.hypot(*along) or 1.0
     apart = sum((q - p) * d / far for p, q, d in zip(a.end, b.end, along, strict=True))
+    assert words.diameter is not None  # told, or looked up before anything is laid out
+    assert words.length is not None
+    assert words.gap is not None
     torque, speed, top = located(spec, field, lambda: _load(spec, words, belts))
     return PlacedCoupling(
         name=name,
@@ -80,6 +84,8 @@ def _placed(
         motor=motor_of(words),
         inverter=None if words.inverter is None else (words.inverter.from_, words.inverter.to),
         guarded=words.guarded,
+        stock=None if words.stock is None else (words.stock, stock_coupling(words.stock).source),
+        largest_bore=words.largest_bore,
         field=field,
     )
 
@@ -90,7 +96,7 @@ SAME_DIRECTION = 1e-6
 
 def _shaft(spec: Spec, end: CoupledEnd, frame: MountFrame, field: str) -> CoupledShaft:
     """One of the two shafts, in the plate frame."""
-    own = _own(spec, end, frame, field)
+    own, thick = _own(spec, end, frame, field)
     axis = placed_axis(spec, own, frame.mount, frame.pose)
     start, stop = axis.stretch
     if end.end == "back":
@@ -103,11 +109,11 @@ def _shaft(spec: Spec, end: CoupledEnd, frame: MountFrame, field: str) -> Couple
     else:
         way, reach, free = axis.direction, stop, stop - max(start, 0.0)
     x, y, z = (p + reach * d for p, d in zip(axis.point, axis.direction, strict=True))
-    return CoupledShaft(end.on, (x, y, z), way, free, own.said)
+    return CoupledShaft(end.on, (x, y, z), way, free, own.said, thick)
 
 
-def _own(spec: Spec, end: CoupledEnd, frame: MountFrame, field: str) -> OwnAxis:
-    """The shaft in its part's own frame: as the spec tells it, else as its standard does."""
+def _own(spec: Spec, end: CoupledEnd, frame: MountFrame, field: str) -> tuple[OwnAxis, float | None]:
+    """The shaft in its part's own frame and its diameter (mm): as the spec tells it, else as its standard does."""
     mount, named = frame.mount, frame.mount.shafts
     if end.shaft is not None and end.shaft not in named:
         has = f"use one of {', '.join(named)}" if named else f"tell it under mounts.{end.on}.shafts, or leave it out"
@@ -116,10 +122,10 @@ def _own(spec: Spec, end: CoupledEnd, frame: MountFrame, field: str) -> OwnAxis:
         wanted = f"say which one it joins: {field}.shaft, one of {', '.join(named)}"
         raise SpecError((spec.problem(field, f"an end on {end.on}, which has {len(named)} shafts", wanted),))
     if mount.shaft is not None:
-        return of_words(mount.shaft, f"the shaft of {end.on}")
+        return of_words(mount.shaft, f"the shaft of {end.on}"), mount.shaft.diameter
     if named:
         name = end.shaft or next(iter(named))
-        return of_words(named[name], f"the {name} shaft of {end.on}")
+        return of_words(named[name], f"the {name} shaft of {end.on}"), named[name].diameter
     standards = [] if frame.standard is None else [(frame.standard, Pose())]
     for body in spec.model.bodies.values():
         if body.carried_by == end.on and body.standard is not None:
@@ -131,7 +137,7 @@ def _own(spec: Spec, end: CoupledEnd, frame: MountFrame, field: str) -> OwnAxis:
             middle = pose.point((0.0, 0.0))
             found = OwnAxis(middle, 0.0, None, (0.0, standard.shaft_length), f"the shaft of {standard.designation}")
         if found is not None:
-            return found
+            return found, standard.shaft
     found_words = f"a shaft end of {end.on}, of whose shaft nothing tells"
     wanted = f"tell it: mounts.{end.on}.shaft: {{at: [x, y], height: ..., along: square or an angle, stretch: [0, ...]"
     raise SpecError((spec.problem(f"{field}.on", found_words, f"{wanted}, diameter: ...}}"),))

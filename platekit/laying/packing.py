@@ -7,6 +7,7 @@ from msgspec.structs import replace
 from platekit import tables
 from platekit.errors import SpecError
 from platekit.laying.axes import Seated, plane_of, pulley_seat, span_of, turned_pose
+from platekit.laying.coupling_sizes import with_couplings
 from platekit.laying.layers import with_layers
 from platekit.laying.rims import with_rims
 from platekit.laying.twisted import BY_HAND, is_twisted
@@ -17,8 +18,8 @@ from platekit.units import show_length
 
 
 def with_looked_up(spec: Spec) -> Spec:
-    """The spec with the figures in it that it leaves to others: layers, rims of stock pulleys, then packing."""
-    return with_packing(with_rims(with_layers(spec)))
+    """The spec with the figures that it leaves to others: layers, couplings, rims of stock pulleys, then packing."""
+    return with_packing(with_rims(with_couplings(with_layers(spec))))
 
 
 def with_packing(spec: Spec) -> Spec:

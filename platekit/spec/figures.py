@@ -162,7 +162,8 @@ def figures_of(spec: Spec) -> Iterator[SpecFigure]:
             yield from _stage("drive.second", model.drive.second)
     for name, coupling in model.couplings.items():
         for key in ("diameter", "length"):
-            yield SpecFigure(f"couplings.{name}.{key}", "body size", getattr(coupling, key), f"coupling.{name}")
+            if getattr(coupling, key) is not None:
+                yield SpecFigure(f"couplings.{name}.{key}", "body size", getattr(coupling, key), f"coupling.{name}")
     cutting, limits, guard = model.cutting, model.limits, model.guard
     wanted = None if model.drive is None else model.drive.wanted
     if wanted is not None and wanted.tool_diameter is not None:

@@ -108,14 +108,16 @@ def _rename(holder: dict[str, Any], one: Renamed) -> None:
 GAINED: Final[dict[str, object]] = {
     "couplings": {},
     "current": None,
-    "guarded": None,
     "dowels": None,
+    "guarded": None,
     "heads_on": None,
+    "largest_bore": None,
     "layer": None,
     "on": None,
     "sketch": {},
     "spacers": None,
     "stands": None,
+    "stock": None,
     "turns": None,
     "waist": None,
 }

@@ -367,6 +367,7 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
     "motor_power.csv": (rising("power", strictly=True),),
     "motor_mass.csv": (unique("frame"), rising("least", "most")),
     "motor_slip.csv": (rising("up_to", strictly=True),),
+    "shaft_coupling.csv": (unique("name"), ordered("gap_least", "gap_most"), ordered("bore", "diameter")),
     "shop_figures.csv": (unique("name"),),
     "strength_limits.csv": (unique("name"),),
     "hole_bending.csv": (rising("ratio", strictly=True),),

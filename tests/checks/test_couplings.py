@@ -204,6 +204,37 @@ def test_what_turns_is_a_solid_that_everything_else_must_keep_clear_of() -> None
     assert set(clash.features) == {"box", "coupling.pump coupling"}
 
 
+STOCK = changed(
+    (
+        "    diameter: 70\n    length: 86\n    gap: [2, 6]\n    offset: 0.2\n    angle: 0.5 deg\n    torque: 45 Nm\n"
+        "    max_speed: 5000 rpm\n",
+        "    stock: pin 116\n",
+    )
+)
+"""The sound pair with a size of the tables in place of the coupling's own figures."""
+
+
+def test_a_size_of_the_tables_brings_its_figures_and_the_spec_goes_before_them() -> None:
+    # the list of such couplings: RB-116-4, 116 mm over all, 94 mm long, 2 to 6 mm between, 143 Nm, 6100 rpm, 0.3 mm
+    one = coupling(STOCK)
+    assert (one.diameter, one.length, one.gap) == (116, 94, (2, 6))
+    assert (one.rated_nm, one.max_rpm, one.offset, one.largest_bore) == (143, 6100, 0.3, 39)
+    assert one.angle == pytest.approx(math.radians(1))
+    own = coupling(with_value(STOCK, "couplings.pump coupling.torque", "90 Nm"))
+    assert (own.rated_nm, own.max_rpm) == (90, 6100)
+    from platekit.export.text.coupling import coupling_rows
+
+    said = dict(coupling_rows(laid(STOCK), one))
+    assert said["size"].startswith("pin 116: pin and bush couplings")
+
+
+def test_a_shaft_too_thick_for_the_hubs_is_a_stop() -> None:
+    thick = STOCK.replace("diameter: 24}", "diameter: 40}")
+    (told,) = [one for one in of(thick, "shaft-gap") if "bored" in one.message]
+    assert (told.level, told.found, told.needed) == ("stop", 40, 39)
+    assert not [one for one in of(STOCK, "shaft-gap") if "bored" in one.message]
+
+
 HOOD = "hood of 2 mm sheet on four M6"
 
 
@@ -251,6 +282,17 @@ BAD = {
         ),
         "drive.shafts",
         "couplings",
+    ),
+    "no size": (changed(("    diameter: 70\n", "")), "couplings.pump coupling", "without diameter"),
+    "an unknown size": (
+        STOCK.replace("pin 116", "pin 117"),
+        "couplings.pump coupling.stock",
+        "pin 116",
+    ),
+    "a gap as long as the tables' coupling": (
+        STOCK.replace("stock: pin 116", "stock: pin 116\n    gap: [2, 95]"),
+        "couplings.pump coupling",
+        "as long as",
     ),
     "slots that tighten nothing": (
         changed((MOTOR_SCREWS, f"{MOTOR_SCREWS}    take_up: {{slots: {{along: belt, tension: auto}}}}\n")),

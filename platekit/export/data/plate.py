@@ -381,6 +381,7 @@ def coupling_figures(one: PlacedCoupling) -> Figures:
         "speed_rpm": one.speed_rpm,
         "max_speed_rpm": one.max_rpm,
         "guarded": one.guarded,
+        "stock": None if one.stock is None else one.stock[0],
     }
 
 

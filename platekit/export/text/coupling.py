@@ -15,6 +15,12 @@ def coupling_rows(layout: Layout, one: PlacedCoupling) -> Iterator[tuple[str, st
     unit = layout.spec.unit
     size = f"{show_length(one.diameter, unit)} over all, {show_length(one.length, unit)} over its hubs"
     yield "joins", f"{one.driving.said} and {one.driven.said}, end to end, at the same speed; {size}"
+    if one.stock is not None:
+        name, source = one.stock
+        yield (
+            "size",
+            f"{name}: {source.name} ({source.kind}); makers differ, hold the one that is bought against these figures",
+        )
     bores = [f"on {shaft.said}{bore_and_key(layout, shaft.mount)}" for shaft in one.shafts]
     bores = [words for words in bores if ", bore" in words]
     if bores:
