@@ -686,8 +686,31 @@ class PlacedCoupling(Struct, frozen=True):
         return self.askew <= MEANT_IN_LINE and math.hypot(*self.beside) <= self.diameter
 
 
+Wall = Literal["back", "first end", "last end"]
+"""What of a guard a foot is folded from: its back plate, or one of the two ends of its band at the plate."""
+
+
+class Foot(Struct, frozen=True):
+    """A foot of a guard that stands on the plate, folded out of its back plate or an end of its band to lie on that.
+
+    `hole` is the middle of its hole and `root` the middle of its fold, on the hollow side of the sheet (plate frame,
+    mm). `wall` is the sheet that it is folded from, `along` where on that, mm: of the back plate along the belt's
+    plane, of the band across its width from the back plate.
+    """
+
+    hole: Point
+    root: Point
+    wall: Wall
+    along: float
+
+
 class Guard(Struct, frozen=True):
     """The guard over a belt, mm: its outline and z range between back plate and cover.
+
+    All but `feet` is in the belt's own plane, `drawn`: the plate frame where the shafts stand square to the plate. Its
+    z is along the shafts, and `outward` (1 or -1) the way along it from the back plate to the cover. `floor` is the
+    height in a plane that stands on the plate at which the guard ends, open towards the plate: its band runs from one
+    end of the outline's edge there to the other, and `feet` hold it. None where the band goes all round.
 
     `outline` is the hollow side of its band, `made` how that goes round: bent in flats, rolled, or flat segments;
     `bend_radius` is inside, `k_factor` places the neutral fibre and `k_source` says whence. `on` is what carries it,
@@ -741,6 +764,20 @@ class Guard(Struct, frozen=True):
     opening: tuple[Literal["slot", "square", "round"], float, float | None] | None
     vents: tuple[Shape, ...]
     vents_wanted: int
+    outward: float = 1.0
+    drawn: Plane = ACROSS
+    floor: float | None = None
+    feet: tuple[Foot, ...] = ()
+
+    @property
+    def fixed_at(self) -> tuple[Point, ...]:
+        """The holes that hold it, in the plane of what they are in: its feet on the plate, else its ears, mm."""
+        return tuple(foot.hole for foot in self.feet) if self.floor is not None else self.ears
+
+    @property
+    def strips(self) -> int:
+        """How many strips its band is cut in; 0 where it is flat segments."""
+        return 0 if self.made == "segments" else len(self.joints) + (self.floor is not None)
 
 
 class CuttingOrder(Struct, frozen=True):

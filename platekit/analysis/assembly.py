@@ -29,6 +29,7 @@ from platekit.geometry import (
     Index,
     Lying,
     Point,
+    Pose,
     Shape,
     Solid,
     StandingPrism,
@@ -37,6 +38,7 @@ from platekit.geometry import (
     Travel,
     Upright,
     nearer_than,
+    run_together,
     sweep,
 )
 from platekit.laying.guard import BOX, COVER, HALVES
@@ -206,6 +208,8 @@ class _Item(Struct, frozen=True):
     after: frozenset[str] = frozenset()
     along: Point | None = None
     """Where it comes from if not from its side: this way along the plate."""
+    past: float | None = None
+    """Of what goes on over shafts along the plate, how far it comes along them (mm): up to there from its own side."""
 
 
 class _Disassembly:
@@ -274,7 +278,7 @@ class _Disassembly:
                 own, around = (socket.shape, other.shape) if together else (socket.swept, other.swept)
                 if own.box.gap(around.box) >= TOOL_ROOM:
                     continue
-                space = Upright(own, *socket.z)
+                space = socket.pieces[0] if socket.pieces else Upright(own, *socket.z)
                 parts = other.solids if together else other.swept_solids
                 if any(nearer_than(space, part, TOOL_ROOM - PASSES) for part in parts):
                     found.setdefault(self._owners[k], []).append(other.name)
@@ -299,7 +303,7 @@ class _Disassembly:
         return None
 
     def _spanner_fits(self, end: ScrewEnd, there: Container[str], swings: bool) -> bool:
-        if end.flats is None:
+        if end.flats is None or end.lies is not None:
             return False
         swing = SWING if swings else 0.0
         x, y = end.center
@@ -467,13 +471,23 @@ def _items(there_is: _Bench, owned: dict[str, list[Body]]) -> Iterator[_Item]:
         for name, way in zip(HALVES, ((-uy, ux), (uy, -ux)), strict=True):
             yield _Item(name, "guard", tuple(owned.get(name, [])), None, {}, frozenset(guard.stays), way)
             halves.add(name)
-    yield _Item(BOX, "guard", tuple(owned.get(BOX, [])), guard.side, screws.get(BOX, {}), frozenset(halves))
+    way_in: Point | None = None
+    past: float | None = None
+    if guard.drawn.lies:
+        # Over the ends of the shafts, past which the box, as deep as its band, is lifted in.
+        nx, ny, _ = guard.drawn.n
+        way_in, past = (guard.outward * nx, guard.outward * ny), guard.band_width + 2 * guard.thickness
+    box = tuple(owned.get(BOX, []))
+    yield _Item(BOX, "guard", box, guard.side, screws.get(BOX, {}), frozenset(halves), way_in, past)
     cover = tuple(owned.get(COVER, []))
-    yield _Item(COVER, "guard", cover, guard.side, screws.get(COVER, {}), frozenset({BOX, f"{guard.belt}.belt"}))
+    on_first = frozenset({BOX, f"{guard.belt}.belt"})
+    yield _Item(COVER, "guard", cover, guard.side, screws.get(COVER, {}), on_first, way_in, past)
 
 
 def _way_in(body: Body, item: _Item) -> tuple[tuple[Solid, ...], Box]:
     """All that a body of an item passes through on its way in, at nominal, and a box round that in the plan."""
+    if item.along is not None and item.past is not None:
+        return _over_shafts(body, item, item.along, item.past)
     if item.along is not None:
         way = Straight(item.along, install=0.0, tension=FAR_OFF)
         passed = [Upright(sweep(solid.silhouette, way), solid.low, solid.high) for solid in body.solids]
@@ -503,9 +517,22 @@ def _way_in(body: Body, item: _Item) -> tuple[tuple[Solid, ...], Box]:
     return tuple(path), body.shape.box
 
 
+def _over_shafts(body: Body, item: _Item, along: Point, past: float) -> tuple[tuple[Solid, ...], Box]:
+    """All that a body of a guard over lying shafts passes through: let down beside their ends, then along them."""
+    way = Straight(along, install=0.0, tension=past)
+    passed: list[Solid] = [solid.swept(way) for solid in body.solids]
+    inner, end = (body.z[0], FAR_OFF) if item.side == "near" else (body.z[1], -FAR_OFF)
+    down = body.shape.moved(Pose(past * along[0], past * along[1]))
+    passed.append(Upright(down, min(inner, end), max(inner, end)))
+    boxes = [one.silhouette.box for one in passed]
+    x0, y0 = min(box.x0 for box in boxes), min(box.y0 for box in boxes)
+    x1, y1 = max(box.x1 for box in boxes), max(box.y1 for box in boxes)
+    return tuple(passed), Box(x0, y0, x1, y1)
+
+
 def _meet(some: Iterable[Solid], others: Iterable[Solid]) -> bool:
     # what only touches slides past
-    return any(nearer_than(one, other, -PASSES) for one, other in product(some, others))
+    return any(run_together(one, other, PASSES) for one, other in product(some, others))
 
 
 def _level(z: tuple[float, float], other: Body) -> bool:

@@ -606,7 +606,7 @@ def _guard(layout: Layout, guard: Guard) -> Iterator[Piece]:
     of_cover = (cover, guard.cover_screw, guard.cover_length, len(guard.cover_holes))
     # what carries a guard on the machine has holes of its own, and nobody here knows how deep
     on_machine = guard.on == "machine"
-    of_ears = ("hex", guard.screw, None if on_machine else guard.length, len(guard.ears))
+    of_ears = ("hex", guard.screw, None if on_machine else guard.length, len(guard.fixed_at))
     for (what, size, length, count), nuts in ((of_ears, not on_machine), (of_cover, True)):
         unknown: tuple[Open, ...] = ("size",) if size is None else ("length",) if length is None else ()
         made = what if size is None else f"{what}, {USUAL_CLASS[tables.screw(size).system]}"
@@ -618,4 +618,4 @@ def _guard(layout: Layout, guard: Guard) -> Iterator[Piece]:
         if size is not None and nuts:
             yield Piece(part=GUARD, get="buy", kind="nut", count=count, size=size)
     if guard.screw is not None and not on_machine:
-        yield from _spacers(layout, GUARD, guard.screw, len(guard.ears), guard.off_plate)
+        yield from _spacers(layout, GUARD, guard.screw, len(guard.fixed_at), guard.off_plate)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from platekit.analysis.nearness import Meeting, hardest_positions, meeting, said_positions
-from platekit.checks.advice import SPIGOT_ROOM, move_apart, packing, pilot_remedy, rounded_up, say
+from platekit.checks.advice import SPIGOT_ROOM, move_apart, packing, pilot_remedy, rounded_down, rounded_up, say
 from platekit.checks.drive_edits import along_the_shafts, longer_belts
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import MOST_STOPS, Rule
@@ -22,7 +22,8 @@ from platekit.geometry import (
     extent,
     hull,
 )
-from platekit.laying.guard import dangers
+from platekit.laying.guard import dangers, ends_of
+from platekit.laying.guard_plane import in_plane
 from platekit.laying.shafts import ASKEW, SHAFT_POINT, inside_the_plate, misplaced_shafts, on_the_axis
 from platekit.placed import SAME_LENGTH, Body, Layout
 
@@ -334,12 +335,14 @@ def _other_guard(layout: Layout, one: Meeting) -> Iterator[Advice]:
     if guard is None or parts[0] == parts[1]:
         return
     other, own = (one.b, one.a) if parts[0] else (one.a, one.b)
-    if _whole(own) == "guard.back":
+    lies = guard.drawn.lies
+    if _whole(own) == "guard.back" and not lies:
         said = "leave the guard's back plate out (guard: back: none): the plate itself then closes the back"
         yield Advice(said, (Remedy("guard.back", "none"),))
     if own.of_guard == "screw" and not guard.ears_given:
-        for count in (one for one in EAR_COUNTS if one != len(guard.ears)):
-            said = f"give the guard {count} ears (fixings: count: {count}), which puts them at other places"
+        what = "ears" if guard.floor is None else "feet"
+        for count in (one for one in (*EAR_COUNTS, 2) if one != len(guard.fixed_at) and (one > 2 or lies)):
+            said = f"give the guard {count} {what} (fixings: count: {count}), which puts them at other places"
             yield Advice(said, (Remedy("guard.fixings.count", count),))
     if own.of_guard == "cover screw":
         for count in (one for one in EAR_COUNTS if one != len(guard.cover_holes)):
@@ -347,22 +350,31 @@ def _other_guard(layout: Layout, one: Meeting) -> Iterator[Advice]:
             yield Advice(said, (Remedy("guard.cover.count", count),))
     # `beyond`: how far the other part reaches past the cover; `under`: how far up it comes from the plate's face
     low, high = layout.plate_z
-    beyond = other.z[1] - guard.z[1] if guard.side == "near" else guard.z[0] - other.z[0]
+    covered, (start, stop) = in_plane(guard.drawn, other)
+    beyond = stop - guard.z[1] if guard.outward > 0 else guard.z[0] - start
     under = other.z[1] - high if guard.side == "near" else low - other.z[0]
     band = rounded_up(layout, guard.band_width + beyond + guard.thickness + one.needed)
-    back = rounded_up(layout, under + one.needed + guard.thickness)
+    back = rounded_up(layout, under + one.needed + (guard.thickness if guard.floor is None else 0.0))
     if -guard.thickness - one.needed < beyond < guard.band_width:
         yield Advice(f"make the guard's band wider (band: {band:g})", (Remedy("guard.band", band),))
-    if 0 < under < guard.band_width:
+    if lies and beyond > -guard.thickness - one.needed:
+        # so narrow that the cover ends before it
+        near_end = start if guard.outward > 0 else stop
+        room = guard.outward * (near_end - ends_of(guard)[0]) - guard.thickness - one.needed
+        if room > 0:
+            narrow = rounded_down(layout, room)
+            yield Advice(f"make the guard's band narrower (band: {narrow:g})", (Remedy("guard.band", narrow),))
+    tall = guard.outline.box.height if lies else guard.band_width
+    if 0 < under < tall and (guard.floor is not None or not lies):
         said = f"set the guard's back farther off the plate (back_from_plate: {back:g})"
         yield Advice(said, (Remedy("guard.back_from_plate", back),))
     # A band that goes round all of the other part, at any position, or ends before it. Its flats stand off the hull of
     # what turns by more than the gap at their bends, so the smaller one leaves them room.
-    turning = hull([body.swept for body in dangers(layout, guard)])
+    turning = hull([in_plane(guard.drawn, body)[0] for body in dangers(layout, guard)])
     around = disc_loop(turning) if isinstance(turning, Disc) else turning
-    spots = (edge.at(share) for edge in other.swept.loop().edges for share in (0.0, 0.25, 0.5, 0.75))
+    spots = (edge.at(share) for edge in covered.loop().edges for share in (0.0, 0.25, 0.5, 0.75))
     past = max(-around.depth(spot).distance for spot in spots) + one.needed + 1.0
-    short = INSIDE_FLATS * (distance(other.swept, turning).distance - one.needed - guard.thickness)
+    short = INSIDE_FLATS * (distance(covered, turning).distance - one.needed - guard.thickness)
     gaps = [rounded_up(layout, gap) for gap in (past, short) if gap > 1.0]
     gaps += [rounded_up(layout, share * guard.gap) for share in GUARD_GAPS]
     unit = layout.spec.unit
@@ -370,7 +382,7 @@ def _other_guard(layout: Layout, one: Meeting) -> Iterator[Advice]:
         yield Advice(f"make the guard's gap {gap:g} {unit} (gap: {gap:g})", (Remedy("guard.gap", gap),))
     if not guard.ears_given:  # another gap moves the ears too, perhaps to where something else is
         gap = rounded_up(layout, past)
-        for count in (one for one in EAR_COUNTS if one != len(guard.ears)):
+        for count in (one for one in EAR_COUNTS if one != len(guard.fixed_at)):
             said = f"make the guard's gap {gap:g} {unit} with {count} ears (gap: {gap:g}, fixings: count: {count})"
             yield Advice(said, (Remedy("guard.gap", gap), Remedy("guard.fixings.count", count)))
 

@@ -13,18 +13,37 @@ from platekit.checks.advice import rounded_down, rounded_up, say
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import LookupFailed
-from platekit.geometry import Disc, Shape, covers, distance, edge_distance, intersection
+from platekit.geometry import (
+    Disc,
+    Loop,
+    Pose,
+    Shape,
+    Slot,
+    Solid,
+    Upright,
+    clearance,
+    covers,
+    distance,
+    edge_distance,
+    ends,
+    intersection,
+    pose_at,
+)
 from platekit.laying.guard import (
     SHAFT_ROOM,
     TABS,
     cover_off,
     dangers,
+    ends_of,
+    footprint,
     longest_grip,
     most_tabs,
     open_in_back,
     sheet_with_lugs,
+    upward,
 )
 from platekit.laying.guard_parts import guard_parts, off_the_flats, short_flats
+from platekit.laying.guard_plane import in_plane
 from platekit.laying.relief import size_of
 from platekit.laying.shafts import on_the_axis
 from platekit.placed import SAME_LENGTH, Body, Guard, Layout, Opening, PlacedBelt
@@ -57,6 +76,9 @@ EARS = (0.8, 0.65, 0.5)
 """Ears that are tried where wider ones find no room, in shares of what they are (ours)."""
 EAR_IN_HOLES = 3.0
 """Least width of an ear, in diameters of its hole (common practice: steel a diameter wide all round it)."""
+SHUTTER_LAP = 15.0
+"""How far a sheet that travels with a shaft laps over the opening that it closes, mm (ours: more than a wide slot needs
+behind a slit of 6 mm, by ISO 13857 table 4)."""
 ALL_CLOSED = 99.95
 """A back closed to so many parts of 100 is closed (ours: what is left is rounding)."""
 
@@ -114,7 +136,12 @@ def guard(layout: Layout) -> Iterator[Finding]:
     yield from _vents(layout, guard)
     yield from _back(layout, guard)
     yield from _sockets(layout, guard)
-    yield from _through_the_plate(layout, guard)
+    if guard.drawn.lies:
+        yield from _round_the_shafts(layout, guard)
+    if guard.floor is not None:
+        yield from _standing(layout, guard)
+    if guard.floor is not None or not guard.drawn.lies:
+        yield from _through_the_plate(layout, guard)
     yield from _tabs(layout, guard)
     # its parts are cut like the plate: the plate's own rules on cutting judge each, laid out as a plate of its own
     yield from _parts(layout, guard)
@@ -172,13 +199,10 @@ def left_turning(layout: Layout) -> tuple[Body, ...]:
             for pulley in belt.pulleys
             if not pulley.drawn.lies
         )
-        guard = layout.guard
-        under = (
-            guard is not None
-            and guard.z[0] <= body.z[0]
-            and body.z[1] <= guard.z[1]
-            and covers(guard.outline, body.swept)
-        )
+        guard, under = layout.guard, False
+        if guard is not None:
+            shape, (low, high) = in_plane(guard.drawn, body)
+            under = guard.z[0] <= low and high <= guard.z[1] and covers(guard.outline, shape)
         if not same and not under:
             found.append(body)
     return tuple(found)
@@ -191,7 +215,12 @@ def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
     if layout.guard is not None:
         ideas.append(Advice(f"{by_hand}: a spec describes one guard"))
     elif belt.drawn.lies:
-        ideas.append(Advice(f"{by_hand}: over shafts along the plate none is worked out here"))
+        for gap in GAPS:
+            size = rounded_up(layout, gap)
+            stands: dict[str, FieldValue] = {"belt": belt.name, "gap": size}
+            for said, words in (("", stands), (", on: machine", stands | {"on": "machine"})):
+                told = f"describe one (guard: {{gap: {size:g}{said}}}), or {by_hand}"
+                ideas.append(Advice(told, (Remedy("guard", words),)))
     low, high = layout.plate_z
     heads = [body for body in layout.bodies if body.hardware]
     far = belt.driver.plane < low
@@ -262,17 +291,7 @@ def _back(layout: Layout, guard: Guard) -> Iterator[Finding]:
     steel = sum(loop.area for loop in intersection(guard.outline, layout.outline))
     closed = 100.0 * steel / guard.outline.area
     if closed < ALL_CLOSED:
-        # a rectangle that holds the plate as it is and all of the guard's outline, a millimetre larger for rounding
-        boxes = (layout.outline.box, guard.outline.box)
-        x0, y0 = (min(box[k] for box in boxes) for k in (0, 1))
-        x1, y1 = (max(box[k] for box in boxes) for k in (2, 3))
-        wide, tall = x1 - x0 + 1, y1 - y0 + 1
-        size: dict[str, FieldValue] = {"width": rounded_up(layout, wide), "height": rounded_up(layout, tall)}
-        middle: list[FieldValue] = [f"{(x0 + x1) / 2:.6g} mm", f"{(y0 + y1) / 2:.6g} mm"]
-        larger = Advice(
-            f"make the plate larger there: a rectangle of {say(layout, wide)} x {say(layout, tall)} would do",
-            (Remedy("plate.outline", {"rectangle": size, "at": middle}),),
-        )
+        larger = _larger_plate(layout, guard.outline)
         yield Finding(
             rule="guard",
             level="stop",
@@ -285,6 +304,221 @@ def _back(layout: Layout, guard: Guard) -> Iterator[Finding]:
             advice=larger,
             others=(Advice("give the guard its back plate (guard: back: sheet)", (Remedy("guard.back", "sheet"),)),),
         )
+
+
+def _larger_plate(layout: Layout, inside: Loop) -> Advice:
+    """A rectangle that holds the plate as it is and all of what it must close, a millimetre larger for rounding."""
+    boxes = (layout.outline.box, inside.box)
+    x0, y0 = (min(box[k] for box in boxes) for k in (0, 1))
+    x1, y1 = (max(box[k] for box in boxes) for k in (2, 3))
+    wide, tall = x1 - x0 + 1, y1 - y0 + 1
+    size: dict[str, FieldValue] = {"width": rounded_up(layout, wide), "height": rounded_up(layout, tall)}
+    middle: list[FieldValue] = [f"{(x0 + x1) / 2:.6g} mm", f"{(y0 + y1) / 2:.6g} mm"]
+    return Advice(
+        f"make the plate larger there: a rectangle of {say(layout, wide)} x {say(layout, tall)} would do",
+        (Remedy("plate.outline", {"rectangle": size, "at": middle}),),
+    )
+
+
+def _standing(layout: Layout, guard: Guard) -> Iterator[Finding]:
+    """What a guard that stands on the plate leaves open there: where it stands past the steel, the slit under it."""
+    under = footprint(guard)
+    steel = sum(loop.area for loop in intersection(under, layout.outline))
+    closed = 100.0 * steel / under.area
+    if closed < ALL_CLOSED:
+        larger = _larger_plate(layout, under)
+        machine = Advice(
+            "close it all round and fix it to the machine (on: machine)",
+            (Remedy("guard.on", "machine"), Remedy("guard.back_from_plate", 0.0)),
+        )
+        yield Finding(
+            rule="guard",
+            level="stop",
+            message=f"guard: it stands on the plate, open towards it, and the plate closes {math.floor(closed)} of 100 "
+            "parts of that; all of it is needed",
+            features=("guard", "outline"),
+            found=closed,
+            needed=100.0,
+            unit="%",
+            advice=larger,
+            others=(machine,),
+        )
+    if guard.off_plate < SAME_LENGTH:
+        return
+    # A hand comes in flat under the edge of the band, the back plate or the cover: each is as far off as it stands.
+    slit = _reached(guard.off_plate, round_one=False)
+    nearest = min(clearance(one, side).distance for side in _edges_below(guard) for one in _dangerous(layout, guard))
+    if nearest >= slit - SAME_LENGTH:
+        return
+    wanted = "no distance makes good" if math.isinf(slit) else f"{say(layout, slit)} is needed"
+    ideas = [Advice("set it down on the plate (back_from_plate: 0)", (Remedy("guard.back_from_plate", 0.0),))]
+    for width in USUAL_WIDTHS:
+        if width < guard.off_plate and _reached(width, round_one=False) <= nearest:
+            less = rounded_down(layout, width)
+            said = f"set it nearer to the plate (back_from_plate: {less:g})"
+            ideas.append(Advice(said, (Remedy("guard.back_from_plate", less),)))
+    yield Finding(
+        rule="guard",
+        level="stop",
+        message=f"guard: its sheets end {say(layout, guard.off_plate)} off the plate, {say(layout, nearest)} from belt "
+        f"and pulleys; for a slot so wide {wanted} (ISO 13857; local rules decide)",
+        features=("guard",),
+        found=nearest,
+        needed=None if math.isinf(slit) else slit,
+        advice=ideas[0],
+        others=tuple(ideas[1:]),
+    )
+
+
+def _dangerous(layout: Layout, guard: Guard) -> list[Solid]:
+    return [one for body in dangers(layout, guard) for one in body.swept_solids]
+
+
+def _edges_below(guard: Guard) -> Iterator[Upright]:
+    """The four sides of the slit under a guard that stands off the plate, as thin uprights (plate frame, mm)."""
+    floor = guard.floor
+    assert floor is not None
+    face = floor - upward(guard) * guard.off_plate
+    corners = [edge.a for edge in footprint(guard).edges]
+    for a, b in zip(corners, [*corners[1:], corners[0]], strict=True):
+        yield Upright(Slot(a, b, SAME_LENGTH), min(face, floor), max(face, floor))
+
+
+def _round_the_shafts(layout: Layout, guard: Guard) -> Iterator[Finding]:
+    """Openings of the back plate round lying shafts, which a hand gets at from behind: nothing lies there but parts."""
+    back, _ = ends_of(guard)
+    outside = back - guard.outward * guard.thickness
+    for number, shape in enumerate(guard.shafts, start=1):
+        box = shape.box
+        # round a shaft that does not travel only the room round it is open; what travels leaves all of its slot at one
+        # end but its own width
+        narrow = [SHAFT_ROOM for body in layout.bodies if body.travel is None and _fills(guard, body, shape)]
+        width = min([*narrow, box.width, box.height])
+        danger = _from_danger(layout, guard, shape, back)
+        needed = _reached(width, isinstance(shape, Disc) and not narrow)
+        if danger >= needed - SAME_LENGTH or _closed_from_behind(layout, guard, shape, outside, danger):
+            continue
+        wanted = "no distance makes good" if math.isinf(needed) else f"{say(layout, needed)} is needed"
+        by_hand = Advice("close it by a part that lies close behind the back plate, and describe that as a body")
+        ideas = [*_shutters(layout, guard, shape, outside), *_nearer_parts(layout, guard, shape, outside), by_hand]
+        yield Finding(
+            rule="guard",
+            level="stop",
+            message=f"guard: its back plate is open round shaft {number}, {say(layout, width)} wide and "
+            f"{say(layout, danger)} from belt and pulleys, where {wanted}; no part behind it closes that over all of "
+            "the travel (ISO 13857; local rules decide)",
+            features=("guard.back",),
+            at=guard.drawn.spot(shape.centroid, outside)[:2],
+            found=danger,
+            needed=None if math.isinf(needed) else needed,
+            advice=ideas[0],
+            others=tuple(ideas[1:]),
+        )
+
+
+def _shutters(layout: Layout, guard: Guard, shape: Shape, outside: float) -> Iterator[Advice]:
+    """A sheet on the part that travels, behind the back plate, which covers an opening of that at every position."""
+    plane, gap = guard.drawn, layout.limits.gap.value
+    belt = next(one for one in layout.belts if one.name == guard.belt)
+    for pulley in belt.pulleys:
+        mount = layout.mounts.get(pulley.mount)
+        if mount is None or mount.travel is None or not shape.contains(pulley.center):
+            continue
+        # As far as the opening reaches from the shaft, and that again when the part is at either end.
+        low, high = (0.0, 0.0) if pulley.travel is None else ends(pulley.travel)
+        box, (x, y) = shape.box, pulley.center
+        wide = 2 * (max(box.x1 - x, x - box.x0) + high - low + SHUTTER_LAP)
+        tall = 2 * (max(box.y1 - y, y - box.y0) + SHUTTER_LAP)
+        middle = outside - guard.outward * (gap + guard.thickness / 2)
+        own = mount.pose.inverse()
+        spot, level = own.point(plane.spot((x, y), middle)[:2]), own.vector(plane.u[:2])
+        face = layout.plate_z[1] + mount.standoff if mount.side == "near" else layout.plate_z[0] - mount.standoff
+        heights = sorted(abs(one - face) for one in (y - tall / 2, y + tall / 2))
+        at: list[FieldValue] = [f"{one:.6g} mm" for one in spot]
+        span: list[FieldValue] = [f"{one:.6g} mm" for one in heights]
+        size: dict[str, FieldValue] = {"width": rounded_up(layout, wide)}
+        size |= {"height": rounded_down(layout, guard.thickness)}
+        body: dict[str, FieldValue] = {
+            "carried_by": mount.name,
+            "shape": {"rectangle": size, "at": at, "turn": f"{math.degrees(math.atan2(level[1], level[0])):.6g} deg"},
+            "span": span,
+        }
+        said = f"fix a sheet of {say(layout, wide)} x {say(layout, tall)} with a hole for the shaft to {mount.name}"
+        yield Advice(
+            f"{said}, close behind the back plate, which travels with it (a body of it)",
+            (Remedy(f"bodies.{mount.name} shutter", body),),
+        )
+
+
+def _nearer_parts(layout: Layout, guard: Guard, shape: Shape, outside: float) -> Iterator[Advice]:
+    """Both pulleys so much nearer to the part behind an opening that its end closes it."""
+    belt = next(one for one in layout.belts if one.name == guard.belt)
+    slits = [
+        _slit(guard, outside, span)
+        for body in layout.bodies
+        for behind, span in (in_plane(guard.drawn, body),)
+        if _may_close(body) and edge_distance(shape, behind).distance >= 0
+    ]
+    near = [one - layout.limits.gap.value for one in slits if one > layout.limits.gap.value]
+    if not near or belt.idlers:
+        return
+    for share in (1.0, 0.75, 0.5):
+        by = rounded_down(layout, share * min(near))
+        edits = []
+        for pulley in (belt.driver, belt.driven):
+            span: list[FieldValue] = [
+                f"{one:.6g} mm" for one in sorted(pulley.sense * (z - pulley.zero) - by for z in pulley.z)
+            ]
+            edits.append(Remedy(f"{pulley.field}.span", span))
+        said = f"set both pulleys {by:g} {layout.spec.unit} nearer to their parts along the shafts (span)"
+        yield Advice(said, tuple(edits))
+
+
+def _may_close(body: Body) -> bool:
+    """Whether a body may stand before an opening: part of the machine or a motor, but nothing that goes through it."""
+    return body.kind in ("given", "standard") and not body.name.endswith((".shaft", ".key"))
+
+
+def _slit(guard: Guard, outside: float, span: tuple[float, float]) -> float:
+    """Between a part, by its stretch along the shafts, and the outside of the back plate, mm; below 0 past that."""
+    low, high = span
+    return outside - high if guard.outward > 0 else low - outside
+
+
+def _closed_from_behind(layout: Layout, guard: Guard, shape: Shape, outside: float, danger: float) -> bool:
+    """Whether a part behind the back plate covers an opening of it, so near that no hand gets in, at any position."""
+    plane = guard.drawn
+    belt = next(one for one in layout.belts if one.name == guard.belt)
+    for body in layout.bodies:
+        if not _may_close(body):
+            continue
+        # What travels covers the least where it is at either end: both ends count, and nominal.
+        poses = [Pose()] if body.travel is None else [pose_at(body.travel, s) for s in (0.0, *ends(body.travel))]
+        closed = True
+        for pose in poses:
+            solids = tuple(one.moved(pose) for one in body.solids)
+            silhouette = body.shape.moved(pose)
+            there = replace(body, shape=silhouette, swept=silhouette, pieces=solids, covers=(), travel=None)
+            behind, span = in_plane(plane, there)
+            slit = _slit(guard, outside, span)
+            if body.kind == "standard":
+                # A standard gives a motor's largest frame as a box: only what is round its shaft surely is there.
+                axes = [pulley.center for pulley in belt.pulleys if pulley.mount == body.carrier]
+                shifted = [plane.flat((*pose.point(plane.spot(axis, span[0])[:2]), axis[1]))[0] for axis in axes]
+                depths = [(behind.loop().depth(axis).distance, axis) for axis in shifted]
+                depth, axis = max(depths, default=(0.0, (0.0, 0.0)))
+                if depth <= 0.0:
+                    closed = False
+                    break
+                behind = Disc(axis, depth)
+            needed = math.inf if slit < -SAME_LENGTH else 0.0 if slit < SAME_LENGTH else _reached(slit, round_one=False)
+            inside = edge_distance(shape, behind).distance
+            if inside < 0 or inside + danger < needed - SAME_LENGTH:
+                closed = False
+                break
+        if closed:
+            return True
+    return False
 
 
 def _openings(layout: Layout, guard: Guard) -> Iterator[Finding]:
@@ -365,13 +599,25 @@ def _vents(layout: Layout, guard: Guard) -> Iterator[Finding]:
 
 
 def _from_danger(layout: Layout, guard: Guard, shape: Shape, z: float) -> float:
-    """From an opening at a height to the nearest of belt and pulleys over all travel, mm."""
+    """From a flat opening to the nearest of belt and pulleys over all travel, mm.
+
+    The shape is in the guard's plane and `z` where that is along its shafts.
+    """
     found = math.inf
     for body in dangers(layout, guard):
-        # both ways square to each other: across the plate by outlines, along its normal by heights
-        up = max(body.z[0] - z, z - body.z[1], 0.0)
-        found = min(found, math.hypot(up, max(distance(shape, body.swept).distance, 0.0)))
+        covered, (low, high) = in_plane(guard.drawn, body)
+        # both ways square to each other: across the plane by outlines, along the shafts by places there
+        up = max(low - z, z - high, 0.0)
+        found = min(found, math.hypot(up, max(distance(shape, covered).distance, 0.0)))
     return found
+
+
+def _over_danger(layout: Layout, guard: Guard, shape: Shape, z: float) -> float:
+    """The same of an opening of the plate, at a height (mm)."""
+    if not guard.drawn.lies:
+        return _from_danger(layout, guard, shape, z)
+    hole = Upright(shape, z, z)
+    return min(clearance(hole, one).distance for body in dangers(layout, guard) for one in body.swept_solids)
 
 
 def _reached(width: float, round_one: bool) -> float:
@@ -440,7 +686,8 @@ def _through_the_plate(layout: Layout, guard: Guard) -> Iterator[Finding]:
     for opening in layout.openings:
         if not opening.through or opening.role in ("screw", "fixing", "pivot", "dowel"):
             continue
-        if distance(opening.shape, guard.outline).distance >= 0:
+        inside = guard.outline if guard.floor is None else footprint(guard)
+        if distance(opening.shape, inside).distance >= 0:
             continue
         # the way through is as wide as the opening, or as what passes through it leaves at its side: a shaft that does
         # not travel narrows it, and whatever reaches into it at any height
@@ -453,11 +700,11 @@ def _through_the_plate(layout: Layout, guard: Guard) -> Iterator[Finding]:
             if body.travel is None and distance(body.shape, opening.shape).distance < 0:
                 inner = body.shape.box
                 width = min(width, max(box.width - inner.width, box.height - inner.height, 0.0) / 2)
-        danger = _from_danger(layout, guard, opening.shape, other)
+        danger = _over_danger(layout, guard, opening.shape, other)
         needed = _reached(width, isinstance(opening.shape, Disc))
         if danger >= needed - SAME_LENGTH or _closed_behind(layout, guard, opening, other, danger):
             continue
-        if guard.back and _closed_by_back(layout, guard, opening):
+        if guard.back and guard.floor is None and _closed_by_back(layout, guard, opening):
             continue
         wanted = "no distance makes good" if math.isinf(needed) else f"{say(layout, needed)} is needed"
         ideas = list(_to_close(layout, guard, opening, danger))
@@ -484,7 +731,7 @@ def _closed_by_back(layout: Layout, guard: Guard, opening: Opening) -> bool:
         aside = distance(opening.shape, shape).distance
         danger = _from_danger(layout, guard, shape, inner)
         # round a shaft that does not travel only the room round it is open
-        narrow = [SHAFT_ROOM for body in layout.bodies if body.travel is None and _fills(body, shape)]
+        narrow = [SHAFT_ROOM for body in layout.bodies if body.travel is None and _fills(guard, body, shape)]
         direct = _reached(min([*narrow, shape.box.width, shape.box.height]), isinstance(shape, Disc) and not narrow)
         if danger >= direct - SAME_LENGTH:
             continue
@@ -493,9 +740,11 @@ def _closed_by_back(layout: Layout, guard: Guard, opening: Opening) -> bool:
     return True
 
 
-def _fills(body: Body, shape: Shape) -> bool:
+def _fills(guard: Guard, body: Body, shape: Shape) -> bool:
     """Whether a body passes in the middle of an opening of the back plate, with the room round it that it is cut to."""
-    return body.kind != "guard" and abs(edge_distance(body.shape, shape).distance - SHAFT_ROOM) < SAME_LENGTH
+    if body.kind == "guard":
+        return False
+    return abs(edge_distance(in_plane(guard.drawn, body)[0], shape).distance - SHAFT_ROOM) < SAME_LENGTH
 
 
 def _to_close(layout: Layout, guard: Guard, opening: Opening, danger: float) -> Iterator[Advice]:
@@ -540,8 +789,10 @@ def _closed_behind(layout: Layout, guard: Guard, opening: Opening, face: float, 
 
 def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
     """Tabs that the band cannot have, flats too short to bend, and holes of tabs for which there is no screw."""
+    stands = guard.floor is not None
+    what = "feet" if stands else "tabs for its ears"
     for key, found, wanted in (
-        ("fixings", len(guard.ears), guard.tabs_wanted[0]),
+        ("fixings", len(guard.fixed_at), guard.tabs_wanted[0]),
         ("cover", len(guard.cover_holes), guard.tabs_wanted[1]),
     ):
         if found < wanted and not (key == "fixings" and guard.ears_given):
@@ -550,7 +801,7 @@ def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
             if most:
                 said = f"take as many as find room ({key}: count: {most})"
                 ideas.append(Advice(said, (Remedy(f"guard.{key}.count", most),)))
-            if key == "cover" and len(guard.ears) > TABS and not guard.ears_given:
+            if key == "cover" and len(guard.ears) > TABS and not guard.ears_given and not stands:
                 said = f"take fewer ears (fixings: count: {TABS}), which leaves room for the cover's tabs"
                 ideas.append(Advice(said, (Remedy("guard.fixings.count", TABS),)))
             hole = max(guard.ear_hole, guard.cover_hole)
@@ -559,6 +810,10 @@ def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
                 Advice(f"make the ears {ear:g} {layout.spec.unit} wide", (Remedy("guard.fixings.ear", ear),))
                 for ear in ears
             ]
+            if stands and key == "fixings":
+                for share in (1.5, 2.0):
+                    band = rounded_up(layout, share * guard.band_width)
+                    ideas.append(Advice(f"make the band {say(layout, band)} wide", (Remedy("guard.band", band),)))
             for made in ("bent", "segments"):
                 if guard.made != made:
                     said = f"let it go round in flats (band_made: {made})"
@@ -571,8 +826,8 @@ def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
             yield Finding(
                 rule="guard",
                 level="stop",
-                message=f"guard: {found} tabs for its {'cover' if key == 'cover' else 'ears'} find room on the flats "
-                f"of the band; {wanted} are wanted",
+                message=f"guard: {found} {'tabs for its cover' if key == 'cover' else what} find room on the flats of "
+                f"the band{' and along its back plate' if stands and key == 'fixings' else ''}; {wanted} are wanted",
                 features=("guard",),
                 found=float(found),
                 needed=float(wanted),
@@ -658,7 +913,7 @@ def _holes(layout: Layout, guard: Guard, key: str) -> list[Advice]:
 
 def _nearer(layout: Layout, guard: Guard, size: str) -> Advice:
     """So near to the plate that the longest stock screw holds it."""
-    longest = longest_grip(size) - layout.thickness - guard.thickness * (2 if guard.back else 1)
+    longest = longest_grip(size) - layout.thickness - guard.thickness * (2 if guard.back and guard.floor is None else 1)
     off = rounded_down(layout, max(longest, 0.0))
     return Advice(f"set it nearer to the plate (back_from_plate: {off:g})", (Remedy("guard.back_from_plate", off),))
 

@@ -86,7 +86,7 @@ def _tabs_elsewhere(layout: Layout, one: Hindrance) -> Iterator[Advice]:
     """Other places for the tabs of a guard whose screws no tool gets at."""
     guard = layout.guard
     assert guard is not None
-    key, now = ("cover", len(guard.cover_holes)) if one.item == COVER else ("fixings", len(guard.ears))
+    key, now = ("cover", len(guard.cover_holes)) if one.item == COVER else ("fixings", len(guard.fixed_at))
     if key == "cover" or not guard.ears_given:
         for count in (number for number in TAB_COUNTS if number != now):
             said = f"give the guard {count} of these screws ({key}: count: {count}), which puts them at other places"
@@ -223,7 +223,7 @@ def _tightened_with_the_belt_on(layout: Layout, step: AssemblyStep) -> Iterator[
     if covered:
         by = sorted(on_before)
         # What bares screws that the belt, its pulleys or the guard without its cover are over.
-        if layout.guard is not None and layout.guard.back and BOX in step.covered_by:
+        if layout.guard is not None and layout.guard.back and not layout.guard.drawn.lies and BOX in step.covered_by:
             said = "leave the guard's back plate out (guard: back: none): only its band then goes round them"
             advice = Advice(said, (Remedy("guard.back", "none"),))
         else:

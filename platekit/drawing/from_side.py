@@ -169,6 +169,13 @@ def _past_the_edges(layout: Layout, way: Point, edges: tuple[float, float]) -> I
 
 def _guard_parts(layout: Layout, guard: Guard, way: Point) -> Iterator[SidePart]:
     """The guard from the side: its sheets as if they were of glass, and fine what holds them."""
+    if guard.drawn.lies:
+        for body in layout.bodies:
+            if body.kind == "guard":
+                fine = not body.name.startswith(("guard.band ", "guard.back ")) and body.name != COVER
+                outlines = tuple(_seen(solid, way) for solid in body.solids)
+                yield SidePart(body.name, "screw" if fine else guard.side, outlines, ())
+        return
 
     def edge_on(name: str, fine: bool, *shapes: tuple[Shape, tuple[float, float]]) -> SidePart:
         outlines = tuple(_seen(Upright(shape, *z), way) for shape, z in shapes)
@@ -188,7 +195,16 @@ def _guard_parts(layout: Layout, guard: Guard, way: Point) -> Iterator[SidePart]
 
 def _room_in_guard(layout: Layout, guard: Guard, way: Point) -> Iterator[tuple[float, float, str]]:
     """What is left along a view from the band's hollow side to what turns, at both ends of that, over all travel."""
+    if guard.drawn.lies and abs(way[0] * guard.drawn.u[0] + way[1] * guard.drawn.u[1]) < 1 - SAME_LENGTH:
+        return  # along the shafts it is told as what is left to back plate and cover
     turning = [extent(Upright(body.swept, *body.z), way) for body in dangers(layout, guard)]
+    if guard.drawn.lies:
+        box, sign = guard.outline.box, way[0] * guard.drawn.u[0] + way[1] * guard.drawn.u[1]
+        left, right = sorted((sign * box.x0, sign * box.x1))
+        first, last = min(start for start, _ in turning), max(stop for _, stop in turning)
+        for start, stop in ((left, first), (last, right)):
+            yield start, stop, f"{show_length(stop - start, layout.spec.unit)} in the guard"
+        return
     left, right = extent(Upright(guard.outline, *guard.z), way)
     first, last = min(start for start, _ in turning), max(stop for _, stop in turning)
     for start, stop in ((left, first), (last, right)):
@@ -403,7 +419,7 @@ def _heights(layout: Layout) -> Iterator[SideMeasure]:
             face = high if shaft.end[2] >= (low + high) / 2 else low
             yield measured(face, shaft.end[2], f"to the axis of {shaft.said}")
     yield from _proud(layout, measured)
-    if layout.guard is not None:
+    if layout.guard is not None and not layout.guard.drawn.lies:
         for start, stop, what in _in_guard(layout.guard, dangers(layout, layout.guard)):
             yield measured(start, stop, what)
 

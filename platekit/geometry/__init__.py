@@ -58,6 +58,7 @@ from platekit.geometry.solids import (
     nearer_than,
     nearest_position,
     prism_distance,
+    run_together,
 )
 from platekit.geometry.sweep import Straight, Swing, Travel, ends, pose_at, sweep
 from platekit.geometry.symmetry import mirror_fits, mirrored_matches, turn_order
@@ -130,6 +131,7 @@ __all__ = [
     "prism_distance",
     "rectangle",
     "rectangle_points",
+    "run_together",
     "slot",
     "sweep",
     "turn_order",

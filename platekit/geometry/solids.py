@@ -398,6 +398,40 @@ def nearer_than(a: Solid, b: Solid, limit: float) -> bool:
     return clearance(a, b).distance < limit
 
 
+SHRUNK = 1e-4
+"""Of two solids that touch or more, one is drawn in by this share of its size: what then is apart touched (ours)."""
+ROUND_ABOUT: tuple[Spot, ...] = ((1, 0, 0), (-1, 0, 0), (0, 1, 0), (0, -1, 0), (0, 0, 1), (0, 0, -1))
+"""Directions whose farthest points have their mean inside of a convex solid."""
+
+
+def run_together(a: Solid, b: Solid, hair: float) -> bool:
+    """Whether two solids share space by more than a `hair` (mm); of convex ones that are not upright, than `SHRUNK`.
+
+    A yes or no costs far less than how deep they are in each other.
+
+    >>> run_together(Lying((0, 0), (10, 0), 5, 5), Upright(Disc((0, 0), 5), 9.9, 20), 1e-6)
+    True
+    """
+    if height_gap(a, b) >= -hair:
+        return False
+    if not (a.convex and b.convex) or (isinstance(a, Upright) and isinstance(b, Upright)):
+        return nearer_than(a, b, -hair)
+    if a.silhouette.box.gap(b.silhouette.box) > 0.0:
+        return False
+    whole: Support = a.support
+    other: Support = b.support
+    if shortest_way(whole, other) is not None:
+        return False
+    spots = [other(way) for way in ROUND_ABOUT]
+    middle = tuple(math.fsum(spot[k] for spot in spots) / len(spots) for k in range(3))
+
+    def drawn_in(way: Spot) -> Spot:
+        x, y, z = (p + SHRUNK * (m - p) for p, m in zip(other(way), middle, strict=True))
+        return (x, y, z)
+
+    return shortest_way(whole, drawn_in) is None
+
+
 def _farthest(shape: Shape, direction: Point) -> Point:
     """The point of a convex shape that lies farthest in a direction."""
     x, y = direction

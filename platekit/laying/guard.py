@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -40,12 +40,14 @@ from platekit.geometry import (
     union_loops,
 )
 from platekit.laying.bends import K_SOURCE, bend_length, k_factor
+from platekit.laying.guard_plane import Interval, cut_off_at, down_to, feet_of, floor_edge, in_plane
 from platekit.laying.limits import limits_of
 from platekit.laying.shafts import on_the_axis
 from platekit.laying.tools import socket_outer
-from platekit.placed import SAME_LENGTH, Body, Guard, Layout, Opening, PlacedBelt, PlacedMount, PlateLimits, Side
+from platekit.placed import SAME_LENGTH, Body, Foot, Guard, Layout, Opening, PlacedBelt, PlacedMount, PlateLimits, Side
 from platekit.spec import Spec
 from platekit.spec.guard_words import GuardOpenings, GuardWords
+from platekit.tables.guards import safety_distance
 from platekit.tables.shop import shop_figure
 
 SHAFT_ROOM = shop_figure("room round a shaft in a guard")
@@ -104,28 +106,53 @@ def guard_of(
     if belt is None:
         wanted = "describe the belt under `drive`, or take the guard out"
         raise SpecError((spec.problem("guard", f"a guard for the belt {words.belt!r}, which is not there", wanted),))
-    if belt.drawn.lies:
-        wanted = "leave it out and make the guard by the parts: its band would stand square to the plate"
-        raise SpecError((spec.problem("guard", "a guard over a belt whose shafts lie along the plate", wanted),))
     if words.split and words.back == "none":
         wanted = "leave `split` out: without a back plate nothing is parted"
         raise SpecError((spec.problem("guard.split", "a split back plate with back: none", wanted),))
-    inside = [body for body in bodies if body.belt == belt.name]
+    plane = belt.drawn
+    inside = [(body, *in_plane(plane, body)) for body in bodies if body.belt == belt.name]
     radius = words.thickness if words.bend_radius == "auto" else words.bend_radius
-    outline = _outline(inside, words, radius)
-    side: Side = "near" if belt.driver.plane > 0 else "far"
     open_up = words.openings if words.openings is not None and words.openings.count != 0 else None
     # behind a plain cover a shaft only must not touch it; behind openings its end is as dangerous as the rest
-    past = limits_of(spec).gap.value if open_up is None else words.gap
-    ends = [body for body in bodies if any(on_the_axis(body, one) for one in belt.pulleys)]
-    back, front = _z(spec, words, inside, [(body, past) for body in ends], side)
-    sheet = (back - words.thickness, back) if side == "near" else (back, back + words.thickness)
+    keep = limits_of(spec).gap.value
+    past = keep if open_up is None else words.gap
+    ends = [in_plane(plane, body)[1] for body in bodies if any(on_the_axis(body, one) for one in belt.pulleys)]
+    thickness, floor = spec.model.plate.thickness, None
+    grown = [shape.grown(words.gap) for _, shape, _ in inside]
+    side: Side
+    if plane.lies:
+        _lying_ones_only(spec, words, belt)
+        side, outward = belt.driver.turns_on, belt.driver.sense
+        up, face = (1.0, 0.0) if side == "near" else (-1.0, -thickness)
+        if words.on == "plate":
+            floor = face + up * words.back_from_plate
+            if min(up * (y - floor) for _, shape, _ in inside for y in (shape.box.y0, shape.box.y1)) <= 0.0:
+                wanted = "fix it to the machine (on: machine), where its band goes all round the belt"
+                found = "a guard on the plate over a belt that runs past or through the plate"
+                raise SpecError((spec.problem("guard", found, wanted),))
+            grown = [down_to(grown, floor, up)]
+        # Behind the pulleys and the belt, but in front of their hubs, which pass through it with the shafts; so far off
+        # that no finger gets at a rim through the room round a shaft.
+        rims = [span for body, _, span in inside if not body.name.endswith(".hub")]
+        off = max(keep, safety_distance("slot", SHAFT_ROOM).distance)
+        back = outward * (min(outward * z for span in rims for z in span) - off)
+    else:
+        side = "near" if belt.driver.plane > 0 else "far"
+        outward = up = 1.0 if side == "near" else -1.0
+        face = 0.0 if side == "near" else -thickness
+        back = face + up * (words.back_from_plate + (words.thickness if words.back == "sheet" else 0.0))
+    outline = _outline(grown, words, radius)
+    if floor is not None:
+        outline = cut_off_at(outline, floor, up)
+    front = back + outward * _width(spec, words, [span for _, _, span in inside], (ends, past), (back, outward))
+    sheet = (back - words.thickness, back) if outward > 0 else (back, back + words.thickness)
     sheet_words = spec.model.plate.model_copy(update={"thickness": words.thickness, "material": words.material})
     held = limits_of(replace(spec, model=spec.model.model_copy(update={"plate": sheet_words})))
     # Beside each tab the edge is notched, so that the sheet tears nowhere where it is folded; no narrower than the
     # process can cut an inside radius on both flanks.
     notch = max(words.thickness, 2 * held.inside_radius.value, 2 * held.kerf.value)
     shafts, sockets = _open_in_back(belt, bodies, mounts, outline, side, sheet) if words.back == "sheet" else ([], [])
+    around = walls(outline, floor)
     seam: tuple[Point, Point] | None = None
     if words.split:
         # Along the line of centres: halves that part there come in square to it, past both shafts over all of their
@@ -133,31 +160,42 @@ def guard_of(
         (ax, ay), (bx, by) = belt.driven.center, belt.driver.center
         far = math.hypot(bx - ax, by - ay)
         seam = ((ax, ay), ((bx - ax) / far, (by - ay) / far))
-    joints = () if words.band_made == "segments" else _joints(outline, words, radius, spec.model.cutting.sheet)
+    joints = () if words.band_made == "segments" else _joints(around, words, radius, spec.model.cutting.sheet, floor)
     # Joints come before tabs, since the stock decides where they are; the back's tabs come before the cover's, which
     # can go anywhere that these have left.
     tabs = (len(words.fixings.at or ()) or words.fixings.count or TABS, words.cover.count or TABS)
-    ears = words.fixings.at or _spread(
-        _Tabs(outline, words.fixings.ear, max(2 * words.thickness, notch), words.thickness, joints, seam),
-        tabs[0],
-        0.5,
-        (),
-    )
+    beside = max(2 * words.thickness, notch)
+    ears: Sequence[Point] = ()
+    feet: list[Foot] = []
+    if floor is None:
+        places = _Tabs(outline, around, words.fixings.ear, beside, words.thickness, joints, seam)
+        ears = words.fixings.at or _spread(places, tabs[0], 0.5, ())
+    else:
+        feet = feet_of(
+            plane,
+            outline,
+            floor,
+            (back, front, outward),
+            (
+                words.fixings.ear,
+                tab_reach(words.fixings.ear, words.thickness),
+                beside,
+                least_between(words.fixings.ear, beside),
+            ),
+            tabs[0],
+        )
     covers = _spread(
-        _Tabs(outline, words.fixings.ear, max(2 * words.thickness, notch), words.thickness, joints, None),
-        tabs[1],
-        0.0,
-        tuple(ears),
+        _Tabs(outline, around, words.fixings.ear, beside, words.thickness, joints, None), tabs[1], 0.0, tuple(ears)
     )
     ear_screw, cover_screw = ThroughBolt.of(spec, words.fixings.hole), ThroughBolt.of(spec, words.cover.hole)
     # A tab is folded onto the back plate: its screw clamps both sheets, without a back plate the tab alone.
-    sheets = words.thickness * (2 if words.back == "sheet" else 1)
-    grip = spec.model.plate.thickness + words.back_from_plate + sheets
+    sheets = words.thickness * (2 if words.back == "sheet" and floor is None else 1)
+    grip = thickness + words.back_from_plate + sheets
     factor = words.k_factor or k_factor(radius, words.thickness)
     # The band flat, once round without its lap: its flats, and each curve along its neutral fibre. A rolled curve is
     # so much wider than its sheet is thick that the factor of the bends would be wrong for it, unless it was given.
-    flat_length = math.fsum(edge.length for edge in flats(outline))
-    for edge in outline.edges:
+    flat_length = math.fsum(edge.length for edge in around if isinstance(edge, Line))
+    for edge in around:
         if isinstance(edge, Arc):
             own = words.band_made == "bent" or words.k_factor
             curve = factor if own else k_factor(edge.radius, words.thickness)
@@ -202,43 +240,73 @@ def guard_of(
         opening=None if open_up is None else (open_up.shape, open_up.width, open_up.length),
         vents=tuple(vents),
         vents_wanted=0 if open_up is None else open_up.count or max(len(vents), 1),
+        outward=outward,
+        drawn=plane,
+        floor=floor,
+        feet=tuple(feet),
     )
 
 
-def _z(
-    spec: Spec, words: GuardWords, inside: list[Body], ends: list[tuple[Body, float]], side: Side
-) -> tuple[float, float]:
-    """Z of the back plate's inner face (without one, where the band begins) and of the cover's, mm.
+def _lying_ones_only(spec: Spec, words: GuardWords, belt: PlacedBelt) -> None:
+    """Raises `SpecError` for words of a guard that say nothing, or nothing that is built, over lying shafts."""
+    if belt.driver.sense != belt.driven.sense:
+        wanted = "make it by the parts: its cover would have a shaft through it"
+        raise SpecError((spec.problem("guard", "a guard over shafts that come from both of its sides", wanted),))
+    if words.back == "none":
+        wanted = "leave it out: the plate stands square to its back and closes nothing of it"
+        raise SpecError((spec.problem("guard.back", "no back plate, over shafts that lie along the plate", wanted),))
+    if words.split:
+        wanted = "leave it out, and pull the pulleys off for the guard to go on"
+        raise SpecError((spec.problem("guard.split", "a split back plate over shafts along the plate", wanted),))
+    if words.fixings.at is not None:
+        wanted = "give `count`: feet stand in a row along its back plate and one at each end of its band"
+        if words.on == "machine":
+            wanted = "give `count`: its ears stand round the belt, square to the plate"
+        found = "places of ears on the plate, over shafts along it"
+        raise SpecError((spec.problem("guard.fixings.at", found, wanted),))
+    if words.on == "machine" and words.back_from_plate:
+        wanted = "leave it out: it goes all round the belt, wherever that is over the plate"
+        found = "a distance from the plate, over shafts along it"
+        raise SpecError((spec.problem("guard.back_from_plate", found, wanted),))
 
-    `inside` are belt and pulleys, `ends` their shafts, each with how far it must end before the cover.
+
+def _width(
+    spec: Spec,
+    words: GuardWords,
+    inside: Sequence[Interval],
+    ends: tuple[Sequence[Interval], float],
+    back: tuple[float, float],
+) -> float:
+    """From the back plate's inner face (without one, from where the band begins) to the cover's, mm.
+
+    `inside` are the stretches of belt and pulleys along the shafts, `ends` those of the shafts and how far these must
+    end before the cover; `back` is where that face is and the way from there to the cover.
     """
-    # Heights count outward from the face that the guard is on, so that both sides are worked out alike.
-    sign = 1.0 if side == "near" else -1.0
-    face = 0.0 if side == "near" else -spec.model.plate.thickness
-    back = face + sign * (words.back_from_plate + (words.thickness if words.back == "sheet" else 0.0))
-    reach = max(sign * z for body in inside for z in body.z) * sign
-    if sign * (reach - back) <= 0:
-        wanted = f"give less than {words.back_from_plate + sign * (reach - back):g} mm: there they end"
+    # Places count from the back towards the cover, so that both sides are worked out alike.
+    start, outward = back
+    reach = max(outward * (z - start) for span in inside for z in span)
+    if reach <= 0:
+        wanted = f"give less than {words.back_from_plate + reach:g} mm: there they end"
         raise SpecError((spec.problem("guard.back_from_plate", "a guard that begins past the pulleys", wanted),))
-    past_shafts = [sign * (z - back) + past for body, past in ends for z in body.z]
-    needed = max([sign * (reach - back) + words.gap, *past_shafts])
+    spans, past = ends
+    needed = max([reach + words.gap, *(outward * (z - start) + past for span in spans for z in span)])
     width = needed if words.band == "auto" else words.band
-    if width < sign * (reach - back):
-        wanted = f"give at least {sign * (reach - back):g} mm, or auto"
+    if width < reach:
+        wanted = f"give at least {reach:g} mm, or auto"
         raise SpecError((spec.problem("guard.band", f"a band of {width:g} mm that ends before the pulleys", wanted),))
-    return back, back + sign * width
+    return width
 
 
 # ------------------------------------------------------------------------------------------- the outline
 
 
-def _outline(inside: list[Body], words: GuardWords, radius: float) -> Loop:
-    """The hollow side of the band: the hull at its gap, or flats that touch that with a bend between each two.
+def _outline(grown: Sequence[Shape], words: GuardWords, radius: float) -> Loop:
+    """The hollow side of the band: the hull of what is `grown` by its gap, or flats that touch that with bends between.
 
     Flats that touch the hull keep the gap everywhere, whatever their number. Its own long straights are taken, and
     what turns between these is shared evenly; a bend no wider than the curve it stands for stays outside that.
     """
-    around = hull([body.swept.grown(words.gap) for body in inside])
+    around = hull(grown)
     curved = disc_loop(around) if isinstance(around, Disc) else around
     # A rolled band follows the hull itself: it needs no flats, and its gap is kept everywhere at once.
     if words.band_made == "rolled":
@@ -286,33 +354,44 @@ def _reach(loop: Loop, direction: float) -> float:
     return best
 
 
-def flats(outline: Loop) -> list[Line]:
-    """The straight stretches of an outline (mm), in its order."""
-    return [edge for edge in outline.edges if isinstance(edge, Line)]
+def walls(outline: Loop, floor: float | None) -> list[Edge]:
+    """The edges of an outline that the band follows, in its order: all, or from end to end at the `floor` (mm)."""
+    edges = list(outline.edges)
+    open_at = floor_edge(outline, floor)
+    if open_at is None:
+        return edges
+    k = edges.index(open_at)
+    return [*edges[k + 1 :], *edges[:k]]
 
 
-def _joints(outline: Loop, words: GuardWords, radius: float, sheet: tuple[float, float] | None) -> tuple[Point, ...]:
+def _joints(
+    edges: Sequence[Edge], words: GuardWords, radius: float, sheet: tuple[float, float] | None, floor: float | None
+) -> tuple[Point, ...]:
     """Where the band's strips meet, in the order of the outline: in the middle of the longest flat, then evenly on.
 
-    There are as many as the stock (`sheet`, mm) needs, each in a flat that holds its whole lap.
+    There are as many as the stock (`sheet`, mm) needs, each in a flat that holds its whole lap. A band that ends at the
+    plate has one less, evenly between its ends.
     """
     longest = math.inf if sheet is None else max(sheet) - 2 * SHEET_MARGIN
-    best = max(flats(outline), key=lambda one: (round(one.length, 6), *(round(c, 6) for c in one.at(0.5))))
+    straight = [edge for edge in edges if isinstance(edge, Line)]
+    best = max(straight, key=lambda one: (round(one.length, 6), *(round(c, 6) for c in one.at(0.5))))
     # Without its laps: each strip then gives up one lap, which is why the stock counts less one.
-    around = outline.perimeter
+    around = math.fsum(edge.length for edge in edges)
     count = words.band_pieces or max(1, math.ceil(around / max(longest - LAP, LAP)))
     # Places in steps about the middle of each flat, clear of its bends, each known by how far along the outline it is.
-    places = _steps(outline, LAP + 2 * radius)
+    places = _steps(edges, LAP + 2 * radius)
     before, start = 0.0, 0.0
-    for edge in outline.edges:
-        if edge == best:
+    for edge in edges:
+        if edge == best and floor is None:
             start = before + edge.length / 2
         before += edge.length
     # A lap under a tab could not be riveted: places clear of the tabs that were given come first, any other after.
-    tabs = [outline.nearest(ear).b for ear in words.fixings.at or ()]
+    tabs = [
+        min((edge.nearest(ear) for edge in edges), key=lambda p: math.dist(p, ear)) for ear in words.fixings.at or ()
+    ]
     away = words.fixings.ear / 2 + 2 * words.thickness + LAP / 2
     found: list[Point] = []
-    for index in range(count):
+    for index in range(count) if floor is None else range(1, count):
         wanted = start + index * around / count
         apart: list[Point] = []
         for edge, along in _outward(places, around, wanted):
@@ -324,7 +403,7 @@ def _joints(outline: Loop, words: GuardWords, radius: float, sheet: tuple[float,
                     break
         else:
             found += apart[:1]
-    return tuple(found) or (best.at(0.5),)
+    return tuple(found) if found or floor is not None else (best.at(0.5),)
 
 
 # ------------------------------------------------------------------------------------------- tabs
@@ -338,10 +417,12 @@ def tab_reach(ear: float, thickness: float) -> float:
 class _Tabs(Struct, frozen=True):
     """What tabs must keep off: the ends of the flats, the joints of the band, the seam of the back plate.
 
-    `beside` is what they need beside them, for the notch at the root and for the die.
+    `around` is what of the outline the band follows, `beside` what they need beside them, for the notch at the root and
+    for the die.
     """
 
     outline: Loop
+    around: Sequence[Edge]
     ear: float
     beside: float
     thickness: float
@@ -362,14 +443,14 @@ class _Tabs(Struct, frozen=True):
 _Steps = list[tuple[float, Line, float]]
 
 
-def _steps(outline: Loop, ends: float) -> _Steps:
+def _steps(edges: Sequence[Edge], ends: float) -> _Steps:
     """Places in steps along each flat, evenly about its middle, where a single one goes; `ends` mm of it are left out.
 
     Each with how far along the outline it is, its flat, and how far along that, mm.
     """
     found: _Steps = []
     before = 0.0
-    for edge in outline.edges:
+    for edge in edges:
         if isinstance(edge, Line):
             steps = math.floor((edge.length - ends) / STEP)
             for k in range(steps + 1):
@@ -405,10 +486,15 @@ def _off(seam: tuple[Point, Point], point: Point) -> float:
     return ux * (point[1] - y) - uy * (point[0] - x)
 
 
+def least_between(ear: float, beside: float) -> float:
+    """Least distance between the holes of two tabs so wide, with so much room beside each, mm."""
+    return max(BETWEEN_TABS * ear, ear + 3 * beside)
+
+
 def _spread(tabs: _Tabs, count: int, share: float, others: tuple[Point, ...]) -> list[Point]:
     """Hole centres of tabs: each where a flat takes it, as near as may be to an even spread that begins at `share`."""
-    steps = _steps(tabs.outline, tabs.ear + 2 * tabs.beside)
-    around, least = tabs.outline.perimeter, max(BETWEEN_TABS * tabs.ear, tabs.ear + 3 * tabs.beside)
+    steps = _steps(tabs.around, tabs.ear + 2 * tabs.beside)
+    around, least = math.fsum(edge.length for edge in tabs.around), least_between(tabs.ear, tabs.beside)
     found: list[Point] = []
     for index in range(count):
         wanted = (index + share) * around / count
@@ -422,9 +508,12 @@ def _spread(tabs: _Tabs, count: int, share: float, others: tuple[Point, ...]) ->
 
 def most_tabs(guard: Guard, key: str, wanted: int) -> int:
     """How many tabs at the back (`fixings`) or at the cover find room when fewer than `wanted` are spread anew."""
+    if guard.floor is not None and key == "fixings":
+        return len(guard.feet)
     seam = guard.seam if key == "fixings" else None
     beside = max(2 * guard.thickness, guard.notch)
-    tabs = _Tabs(guard.outline, guard.ear, beside, guard.thickness, guard.joints, seam)
+    around = walls(guard.outline, guard.floor)
+    tabs = _Tabs(guard.outline, around, guard.ear, beside, guard.thickness, guard.joints, seam)
     others = () if key == "fixings" else guard.ears
     share = 0.5 if key == "fixings" else 0.0
     # fewer leave more room between them, so a few more may go in than did when too many were wanted
@@ -490,9 +579,10 @@ def _open_in_back(
     for pulley in belt.pulleys:
         turning = [body for body in bodies if body.name == f"{pulley.name}.hub" or on_the_axis(body, pulley)]
         passing = [
-            body.swept.grown(SHAFT_ROOM)
+            shape.grown(SHAFT_ROOM)
             for body in turning
-            if body.name != pulley.name and body.z[0] < sheet[1] and body.z[1] > sheet[0]
+            for shape, along in (in_plane(belt.drawn, body),)
+            if body.name != pulley.name and along[0] < sheet[1] and along[1] > sheet[0]
         ]
         if passing:
             left.append(((), True, passing[0] if len(passing) == 1 else hull(passing)))
@@ -502,7 +592,7 @@ def _open_in_back(
     # For a socket on each screw of the mount that tensions the belt, since these are tightened last, over the whole
     # travel. One that would cut into the edge gets none.
     back = sheet[1] if side == "near" else sheet[0]
-    mount = mounts.get(belt.adjusted or "")
+    mount = None if belt.drawn.lies else mounts.get(belt.adjusted or "")  # its screws stand along a lying belt's plane
     for body in bodies if mount is not None else ():
         if mount is None or mount.stack is None or body.carrier != mount.name or body.side != side:
             continue
@@ -577,16 +667,22 @@ def _vent(words: GuardOpenings, long: float, at: Point, turn: float, corner: flo
 
 
 def guard_openings(guard: Guard | None) -> Iterator[Opening]:
-    """The holes that the plate gets for the ears of a guard that it carries (plate frame, mm)."""
+    """The holes that the plate gets for the ears or feet of a guard that it carries (plate frame, mm)."""
     if guard is None or guard.on != "plate":
         return
-    for number, point in enumerate(guard.ears, start=1):
+    what = "ear" if guard.floor is None else "foot"
+    for number, point in enumerate(guard.fixed_at, start=1):
         hole = Disc(point, guard.ear_hole / 2)
-        yield Opening(f"guard.ear {number}", "fixing", hole, point, guard.ear_hole, "guard.fixings")
+        yield Opening(f"guard.{what} {number}", "fixing", hole, point, guard.ear_hole, "guard.fixings")
 
 
 def closed_by_plate(guard: Guard | None) -> tuple[Shape, ...]:
-    """What the plate must cover: all of a guard's back that it carries and that has no sheet of its own (mm)."""
+    """What the plate must cover (plate frame, mm): where a guard that it carries has no sheet of its own.
+
+    That is its back, or what it stands over.
+    """
+    if guard is not None and guard.floor is not None:
+        return (footprint(guard),)
     return () if guard is None or guard.back or guard.on != "plate" else (outside_of(guard),)
 
 
@@ -595,30 +691,56 @@ def dangers(layout: Layout, guard: Guard) -> list[Body]:
     return [body for body in layout.bodies if body.belt == guard.belt]
 
 
+def footprint(guard: Guard) -> Loop:
+    """What a guard that stands on the plate covers there, out to its sheets' outer faces (plate frame, mm)."""
+    box, plane = outside_of(guard).box, guard.drawn
+    low, high = guard.z[0] - guard.thickness, guard.z[1] + guard.thickness
+    corners = [plane.spot((x, 0.0), z)[:2] for x, z in ((box.x0, low), (box.x1, low), (box.x1, high), (box.x0, high))]
+    return polygon_loop(corners)
+
+
 def cover_off(layout: Layout, guard: Guard) -> float:
     """From the cover along the shafts to the nearest of belt, pulleys, and of their shafts where it is open, mm."""
     found = dangers(layout, guard)
     if guard.opening is not None:
         pulleys = [one for belt in layout.belts if belt.name == guard.belt for one in belt.pulleys]
         found += [body for body in layout.bodies if any(on_the_axis(body, one) for one in pulleys)]
-    if guard.side == "near":
-        return guard.z[1] - max(body.z[1] for body in found)
-    return min(body.z[0] for body in found) - guard.z[0]
+    _, front = ends_of(guard)
+    spans = [in_plane(guard.drawn, body)[1] for body in found]
+    return min(guard.outward * (front - z) for span in spans for z in span)
+
+
+def ends_of(guard: Guard) -> tuple[float, float]:
+    """Where along the shafts its back plate's and its cover's hollow faces are, mm."""
+    low, high = guard.z
+    return (low, high) if guard.outward > 0 else (high, low)
 
 
 def outside_of(guard: Guard) -> Loop:
-    """The outer face of the band, as far as back plate and cover reach (plate frame, mm)."""
+    """The outer face of the band, as far as back plate and cover reach (in the belt's plane, mm)."""
     grown = guard.outline.grown(guard.thickness)
     assert isinstance(grown, Loop)
-    return grown
+    return grown if guard.floor is None else cut_off_at(grown, guard.floor, upward(guard))
+
+
+def upward(guard: Guard) -> float:
+    """Which way along a lying belt's plane leads away from the plate: 1 on the near side, -1 on the far (mm per mm)."""
+    return 1.0 if guard.side == "near" else -1.0
 
 
 def tab_shape(guard: Guard, hole: Point) -> Loop:
     """A tab as it lies once folded, from the hollow side of the band to half its width past its hole (mm)."""
-    root = guard.outline.nearest(hole).b
+    return _lug(guard.outline.nearest(hole).b, hole, guard.ear / 2)
+
+
+def foot_shape(guard: Guard, foot: Foot) -> Loop:
+    """A foot as it lies on the plate, from the hollow side of its sheet to half its width past its hole (mm)."""
+    return _lug(foot.root, foot.hole, guard.ear / 2)
+
+
+def _lug(root: Point, hole: Point, half: float) -> Loop:
     reach = math.dist(root, hole)
     ux, uy = (hole[0] - root[0]) / reach, (hole[1] - root[1]) / reach
-    half = guard.ear / 2
 
     def at(across: float, out: float) -> tuple[float, float]:
         return (root[0] + out * ux - across * uy, root[1] + out * uy + across * ux)
@@ -644,7 +766,25 @@ def sheet_with_lugs(guard: Guard, holes: tuple[Point, ...]) -> Loop:
     assert isinstance(grown, Loop)
     found = grown.grown(-guard.root)
     assert isinstance(found, Loop)
-    return found
+    return found if guard.floor is None else cut_off_at(found, guard.floor, upward(guard))
+
+
+def lug_roots(guard: Guard, hole: Point) -> Iterator[Loop]:
+    """What the rounded inside corners beside a lug lie in: a corner each, to its tangents' ends (mm)."""
+    root = guard.outline.nearest(hole).b
+    reach = math.dist(root, hole)
+    ux, uy = (hole[0] - root[0]) / reach, (hole[1] - root[1]) / reach
+    for sign in (1.0, -1.0):
+        ways = ((guard.ear / 2, 0.0), (guard.ear / 2 + guard.root, 0.0), (guard.ear / 2, guard.root))
+        yield polygon_loop(
+            [
+                (
+                    root[0] + (guard.thickness + out) * ux - sign * across * uy,
+                    root[1] + (guard.thickness + out) * uy + sign * across * ux,
+                )
+                for across, out in ways
+            ]
+        )
 
 
 def _lugs_on_flats(guard: Guard, holes: tuple[Point, ...]) -> Loop | None:
@@ -782,15 +922,20 @@ def joining_strips(guard: Guard) -> list[JoiningStrip]:
 def edges_in_order(guard: Guard) -> list[tuple[float, Edge]]:
     """The edges of the outline from the band's first joint on, and how far along the flat band each begins, mm.
 
-    Flats count as long as they are, curves along their neutral fibre.
+    Flats count as long as they are, curves along their neutral fibre. A band that ends at the plate begins there.
     """
+    if guard.floor is not None:
+        return _one_after_another(guard, walls(guard.outline, guard.floor))
     edges = list(guard.outline.edges)
     start = guard.joints[0]
     # The outline is cut open at the first joint, whose flat becomes the first edge and, its other part, the last.
     first = min(range(len(edges)), key=lambda k: round(math.dist(edges[k].nearest(start), start), 9))
     cut = edges[first]
     assert isinstance(cut, Line)
-    order = [Line(start, cut.b), *edges[first + 1 :], *edges[:first], Line(cut.a, start)]
+    return _one_after_another(guard, [Line(start, cut.b), *edges[first + 1 :], *edges[:first], Line(cut.a, start)])
+
+
+def _one_after_another(guard: Guard, order: Iterable[Edge]) -> list[tuple[float, Edge]]:
     placed: list[tuple[float, Edge]] = []
     at = 0.0
     for edge in order:
@@ -800,7 +945,7 @@ def edges_in_order(guard: Guard) -> list[tuple[float, Edge]]:
 
 
 def along_flat(guard: Guard, point: Point) -> float:
-    """How far along the flat band from its first joint the place of the outline nearest to a point is, mm."""
+    """How far along the flat band, from its first joint or from its end, the place nearest to a point is, mm."""
     root = guard.outline.nearest(point).b
     best: tuple[float, float] | None = None
     for start, edge in edges_in_order(guard):

@@ -15,6 +15,7 @@ from platekit.geometry import (
     CurvedSlot,
     Disc,
     Loop,
+    Lying,
     Shape,
     difference,
     polygon_loop,
@@ -26,13 +27,19 @@ from platekit.laying.guard import (
     HALVES,
     LAP,
     RIVET_HEAD,
+    ends_of,
+    foot_shape,
     halves,
     in_half,
     joining_strips,
+    lug_roots,
     open_in_back,
+    outside_of,
     sheet_with_lugs,
     tab_shape,
+    walls,
 )
+from platekit.laying.guard_plane import in_plane, stood_up, without
 from platekit.laying.tools import SOCKET_ROOM, ScrewEnd, socket_round
 from platekit.placed import Body, Guard, Layout, PlateLimits, Side
 
@@ -53,14 +60,20 @@ def guard_bodies(guard: Guard | None, limits: PlateLimits, thickness: float) -> 
         return ()
     stands = StandingGuard(guard, limits, thickness)
     cover = (replace(one, of_guard="cover screw") if one.screw else one for one in stands.cover())
-    fixings = (replace(one, of_guard="screw") for one in stands.fixings())
-    bodies = [*stands.band(), *cover, *stands.back(), *fixings]
+    fixings = [replace(one, of_guard="screw") for one in stands.fixings()]
+    bodies = [*stands.band(), *cover, *stands.back()]
+    if guard.drawn.lies:
+        # Drawn in the belt's plane until here; feet and their screws are square to the plate, ears and theirs are not.
+        if guard.floor is None:
+            bodies, fixings = [*bodies, *fixings], []
+        bodies = [stood_up(guard.drawn, body, _convex(guard, body)) for body in bodies]
+    bodies += fixings
     own = frozenset(body.name for body in bodies)  # sheet lies on sheet, and heads on both, where they belong
     return tuple(replace(body, touches=own - {body.name}) for body in bodies)
 
 
 class StandingGuard(Struct, frozen=True):
-    """A guard where it stands on its plate, which is so thick (mm): its bodies, in the plate frame, mm."""
+    """A guard where it stands on its plate, which is so thick (mm): its bodies, in its belt's plane, mm."""
 
     guard: Guard
     limits: PlateLimits
@@ -69,12 +82,11 @@ class StandingGuard(Struct, frozen=True):
     @property
     def ends(self) -> Z:
         """Z where the band begins at the back and where it ends at the cover, mm."""
-        low, high = self.guard.z
-        return (low, high) if self.guard.side == "near" else (high, low)
+        return ends_of(self.guard)
 
     def out(self, z: float, by: float) -> float:
-        """A height that lies farther from the plate by so much, mm."""
-        return z + by if self.guard.side == "near" else z - by
+        """A height that lies so much farther the way from back plate to cover, mm."""
+        return z + self.guard.outward * by
 
     def body(self, name: str, shape: Shape, from_z: float, to_z: float, carrier: str) -> Body:
         """A part that stands still, between two heights in either order, mm."""
@@ -98,7 +110,7 @@ class StandingGuard(Struct, frozen=True):
     def band(self) -> Iterator[Body]:
         """The band edge by edge, its laps, and the tabs folded out of it at the back and at the cover (mm)."""
         guard, t = self.guard, self.guard.thickness
-        for index, edge in enumerate(guard.outline.edges, start=1):
+        for index, edge in enumerate(walls(guard.outline, guard.floor), start=1):
             # the outline is the hollow side of the band: the sheet lies outside of it
             wall: Shape
             if isinstance(edge, Arc):
@@ -149,6 +161,12 @@ class StandingGuard(Struct, frozen=True):
             return
         back, _ = self.ends
         number = 0
+        if guard.drawn.lies:  # one body, in convex pieces
+            sheet = self.body(
+                "guard.back 1", sheet_with_lugs(guard, guard.ears), back, self.out(back, -guard.thickness), BOX
+            )
+            yield replace(sheet, of_guard="back")
+            return
         for half, whole in enumerate(halves(guard)):
             inside = [shape for shape in open_in_back(guard) if in_half(guard, shape, half)]
             carrier = BOX if guard.seam is None else HALVES[half]
@@ -161,29 +179,51 @@ class StandingGuard(Struct, frozen=True):
             yield self.body(f"guard.joint {index}", strip.shape, back, high, HALVES[0])
 
     def fixings(self) -> Iterator[Body]:
-        """Each ear's screw head; where the plate carries the guard, the nut on its other face, the spacer between."""
+        """Each ear's or foot's screw head; where the plate carries the guard, its nut behind, the spacer between.
+
+        Feet themselves too, which lie on the plate: these and their screws are in the plate frame, mm.
+        """
         guard = self.guard
+        near = guard.side == "near"
+        foot, face = (0.0, -self.thickness) if near else (-self.thickness, 0.0)  # the plate's own face, and its other
+        away = 1.0 if near else -1.0
+        if guard.drawn.lies and guard.floor is None:
+            away = guard.outward
+        seat = self.out(self.ends[0], guard.thickness)
+        if guard.floor is not None:
+            seat = guard.floor + away * guard.thickness
+            for number, one in enumerate(guard.feet, start=1):
+                lies = self.body(f"guard.foot {number}", foot_shape(guard, one), guard.floor, seat, BOX)
+                yield replace(lies, screw=f"guard.screw {number}")
         if guard.screw is None:
             return
-        screw, near = tables.screw(guard.screw), guard.side == "near"
+        screw = tables.screw(guard.screw)
         head, nut = screw.hex_head_height or screw.diameter, screw.nut_height or screw.diameter
         across = screw.hex_across_corners or 2 * screw.diameter
-        back, _ = self.ends
-        seat = self.out(back, guard.thickness)
-        foot, face = (0.0, -self.thickness) if near else (-self.thickness, 0.0)  # the plate's own face, and its other
         # where no stock length reaches, what shows is as long as its nut at least
-        tip = self.out(seat, -(guard.length or abs(seat - face) + nut))
+        tip = seat - away * (guard.length or abs(seat - face) + nut)
         other: Side = "far" if near else "near"
-        for number, point in enumerate(guard.ears, start=1):
+        for number, point in enumerate(guard.fixed_at, start=1):
             name, corners = f"guard.screw {number}", Disc(point, across / 2)
-            yield self.of_screw(name, "head", corners, seat, self.out(seat, head), BOX)
+            yield self.of_screw(name, "head", corners, seat, seat + away * head, BOX)
             if guard.on != "plate":
                 continue  # what it goes into elsewhere is not known
-            nut_there = self.of_screw(name, "nut", corners, face, self.out(face, -nut), "plate")
+            nut_there = self.of_screw(name, "nut", corners, face, face - away * nut, "plate")
             tip_there = self.of_screw(name, "tip", Disc(point, screw.diameter / 2), face, tip, "plate")
             yield from (replace(one, side=other) for one in (nut_there, tip_there))
             if guard.off_plate:
-                yield self.of_screw(name, "spacer", corners, foot, self.out(foot, guard.off_plate), "plate")
+                yield self.of_screw(name, "spacer", corners, foot, foot + away * guard.off_plate, "plate")
+
+
+def _convex(guard: Guard, body: Body) -> list[Shape]:
+    """Convex shapes that together hold a part of a guard, in its belt's plane (mm)."""
+    holes = guard.cover_holes if body.name == COVER else guard.ears if body.of_guard == "back" else None
+    if holes is None:
+        return [body.shape]
+    shapes: list[Shape] = [*without(outside_of(guard), guard.shafts if body.of_guard == "back" else ())]
+    for hole in holes:
+        shapes += [tab_shape(guard, hole), *lug_roots(guard, hole)]
+    return shapes
 
 
 def _pieces(guard: Guard, whole: Loop, inside: Sequence[Shape]) -> list[Loop]:
@@ -224,10 +264,20 @@ def guard_screw_ends(layout: Layout) -> Iterator[ScrewEnd]:
         if size is None or (item == COVER and not is_head):
             continue
         screw = tables.screw(size)
+        # along a lying belt's shafts: its head is a cylinder across the plate, and so is the socket on it
+        along = next((one for one in body.pieces if isinstance(one, Lying)), None)
         flats = screw.hex_across_flats if is_head else screw.nut_across_flats
         listed = screw.wrench_outer if is_head else screw.nut_wrench_outer
-        low, high = body.z
+        low, high = body.z if along is None else in_plane(guard.drawn, body)[1]
         length = (guard.cover_length if item == COVER else guard.length) or 0.0
+        room = max(SOCKET_ROOM, length + high - low if is_head else 0.0)
+        outer = socket_round(listed, flats, body)
+        lies: Lying | None = None
+        if along is not None:
+            spot, _ = in_plane(guard.drawn, body)
+            start = low if guard.outward > 0 else high
+            a, b = (guard.drawn.spot(spot.centroid, z)[:2] for z in (start, start + guard.outward * room))
+            lies = Lying(a, b, outer / 2, along.height)
         yield ScrewEnd(
             screw=body.screw,
             mount=item,
@@ -236,9 +286,10 @@ def guard_screw_ends(layout: Layout) -> Iterator[ScrewEnd]:
             center=body.shape.centroid,
             seat=low if body.side == "near" else high,
             height=high - low,
-            outer=socket_round(listed, flats, body),
+            outer=outer,
             flats=flats,
-            room=max(SOCKET_ROOM, length + high - low if is_head else 0.0),
+            room=room,
             travel=None,
             field="guard",
+            lies=lies,
         )

@@ -22,10 +22,12 @@ from platekit.laying.guard import (
     open_in_back,
     sheet_with_lugs,
     tab_reach,
+    walls,
 )
+from platekit.laying.guard_plane import floor_edge
 from platekit.laying.limits import limits_of
 from platekit.laying.relief import size_of
-from platekit.placed import SAME_LENGTH, FlatPart, Guard, GuardHole, Layout, Opening, Side
+from platekit.placed import SAME_LENGTH, FlatPart, Foot, Guard, GuardHole, Layout, Opening, Side
 from platekit.tables import Material
 from platekit.units import show_length
 
@@ -80,7 +82,12 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
         found = halves(guard)
         for index, half in enumerate(found):
             name = "back" if len(found) == 1 else f"back-{index + 1}"
-            parts[f"guard-{name}"] = _part(layout, guard, name, half, tuple(_in_back(guard, index)), plain)
+            opened_there = list(_in_back(guard, index))
+            told = plain
+            if guard.floor is not None and guard.made != "segments":
+                half, in_feet, folds = back_with_feet(guard, half)
+                opened_there, told = [*opened_there, *in_feet], replace(plain, folds=folds)
+            parts[f"guard-{name}"] = _part(layout, guard, name, half, opened_there, told)
     for index, strip in enumerate(joining_strips(guard), start=1):
         holes = [_hole(f"rivet {k}", at, RIVET, "rivet") for k, at in enumerate(strip.holes, start=1)]
         parts[f"guard-joint-{index}"] = _part(
@@ -89,7 +96,7 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
     if guard.made == "segments":
         # Flat strips, one a flat of the outline, and ears that are welded to their edges; equal ones are one part.
         alike: dict[tuple[float, float], int] = {}
-        for edge in guard.outline.edges:
+        for edge in walls(guard.outline, guard.floor):
             size = (round(edge.length, 3), round(guard.band_width, 3))
             alike[size] = alike.get(size, 0) + 1
         for number, ((long, wide), count) in enumerate(alike.items(), start=1):
@@ -100,6 +107,9 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
             for hole in welded:
                 kind = (round(math.dist(guard.outline.nearest(hole).b, hole) - guard.thickness, 3), round(diameter, 3))
                 ears[kind] = ears.get(kind, 0) + 1
+        for foot in guard.feet:
+            kind = (round(math.dist(foot.root, foot.hole) - guard.thickness, 3), round(guard.ear_hole, 3))
+            ears[kind] = ears.get(kind, 0) + 1
         for number, ((reach, diameter), count) in enumerate(ears.items(), start=1):
             half_ear, name = guard.ear / 2, f"ear-{number}"
             shape = Loop(((-half_ear, 0.0, 0.0), (half_ear, 0.0, 0.0), (half_ear, reach, 1.0), (-half_ear, reach, 0.0)))
@@ -107,9 +117,9 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
                 layout, guard, name, shape, [_hole("ear", (0.0, reach), diameter, "ear")], EAR, count
             )
     else:
-        for index in range(len(guard.joints)):
+        for index in range(guard.strips):
             outline, openings, folds = flat_band(guard, index)
-            name = "band" if len(guard.joints) == 1 else f"band-{index + 1}"
+            name = "band" if guard.strips == 1 else f"band-{index + 1}"
             told = replace(_strip_told(layout, guard, index), folds=folds)
             parts[f"guard-{name}"] = _part(layout, guard, name, outline, openings, told)
     return dict(sorted(parts.items()))
@@ -117,6 +127,8 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
 
 def _in_place(guard: Guard, cover: bool = False) -> FlatPart:
     """How a part is told that lies in place as the plate does: by its sides, and which of them is the hollow one."""
+    if guard.drawn.lies:
+        return _in_lying_place(guard, cover)
     inner: Side = "far" if (guard.side == "near") == cover else "near"
     near, far = (f"{side.upper()} SIDE facing you: {'in' if side == inner else 'out'}side" for side in ("near", "far"))
     where = "the cover lies on the band" if cover else "it lies towards the plate, under the band"
@@ -124,14 +136,28 @@ def _in_place(guard: Guard, cover: bool = False) -> FlatPart:
     return FlatPart("cover" if cover else "back", (near, far), True, note)
 
 
-def _strip_told(layout: Layout, guard: Guard, piece: int) -> FlatPart:
-    """How a strip of the band is told: it has no near side and no up, but an outside, an edge at the plate, and ends.
+def _in_lying_place(guard: Guard, cover: bool) -> FlatPart:
+    """How a part is told that stands square to the plate: it is drawn as seen along the shafts."""
+    # Seen against the plane's normal one sees the face that this points out of: the cover's outside, the back's inside
+    # where it leads from the back to the cover.
+    out_first = cover == (guard.outward > 0)
+    faces = tuple(f"{'OUT' if out else 'IN'}SIDE FACE facing you" for out in (out_first, not out_first))
+    where = "the cover lies on the band" if cover else "the shafts pass through it, and the band stands on its inside"
+    stands = "" if guard.floor is None else f", on the {guard.side} side of the plate, its straight edge on that"
+    note = f"Guard square to the plate{stands}; {where}. {LOCAL_CODES}."
+    return FlatPart("cover" if cover else "back", (faces[0], faces[1]), False, note)
 
-    Outside up and its edge at the plate below, it goes counter-clockwise round as seen from the cover, whichever side
+
+def _strip_told(layout: Layout, guard: Guard, piece: int) -> FlatPart:
+    """How a strip of the band is told: it has no near side and no up, but an outside, an edge at the back, and ends.
+
+    Outside up and its edge at the back below, it goes counter-clockwise round as seen from the cover, whichever side
     of the plate the guard is on.
     """
-    first = piece if guard.side == "near" else (piece + 1) % len(guard.joints)
+    first = piece if guard.outward > 0 else (piece + 1) % max(len(guard.joints), 1)
     unit = layout.spec.unit
+    if guard.drawn.lies:
+        return FlatPart("band", ("OUTSIDE FACE up", "INSIDE FACE up"), False, _lying_strip(guard, piece))
     x, y = (show_length(value, unit).rsplit(" ", 1)[0] for value in guard.joints[first])
     note = (
         f"Lower edge at the plate, upper edge at the cover. It begins at the left at joint {first + 1}, {x}, {y} "
@@ -139,6 +165,22 @@ def _strip_told(layout: Layout, guard: Guard, piece: int) -> FlatPart:
         f"right end laps over the next left end outside. {LOCAL_CODES}."
     )
     return FlatPart("band", ("OUTSIDE FACE up", "INSIDE FACE up"), False, note)
+
+
+def _lying_strip(guard: Guard, piece: int) -> str:
+    """Where a strip of a band goes that stands square to the plate."""
+    strips = Strips.of(guard)
+    # from left to right, outside up, it goes counter-clockwise round as seen from the cover
+    left_foot, right_foot = strips.foot(piece, right=False), strips.foot(piece, right=True)
+    said = f"Strip {piece + 1} of {guard.strips}" if guard.strips > 1 else "The band"
+    said += ": lower edge at the back plate, upper edge at the cover; it runs to the right counter-clockwise round as "
+    said += "seen from the cover"
+    if left_foot or right_foot:
+        which = "both ends" if left_foot and right_foot else "its left end" if left_foot else "its right end"
+        said += f", with a foot on the plate at {which}, folded outward"
+    if not right_foot:
+        said += "; its right end laps over the next left end outside"
+    return f"{said}. {LOCAL_CODES}."
 
 
 def _hole(name: str, at: Point, diameter: float, what: GuardHole) -> Opening:
@@ -170,8 +212,7 @@ def flat_band(guard: Guard, piece: int = 0) -> tuple[Loop, list[Opening], tuple[
 
     It runs from 0 to the next joint along x, half a lap more at either end, and from its back edge up along y.
     """
-    width, at_ends, notch = guard.band_width, LAP / 2, guard.notch
-    strips = Strips.of(guard)
+    width, strips = guard.band_width, Strips.of(guard)
     length = strips.length(piece)
     fold = bend_length(math.pi / 2, guard.bend_radius, guard.thickness, guard.k_factor)
     seat = guard.thickness + guard.bend_radius  # where the wall ends and the fold of a tab begins, from the edge
@@ -185,28 +226,38 @@ def flat_band(guard: Guard, piece: int = 0) -> tuple[Loop, list[Opening], tuple[
         ]
         for holes in (guard.ears, guard.cover_holes)
     )
+    # An end of the band on the plate has its foot, if the band is wide enough for one; any other end half a lap.
+    ends = {right: strips.foot(piece, right) for right in (False, True)}
+    feet = {
+        right: next(
+            (one for one in guard.feet if one.wall == ("last end" if right != strips.turned else "first end")), None
+        )
+        for right, there in ends.items()
+        if there
+    }
+    x0, x1 = (0.0 if ends[False] else -LAP / 2), length + (0.0 if ends[True] else LAP / 2)
 
     def row(tabs: Sequence[tuple[float, int, Point]]) -> list[Vertex]:
         """One long edge from left to right, as if it were the lower one."""
-        found: list[Vertex] = [(-at_ends, 0.0, 0.0)]
+        found: list[Vertex] = [(x0, 0.0, 0.0)]
         for x, _, hole in sorted(tabs):
-            half, tip = guard.ear / 2, _tab_tip(guard, hole, seat, fold)
-            found += [
-                (x - half - notch, 0.0, 0.0),
-                (x - half - notch, seat, -1.0),
-                (x - half, seat, 0.0),
-                (x - half, tip, 1.0),
-                (x + half, tip, 0.0),
-                (x + half, seat, -1.0),
-                (x + half + notch, seat, 0.0),
-                (x + half + notch, 0.0, 0.0),
-            ]
-        return [*found, (length + at_ends, 0.0, 0.0)]
+            found += [(x + across, y, bulge) for across, y, bulge in tab_vertices(guard, _tab_tip(guard, hole))]
+        return [*found, (x1, 0.0, 0.0)]
 
     # The upper edge is a lower one mirrored and run backwards: each bulge then belongs to the vertex before.
     bottom, top = row(lower), row(upper)
     back = [(x, width - y, top[k - 1][2] if k else 0.0) for k, (x, y, _) in enumerate(top)][::-1]
-    outline = Loop((*bottom[:-1], (*bottom[-1][:2], 0.0), *back))
+    right_end: list[Vertex] = []
+    left_end: list[Vertex] = []
+    foot = feet.get(True)
+    if foot is not None:  # a tab on its side: along becomes up, and below becomes to the right
+        tab = tab_vertices(guard, _foot_tip(guard, foot))
+        right_end = [(length - y, foot.along + across, bulge) for across, y, bulge in tab]
+    foot = feet.get(False)
+    if foot is not None:
+        tab = tab_vertices(guard, _foot_tip(guard, foot))
+        left_end = [(y, foot.along - across, bulge) for across, y, bulge in tab]
+    outline = Loop((*bottom[:-1], (*bottom[-1][:2], 0.0), *right_end, *back, *left_end))
     rows: tuple[tuple[GuardHole, list[tuple[float, int, Point]], bool, float], ...] = (
         ("ear", lower, True, guard.ear_hole),
         ("cover screw", upper, False, guard.cover_hole),
@@ -215,11 +266,12 @@ def flat_band(guard: Guard, piece: int = 0) -> tuple[Loop, list[Opening], tuple[
         _hole(f"{what} {k}", (x, y if low else width - y), diameter, what)
         for what, tabs, low, diameter in rows
         for x, k, hole in tabs
-        for y in (_tab_tip(guard, hole, seat, fold),)
+        for y in (_tab_tip(guard, hole),)
     ]
+    laps = [x for right, x in ((False, 0.0), (True, length)) if not ends[right]]
     holes += [
         _hole(f"lap {k}", (x, y), RIVET, "lap")
-        for k, (x, y) in enumerate(((x, share * width) for x in (0.0, length) for share in (0.25, 0.75)), start=1)
+        for k, (x, y) in enumerate(((x, share * width) for x in laps for share in (0.25, 0.75)), start=1)
     ]
     # A bend is marked at both edges only, so that no line shows on the guard; a rolled curve where it begins and ends.
     folds: list[Line] = []
@@ -231,30 +283,98 @@ def flat_band(guard: Guard, piece: int = 0) -> tuple[Loop, list[Opening], tuple[
     reach = guard.ear / 2 - TICK_INSET
     for tabs, y in ((lower, seat - fold / 2), (upper, width - seat + fold / 2)):
         folds += [Line((x - reach, y), (x + reach, y)) for x, _, _ in tabs]
+    for right, one in feet.items():
+        if one is not None:
+            x = length - seat + fold / 2 if right else seat - fold / 2
+            folds.append(Line((x, one.along - reach), (x, one.along + reach)))
+            at = length - _foot_tip(guard, one) if right else _foot_tip(guard, one)
+            holes.append(_hole(f"foot {guard.feet.index(one) + 1}", (at, one.along), guard.ear_hole, "ear"))
     return outline, holes, tuple(folds)
 
 
-def _tab_tip(guard: Guard, hole: Point, seat: float, fold: float) -> float:
-    """Where the hole of a tab lies on the flat band, mm below its edge (so under 0): past the fold and what is left.
+def tab_vertices(guard: Guard, tip: float) -> list[Vertex]:
+    """A tab on a straight edge with the sheet above it, notched beside its fold: from left to right about 0, mm.
 
-    `seat` is where the wall ends, `fold` what the fold takes.
+    `tip` is how far below the edge its hole is (so under 0).
     """
-    # As far as the hole stands off the band once folded; the fold takes its own share of the flat length.
-    reach = math.dist(guard.outline.nearest(hole).b, hole)
+    half, notch, seat = guard.ear / 2, guard.notch, guard.thickness + guard.bend_radius
+    return [
+        (-half - notch, 0.0, 0.0),
+        (-half - notch, seat, -1.0),
+        (-half, seat, 0.0),
+        (-half, tip, 1.0),
+        (half, tip, 0.0),
+        (half, seat, -1.0),
+        (half + notch, seat, 0.0),
+        (half + notch, 0.0, 0.0),
+    ]
+
+
+def _tab_tip(guard: Guard, hole: Point) -> float:
+    """Where the hole of a tab lies on the flat band, mm below its edge (so under 0): past the fold and what is left."""
+    return _folded(guard, math.dist(guard.outline.nearest(hole).b, hole))
+
+
+def _foot_tip(guard: Guard, foot: Foot) -> float:
+    """The same of a foot's hole, mm below the edge of its sheet."""
+    return _folded(guard, math.dist(foot.root, foot.hole))
+
+
+def _folded(guard: Guard, reach: float) -> float:
+    # As far as the hole stands off the hollow side once folded; the fold takes its own share of the flat length.
+    seat = guard.thickness + guard.bend_radius
+    fold = bend_length(math.pi / 2, guard.bend_radius, guard.thickness, guard.k_factor)
     return seat - fold - (reach - seat)
 
 
+def back_with_feet(guard: Guard, sheet: Loop) -> tuple[Loop, list[Opening], tuple[Line, ...]]:
+    """A back plate that stands on the plate, flat, with its feet before they are folded; their holes; their bend lines.
+
+    In the belt's plane, mm.
+    """
+    edge = floor_edge(sheet, guard.floor)
+    assert edge is not None
+    (ux, uy), (ax, ay) = edge.direction(0.0), edge.a
+
+    def at(along: float, up: float) -> Point:
+        """A place so far along the sheet's edge at the plate, and so far into the sheet."""
+        return (ax + along * ux - up * uy, ay + along * uy + up * ux)
+
+    seat = guard.thickness + guard.bend_radius
+    fold = bend_length(math.pi / 2, guard.bend_radius, guard.thickness, guard.k_factor)
+    placed = sorted((ux * (foot.along - ax), k, foot) for k, foot in enumerate(guard.feet, 1) if foot.wall == "back")
+    row: list[Vertex] = []
+    holes, folds = [], []
+    half = guard.ear / 2 - TICK_INSET
+    for along, number, foot in placed:
+        tip = _foot_tip(guard, foot)
+        row += [(*at(along + across, y), bulge) for across, y, bulge in tab_vertices(guard, tip)]
+        holes.append(_hole(f"foot {number}", at(along, tip), guard.ear_hole, "ear"))
+        folds.append(Line(at(along - half, seat - fold / 2), at(along + half, seat - fold / 2)))
+    vertices: list[Vertex] = []
+    for x, y, bulge in sheet.vertices:
+        vertices.append((x, y, bulge))
+        if math.dist((x, y), edge.a) <= SAME_LENGTH:
+            vertices += row
+    return Loop(tuple(vertices)), holes, tuple(folds)
+
+
 class Strips(Struct, frozen=True):
-    """How far along the flat band each strip begins, and where the last one ends, mm; `far` for a far side's guard."""
+    """How far along the flat band each strip begins, and where the last one ends, mm.
+
+    `turned` says that seen from outside, back plate below, they run the other way; `ended` that the band has two ends.
+    """
 
     starts: tuple[float, ...]
-    far: bool
+    turned: bool
+    ended: bool
 
     @classmethod
     def of(cls, guard: Guard) -> Strips:
-        """The strips of a guard's band, from joint to joint, mm."""
-        starts = (along_flat(guard, joint) if k else 0.0 for k, joint in enumerate(guard.joints))
-        return cls((*starts, guard.band_length), guard.side == "far")
+        """The strips of a guard's band, from joint to joint or to an end of the band, mm."""
+        starts = [along_flat(guard, joint) for joint in guard.joints]
+        begin = [0.0, *starts] if guard.floor is not None else [0.0, *starts[1:]]
+        return cls((*begin, guard.band_length), guard.outward < 0, guard.floor is not None)
 
     def length(self, piece: int) -> float:
         """Length of a strip from joint to joint, without its laps, mm."""
@@ -264,8 +384,12 @@ class Strips(Struct, frozen=True):
         """The strip that a place along the flat band falls on, and where on it that is drawn, outside face up, mm."""
         piece = max(k for k in range(len(self.starts) - 1) if self.starts[k] <= along + SAME_LENGTH)
         x = along - self.starts[piece]
-        # on the far side the outline runs the other way, seen from outside
-        return piece, self.length(piece) - x if self.far else x
+        return piece, self.length(piece) - x if self.turned else x
+
+    def foot(self, piece: int, right: bool) -> bool:
+        """Whether a strip, as it is drawn, has an end of the band at its left or `right` end."""
+        last = right != self.turned
+        return self.ended and (piece == len(self.starts) - 2 if last else piece == 0)
 
 
 def bends(guard: Guard, piece: int = 0) -> tuple[Bend, ...]:
@@ -297,14 +421,14 @@ def short_flats(guard: Guard) -> Iterator[tuple[float, float]]:
         return
     # A die opens some eight thicknesses wide (common practice): a shorter leg slips into it before it is bent.
     needed = FLANGE_IN_THICKNESSES * guard.thickness + guard.bend_radius
-    for edge in guard.outline.edges:
+    for edge in walls(guard.outline, guard.floor):
         if isinstance(edge, Line) and edge.length < needed - SAME_LENGTH:
             yield edge.length, needed
 
 
 def off_the_flats(guard: Guard) -> Iterator[tuple[int, Point]]:
     """Ears, by number from 1, whose tab has no flat of the band over all its width; where one would do, mm."""
-    if guard.made == "segments":
+    if guard.made == "segments" or guard.floor is not None:
         return
     half = guard.ear / 2 + guard.thickness
     for number, hole in enumerate(guard.ears, start=1):

@@ -14,7 +14,7 @@ from typing import Literal
 from msgspec import Struct
 
 from platekit import tables
-from platekit.geometry import Disc, Point, Pose, Shape, Slot, Swing, Travel, hull, sweep
+from platekit.geometry import Disc, Lying, Point, Pose, Shape, Slot, Swing, Travel, hull, sweep
 from platekit.placed import Body, BodyKind, Layout, PlacedMount, ScrewStack, Side
 from platekit.tables.shop import shop_figure
 
@@ -55,10 +55,14 @@ class ScrewEnd(Struct, frozen=True):
     room: float
     travel: Travel
     field: str
+    lies: Lying | None = None
+    """The socket on a screw that lies along the plate, with its way in; no spanner is tried there."""
 
     def socket(self) -> Body:
         """A socket or key on it, and the way the screw comes in, mm."""
-        shape = Disc(self.center, self.outer / 2)
+        shape: Shape = Disc(self.center, self.outer / 2)
+        if self.lies is not None:
+            shape = self.lies.silhouette
         return Body(
             name=f"{self.screw}.socket",
             kind="socket",
@@ -66,12 +70,13 @@ class ScrewEnd(Struct, frozen=True):
             side=self.side,
             shape=shape,
             swept=sweep(shape, self.travel),
-            z=self.z(self.room),
+            z=self.z(self.room) if self.lies is None else (self.lies.low, self.lies.high),
             gap=0.0,
             relief=False,
             field=self.field,
             travel=self.travel,
             screw=self.screw,
+            pieces=() if self.lies is None else (self.lies,),
         )
 
     @property

@@ -137,7 +137,7 @@ def screw_rows(layout: Layout) -> Rows:
     guard = layout.guard
     if guard is not None:
         for what, size, count in (
-            ("guard", guard.screw, len(guard.ears)),
+            ("guard", guard.screw, len(guard.fixed_at)),
             ("guard's cover", guard.cover_screw, len(guard.cover_holes)),
         ):
             if count:

@@ -196,7 +196,7 @@ def draw_bodies(steel: Element, layout: Layout, view: View, side: Side) -> None:
     for body in parts(layout):
         if side_of(layout, body) == side:
             _body(layer, body, side, view, layout)
-            if layout.guard is not None and body.name == COVER:
+            if layout.guard is not None and body.name == COVER and not layout.guard.drawn.lies:
                 for shape in layout.guard.vents:
                     line = node(layer, "path", d=path_of(shape), class_=f"pk-line pk-line-{side}")
                     line.set("stroke-width", number(0.9 / view.scale, 6))

@@ -24,8 +24,16 @@ def guard_rows(guard: Guard, layout: Layout) -> Iterator[Row]:
     size = f"{figure(box.width, unit)} × {show_length(box.height, unit)}"
     sheet = f"{show_length(guard.thickness, unit)} {guard.material.name}"
     yield "over", f"{guard.belt}, {guard.side} side; {show_length(guard.gap, unit)} to belt and pulleys over all travel"
-    ears = f"{len(guard.ears)} ears with holes of {show_length(guard.ear_hole, unit)}"
-    if guard.back:
+    what = "ears" if guard.floor is None else "feet"
+    ears = f"{len(guard.fixed_at)} {what} with holes of {show_length(guard.ear_hole, unit)}"
+    if guard.drawn.lies:
+        yield "stands", _stands(guard, unit)
+    if guard.floor is not None:
+        ends = sum(foot.wall != "back" for foot in guard.feet)
+        yield "back plate", f"{size}, {sheet}; open round {len(guard.shafts)} shafts"
+        fold = "welded on" if guard.made == "segments" else "folded outward"
+        yield "feet", f"{ears}, {fold}: {ends} at the ends of the band, the others along the back plate"
+    elif guard.back:
         halves = "" if guard.seam is None else ", in two halves with a joining strip over their seam"
         sockets = f"and for {len(guard.sockets)} sockets" if guard.sockets else ""
         yield "back plate", f"{size}, {sheet}{halves}; open round {len(guard.shafts)} shafts {sockets}; {ears}"
@@ -37,15 +45,16 @@ def guard_rows(guard: Guard, layout: Layout) -> Iterator[Row]:
     long, wide = figure(guard.band_length, unit), show_length(guard.band_width, unit)
     yield "band", f"{long} long once round, {wide} wide, {sheet}; {_band_words(guard, unit)}"
     # Each strip's bends in their order, outside face up on the bench
-    for piece in range(len(guard.joints)):
+    for piece in range(guard.strips):
         told = [
             f"{bend.number}: {math.degrees(bend.angle):.1f}° at {figure(bend.at, unit)}"
             + (f" (rolled to {figure(bend.radius, unit)} inside)" if bend.rolled else "")
             for bend in sorted(bends(guard, piece), key=lambda one: one.number)
         ]
-        name = "bends" if len(guard.joints) == 1 else f"bends of strip {piece + 1}"
+        name = "bends" if guard.strips == 1 else f"bends of strip {piece + 1}"
+        start = "the first lap hole" if guard.floor is None else "the left edge of its wall"
         if told:
-            yield name, f"down, in this order, {unit} from the first lap hole: {'; '.join(told)}"
+            yield name, f"down, in this order, {unit} from {start}: {'; '.join(told)}"
     if guard.made != "segments":
         first = "folded up by 90° once the band is bent, over a block in the vice"
         yield "tabs", f"{first}, or before that with a die that ends short of them (common practice)"
@@ -84,10 +93,24 @@ def guard_rows(guard: Guard, layout: Layout) -> Iterator[Row]:
     yield "screws stay with it", f"{stay} (2006/42/EC, annex I, 1.4.2.1)"
     yield (
         "cannot stay closed without them",
-        "yes where the plate stands upright: nothing else holds the cover; on a plate that lies under it, it stays by "
-        "its weight, so look before power goes on (2006/42/EC, annex I, 1.4.2.1: where possible)",
+        "yes: the cover stands square to the plate and nothing else holds it, as long as its shafts are level "
+        "(2006/42/EC, annex I, 1.4.2.1)"
+        if guard.drawn.lies
+        else "yes where the plate stands upright: nothing else holds the cover; on a plate that lies under it, it "
+        "stays by its weight, so look before power goes on (2006/42/EC, annex I, 1.4.2.1: where possible)",
     )
     yield "who decides", "local codes and licensed people"
+
+
+def _stands(guard: Guard, unit: Unit) -> str:
+    """How a guard over lying shafts goes round them."""
+    if guard.floor is None:
+        return "square to the plate, its band all round belt and pulleys; it goes on over the ends of the shafts"
+    off = f", {show_length(guard.off_plate, unit)} off it" if guard.off_plate else ""
+    return (
+        f"square to the plate on its {guard.side} side{off}: the plate closes it below; it goes on over the ends of "
+        "the shafts, before the pulleys"
+    )
 
 
 def _openings_words(guard: Guard, layout: Layout) -> str:
@@ -113,8 +136,11 @@ def _fixed_to(guard: Guard, layout: Layout) -> str:
     spacers = f", spacers of {show_length(guard.off_plate, unit)}" if guard.off_plate else ""
     screw = ""
     if guard.screw is not None and guard.length is not None:
-        screw = f" with {len(guard.ears)} {guard.screw} screws {show_length(guard.length, unit)} long and nuts{spacers}"
-    return f"the plate, through its holes guard.ear 1 to {len(guard.ears)}{screw}"
+        screw = (
+            f" with {len(guard.fixed_at)} {guard.screw} screws {show_length(guard.length, unit)} long and nuts{spacers}"
+        )
+    what = "ear" if guard.floor is None else "foot"
+    return f"the plate, through its holes guard.{what} 1 to {len(guard.fixed_at)}{screw}"
 
 
 def _opened_by(guard: Guard, unit: Unit) -> str:
@@ -129,10 +155,11 @@ def _opened_by(guard: Guard, unit: Unit) -> str:
 
 
 def _band_words(guard: Guard, unit: Unit) -> str:
-    strips = "one strip" if len(guard.joints) == 1 else f"{len(guard.joints)} strips"
+    strips = "one strip" if guard.strips == 1 else f"{guard.strips} strips"
+    lapped = f"ends lapped {show_length(LAP, unit)} and riveted (4.8 mm); " if guard.joints else ""
     if guard.made == "segments":
         return "flat segments, welded at their edges; ears welded on"
     return (
-        f"{strips}, ends lapped {show_length(LAP, unit)} and riveted (4.8 mm); inside radius of its bends "
+        f"{strips}, {lapped}inside radius of its bends "
         f"{show_length(guard.bend_radius, unit)}, K-factor {guard.k_factor:.3f} by {guard.k_source}"
     )
