@@ -111,6 +111,8 @@ def _room_in_the_plate(layout: Layout, body: Body, shape: Shape) -> tuple[Advice
                     (Remedy(f"{carrier.field}.standoff", standoff),),
                 )
             )
+    if body.kind == "guard":
+        lifted.append(Advice("let it stand on the plate, open towards it (on: plate)", (Remedy("guard.on", "plate"),)))
     box = shape.grown(body.gap).box if body.gap else shape.box
     size = f"{say(layout, box.width)} x {say(layout, box.height)}"
     if body.kind == "given":
@@ -135,7 +137,7 @@ def _room_in_the_plate(layout: Layout, body: Body, shape: Shape) -> tuple[Advice
     sizes = {"diameter": rounded_up(layout, box.width)} if exact else sizes
     at: list[FieldValue] = [f"{x:.6g} mm" for x in box.center]
     cutout = Advice(f"give it an opening of {size}", (Remedy(f"plate.cutouts.{name}", {kind: sizes, "at": at}),))
-    return (cutout, *lifted)
+    return (*lifted, cutout) if body.kind == "guard" else (cutout, *lifted)
 
 
 # --------------------------------------------------------------------------------------------- clashes

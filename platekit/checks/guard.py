@@ -444,10 +444,8 @@ def _shutters(layout: Layout, guard: Guard, shape: Shape, outside: float) -> Ite
             "span": span,
         }
         said = f"fix a sheet of {say(layout, wide)} x {say(layout, tall)} with a hole for the shaft to {mount.name}"
-        yield Advice(
-            f"{said}, close behind the back plate, which travels with it (a body of it)",
-            (Remedy(f"bodies.{mount.name} shutter", body),),
-        )
+        words = f"{said}, close behind the back plate, which travels with it (describe it as a body)"
+        yield Advice(words, (Remedy(f"bodies.{mount.name} shutter", body),))
 
 
 def _nearer_parts(layout: Layout, guard: Guard, shape: Shape, outside: float) -> Iterator[Advice]:

@@ -15,7 +15,7 @@ from typing import Final, Literal
 from msgspec import Struct
 
 from platekit.drawing.dimensions import Mark, Style, linear, spread_out
-from platekit.geometry import Box, Lying, Point, Shape, Solid, Upright, extent
+from platekit.geometry import Arc, Box, Lying, Point, Shape, Solid, Upright, extent
 from platekit.geometry import lying as lying_plane
 from platekit.laying.guard import COVER, dangers, outside_of, sheet_with_lugs
 from platekit.placed import SAME_LENGTH, Body, Guard, Layout, PlacedBelt
@@ -31,6 +31,10 @@ SQUARE: Final = 1e-12
 """Directions that differ by less are one, rad: rounding (ours)."""
 SAME_WAY: Final = math.radians(1)
 """Two belts whose lines differ by less are seen in one view, rad (ours)."""
+
+
+ARC_LOOKS = 8
+"""Points along each arc of a sheet that is seen flat (ours)."""
 
 
 class SidePart(Struct, frozen=True):
@@ -170,11 +174,7 @@ def _past_the_edges(layout: Layout, way: Point, edges: tuple[float, float]) -> I
 def _guard_parts(layout: Layout, guard: Guard, way: Point) -> Iterator[SidePart]:
     """The guard from the side: its sheets as if they were of glass, and fine what holds them."""
     if guard.drawn.lies:
-        for body in layout.bodies:
-            if body.kind == "guard":
-                fine = not body.name.startswith(("guard.band ", "guard.back ")) and body.name != COVER
-                outlines = tuple(_seen(solid, way) for solid in body.solids)
-                yield SidePart(body.name, "screw" if fine else guard.side, outlines, ())
+        yield from _standing_guard(layout, guard, way)
         return
 
     def edge_on(name: str, fine: bool, *shapes: tuple[Shape, tuple[float, float]]) -> SidePart:
@@ -191,6 +191,43 @@ def _guard_parts(layout: Layout, guard: Guard, way: Point) -> Iterator[SidePart]
             yield edge_on(body.name, False, (body.shape, body.z))
         elif body.kind == "guard" and not body.name.startswith(("guard.band ", "guard.back ")):
             yield edge_on(body.name, True, (body.shape, body.z))
+
+
+def _standing_guard(layout: Layout, guard: Guard, way: Point) -> Iterator[SidePart]:
+    """A guard over lying shafts: along these as it is cut, cover and back plate in the band; else edge on."""
+    turn = way[0] * guard.drawn.u[0] + way[1] * guard.drawn.u[1]
+    flat = abs(turn) > 1 - SAME_LENGTH
+
+    def outline(shape: Shape) -> tuple[Point, ...]:
+        spots: list[Point] = []
+        for edge in shape.loop().edges:
+            looks = ARC_LOOKS if isinstance(edge, Arc) else 1
+            spots += [edge.at(k / looks) for k in range(looks)]
+        return tuple((x if turn > 0 else -x, y) for x, y in spots)
+
+    bands: list[tuple[Point, ...]] = []
+    for body in layout.bodies:
+        if body.kind != "guard":
+            continue
+        sheet: Sequence[Shape] = ()
+        if body.name == COVER:
+            sheet = [sheet_with_lugs(guard, guard.cover_holes), *guard.vents]
+        elif body.of_guard == "back":
+            sheet = [sheet_with_lugs(guard, guard.ears), *guard.shafts]
+        seen = [outline(one) for one in sheet] if flat and sheet else [_seen(solid, way) for solid in body.solids]
+        if sheet and not flat:  # all its pieces lie between the same two lines
+            seen = [_edge_of(seen)]
+        if body.name.startswith("guard.band "):
+            bands += seen
+        else:
+            kind: Kind = guard.side if sheet else "screw"
+            yield SidePart(body.name.removesuffix(" 1") if sheet else body.name, kind, tuple(seen), ())
+    yield SidePart("guard.band", guard.side, tuple(bands), ())
+
+
+def _edge_of(outlines: Sequence[Sequence[Point]]) -> tuple[Point, ...]:
+    box = _box([p for one in outlines for p in one])
+    return ((box.x0, box.y0), (box.x1, box.y0), (box.x1, box.y1), (box.x0, box.y1))
 
 
 def _room_in_guard(layout: Layout, guard: Guard, way: Point) -> Iterator[tuple[float, float, str]]:

@@ -69,6 +69,25 @@ def shortest_way(a: Support, b: Support) -> ShortestWay | None:
     return ShortestWay(bound, _mean(weights, [c.a for c in simplex]), _mean(weights, [c.b for c in simplex]))
 
 
+def convex_meet(a: Support, b: Support) -> bool:
+    """Whether two convex solids share space or come within `CLOSE` (mm): no farther than to the first plane between."""
+    simplex = [_corner(a, b, (1.0, 0.0, 0.0))]
+    v = simplex[0].w
+    for _ in range(MOST_LOOKS):
+        size = math.sqrt(_dot(v, v))
+        if size <= CLOSE:
+            return True
+        corner = _corner(a, b, (-v[0], -v[1], -v[2]))
+        # all of the difference lies beyond the plane through this corner
+        if _dot(v, corner.w) > CLOSE * size or any(corner.w == own.w for own in simplex):
+            return False
+        simplex.append(corner)
+        simplex, _, v = _nearest(simplex)
+        if len(simplex) == 4:
+            return True
+    return False
+
+
 def _corner(a: Support, b: Support, direction: Spot) -> _Corner:
     # the farthest point of a difference is the farthest of the one less the farthest, the other way, of the other
     x, y, z = direction

@@ -27,7 +27,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit.geometry.combine import intersection
-from platekit.geometry.convex import Spot, Support, shortest_way
+from platekit.geometry.convex import Spot, Support, convex_meet, shortest_way
 from platekit.geometry.edges import Arc, Edge, Line, arc, edge_gap
 from platekit.geometry.loop import Loop, loop_of
 from platekit.geometry.measure import distance, inner_point, within_reach
@@ -420,7 +420,7 @@ def run_together(a: Solid, b: Solid, hair: float) -> bool:
         return False
     whole: Support = a.support
     other: Support = b.support
-    if shortest_way(whole, other) is not None:
+    if not convex_meet(whole, other):
         return False
     spots = [other(way) for way in ROUND_ABOUT]
     middle = tuple(math.fsum(spot[k] for spot in spots) / len(spots) for k in range(3))
@@ -429,7 +429,7 @@ def run_together(a: Solid, b: Solid, hair: float) -> bool:
         x, y, z = (p + SHRUNK * (m - p) for p, m in zip(other(way), middle, strict=True))
         return (x, y, z)
 
-    return shortest_way(whole, drawn_in) is None
+    return convex_meet(whole, drawn_in)
 
 
 def _farthest(shape: Shape, direction: Point) -> Point:

@@ -94,9 +94,13 @@ def standard_bodies(spec: Spec, frame: MountFrame, limits: PlateLimits) -> tuple
     if frame.standard is None or not frame.mount.standard_bodies:
         return ()
     # A body on the part's own side was measured on the part at hand: it is worth more than the frame of the tables,
-    # which is that of the largest one that the standard covers.
+    # which is that of the largest one that the standard covers. Past the shoulder of a shaft that lies along the plate
+    # is none of that: a sheet or a disc that the part carries there says nothing of its frame.
+    shoulder = math.inf
+    if frame.standard.shaft_end_mm is not None and frame.standard.shaft_length is not None:
+        shoulder = frame.standard.shaft_end_mm[1] - frame.standard.shaft_length
     measured = any(
-        space.span[1] > 0
+        space.span[1] > 0 and space.shape.box.y0 < shoulder
         for name, body in spec.model.bodies.items()
         if body.carried_by == frame.name
         for space in spaces_of(spec, body, f"bodies.{name}")

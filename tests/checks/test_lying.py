@@ -196,11 +196,6 @@ def test_a_pulley_that_dips_into_the_plate_is_offered_its_opening() -> None:
     assert any("drive.driven" in one.features and one.remedies for one in findings)
 
 
-def test_a_guard_over_such_a_belt_is_refused_in_a_plain_sentence() -> None:
-    with pytest.raises(platekit.errors.SpecError, match="guard over a belt whose shafts lie along the plate"):
-        platekit.lay_out(platekit.loads(changed(("cutting:", "guard: {gap: 20}\ncutting:")), "line-shaft.yaml"))
-
-
 def test_a_place_by_the_belt_is_found_on_both_sides_of_a_shaft_along_the_plate() -> None:
     text = changed((PLACE, "at: {find: {belt: {from: bed}}}"))
     found = platekit.found(platekit.loads(text, "line-shaft.yaml"))

@@ -1,6 +1,8 @@
 """Guards at random against a solid kernel: what it sees to overlap, the rule on clashes stops.
 
 Half of the scenes stand still; in the others the motor travels, and the kernel looks at nominal and at both ends.
+Guards over shafts along the plate are held as they are cut, with their true openings and bends, not in the pieces that
+the rule takes them for.
 `python -m tests.laying.test_guard_by_kernel 600` draws others for so many seconds.
 """
 
@@ -14,10 +16,12 @@ import time
 import cadquery
 
 import platekit
-from platekit.checks.bodies import may_touch
+from platekit.checks.bodies import clash, may_touch
 from platekit.errors import SpecError
-from platekit.geometry import Arc, Pose, Shape, Solid, Upright, ends, pose_at
+from platekit.geometry import ACROSS, Arc, Loop, Plane, Pose, Shape, Solid, StandingPrism, Upright, ends, pose_at
+from platekit.laying.guard import COVER, ends_of, sheet_with_lugs, walls
 from tests.adversary.sound_plates import ROLLER
+from tests.laying.lying_guards import guarded
 from tests.laying.test_guard import SPEC
 
 SLIVER = 1.0
@@ -32,10 +36,17 @@ TRAVELLING = 6
 """Guards over a motor that travels."""
 
 
-def solid(shape: Shape, z: tuple[float, float]) -> cadquery.Workplane:
-    """A prism in the kernel, its arcs true arcs."""
+LYING = 14
+"""Guards over shafts that lie along the plate."""
+SEEN_LYING = 14
+"""Overlaps that the kernel must see in them."""
+
+
+def solid(shape: Shape, z: tuple[float, float], plane: Plane = ACROSS) -> cadquery.Workplane:
+    """A prism in the kernel, its arcs true arcs: on the plate, or in a belt's plane that stands on it."""
     edges = shape.loop().edges
-    path = cadquery.Workplane("XY", origin=(0, 0, z[0])).moveTo(*edges[0].a)
+    origin = (z[0] * plane.n[0], z[0] * plane.n[1], z[0] * plane.n[2])
+    path = cadquery.Workplane(cadquery.Plane(origin, plane.u, plane.n)).moveTo(*edges[0].a)
     for edge in edges:
         path = path.threePointArc(edge.at(0.5), edge.b) if isinstance(edge, Arc) else path.lineTo(*edge.b)
     return path.close().extrude(z[1] - z[0])
@@ -50,6 +61,11 @@ def test_no_clash_that_the_kernel_sees_is_missed() -> None:
 def test_no_clash_that_the_kernel_sees_at_an_end_of_the_travel_is_missed() -> None:
     rng = random.Random(7)
     assert sum(travelling(rng) for _ in range(TRAVELLING)) >= TRAVELLING
+
+
+def test_no_clash_of_a_guard_over_lying_shafts_that_the_kernel_sees_is_missed() -> None:
+    rng = random.Random(5)
+    assert sum(over_lying_shafts(rng) for _ in range(LYING)) >= SEEN_LYING
 
 
 def overlaps(rng: random.Random) -> int:
@@ -109,30 +125,114 @@ def travelling(rng: random.Random) -> int:
     return told_of_all(text)
 
 
+def over_lying_shafts(rng: random.Random) -> int:
+    """The same of a guard over lying shafts, whichever way these point, with posts, pipes and a lug on the motor."""
+    gap, count = rng.randint(8, 40), rng.choice([2, 3, 4, 5])
+    made, on = rng.choice(["bent", "rolled", "segments"]), rng.choice(["plate", "plate", "machine"])
+    band = rng.choice(["", ", band: 70", ", openings: {shape: slot, width: 4}"])
+    guard = f"guard: {{gap: {gap}, on: {on}, band_made: {made}, fixings: {{count: {count}}}{band}}}\n"
+    text = guarded(guard)
+    if rng.random() < 0.3:
+        text = text.replace("height: -150", f"height: -{rng.choice([95, 120, 230])}")
+    if rng.random() < 0.4:  # square to that, and the shafts pointing the other way
+        turn = rng.choice(["90 deg", "180 deg", "270 deg", "33 deg"])
+        text = text.replace("at: [-200, 0]", f"at: [-200, 0]\n    turn: {turn}")
+        text = text.replace(
+            "at: {belt: {from: bed, angle: 0 deg}}", f"at: {{belt: {{from: bed, angle: {turn}}}}}\n    turn: {turn}"
+        )
+    spot, axis = [rng.randint(-380, 380), rng.randint(40, 180)], rng.choice([0, 90, 40])
+    post = rng.choice(
+        [
+            f"shape: {{circle: {{diameter: 30}}, at: {spot}}}, span: [0, {rng.choice([10, 90, 300])}]",
+            f"shape: {{rectangle: {{width: 60, height: 14}}, at: {spot}}}, span: [{rng.randint(0, 120)}, 260]",
+            f"lying: {{diameter: 24, length: 160, height: {rng.randint(20, 240)}, axis: {axis} deg}}, at: {spot}",
+        ]
+    )
+    lug = f"shape: {{circle: {{diameter: 16}}, at: [{rng.randint(-110, 110)}, {rng.randint(100, 150)}]}}, span: [0, 60]"
+    text = text.replace(
+        "drive:\n",
+        f"  post: {{carried_by: plate, side: near, {post}}}\n  lug: {{carried_by: motor, {lug}}}\ndrive:\n",
+        1,
+    )
+    return told_of_all(text)
+
+
+def true_solids(layout: platekit.Layout, body: platekit.placed.Body) -> list[cadquery.Workplane]:
+    """A part of a guard over lying shafts in the kernel as it is cut and bent."""
+    guard = layout.guard
+    assert guard is not None
+    sheets = {COVER: guard.cover_holes, "guard.back 1": guard.ears}
+    back, front = ends_of(guard)
+    if body.name in sheets:
+        at = front if body.name == COVER else back - guard.outward * guard.thickness
+        z = (min(at, at + guard.outward * guard.thickness), max(at, at + guard.outward * guard.thickness))
+        sheet = solid(sheet_with_lugs(guard, sheets[body.name]), z, guard.drawn)
+        for shape in guard.shafts if body.name != COVER else ():
+            sheet = sheet.cut(solid(shape, z, guard.drawn))
+        return [sheet]
+    if body.name.startswith("guard.band "):
+        edge = walls(guard.outline, guard.floor)[int(body.name.split()[-1]) - 1]
+        outer = edge.shifted(guard.thickness)
+        assert outer is not None
+        bend = edge.bulge if isinstance(edge, Arc) else 0.0
+        wall = Loop(((*edge.a, 0.0), (*outer.a, bend), (*outer.b, 0.0), (*edge.b, -bend)))
+        return [solid(wall, guard.z, guard.drawn)]
+    return [in_kernel(one) for one in body.solids]
+
+
+def in_kernel(part: Solid) -> cadquery.Workplane:
+    """Any solid of ours in the kernel."""
+    if isinstance(part, Upright):
+        assert part.straight
+        return solid(part.shape, (part.low, part.high))
+    if isinstance(part, StandingPrism):
+        (ux, uy), (nx, ny) = part.u, part.n
+        return solid(part.shape, (part.start, part.stop), Plane((ux, uy, 0.0), (0.0, 0.0, 1.0), (nx, ny, 0.0)))
+    (ax, ay), (bx, by) = part.a, part.b
+    way = (bx - ax, by - ay, 0.0)
+    long = math.hypot(*way)
+    return cadquery.Workplane(
+        obj=cadquery.Solid.makeCylinder(part.radius, long, cadquery.Vector(ax, ay, part.height), cadquery.Vector(*way))
+    )
+
+
 def told_of_all(text: str) -> int:
     """How many overlaps of a guard with something else the kernel sees, at any position; each must be told."""
     try:
         layout = platekit.lay_out(platekit.loads(text, "fan.yaml"))
     except SpecError:
         return 0
-    told = {
-        frozenset((a, b))
-        for finding in platekit.check(layout).findings
-        if finding.rule == "clash"
-        for a in finding.features
-        for b in finding.features
-    }
+    told = {frozenset((a, b)) for finding in clash(layout) for a in finding.features for b in finding.features}
     guard = [body for body in layout.bodies if body.kind == "guard"]
     others = [body for body in layout.bodies if body.kind != "guard"]
     seen = 0
+    lies = layout.guard is not None and layout.guard.drawn.lies
     for own in guard:
+        sheets = true_solids(layout, own) if lies else []
         for other in others:
             if may_touch(own, other):
                 continue
-            if any(overlap(own, part, pose) > SLIVER for part in other.solids for pose in positions(other)):
+            if lies:
+                met = meet_in_space(own, sheets, other)
+            else:
+                met = any(overlap(own, part, pose) > SLIVER for part in other.solids for pose in positions(other))
+            if met:
                 seen += 1
                 assert frozenset((own.name, other.name)) in told, (own.name, other.name, text)
     return seen
+
+
+def meet_in_space(own: platekit.placed.Body, sheets: list[cadquery.Workplane], other: platekit.placed.Body) -> bool:
+    """Whether the kernel sees a part of a standing guard, `sheets`, to share space with a body at any position."""
+    if own.swept.box.gap(other.swept.box) > 0 or max(own.z[0], other.z[0]) >= min(own.z[1], other.z[1]):
+        return False
+    parts = [in_kernel(part.moved(pose)) for pose in positions(other) for part in other.solids]
+    for sheet in sheets:
+        for part in parts:
+            common = sheet.intersect(part)
+            if sum(one.Volume() for one in common.vals() if isinstance(one, cadquery.Shape)) > SLIVER:
+                return True
+    return False
 
 
 def positions(body: platekit.placed.Body) -> list[Pose]:
@@ -158,5 +258,5 @@ if __name__ == "__main__":
     while time.monotonic() < stop:
         drawn = random.Random(f"longer {tries}")
         tries += 1
-        (overlaps if tries % 2 else travelling)(drawn)
+        (overlaps, travelling, over_lying_shafts)[tries % 3](drawn)
     print(f"{tries} guards, every overlap told")
