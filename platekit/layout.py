@@ -17,6 +17,7 @@ from platekit.laying.guard_bodies import guard_bodies
 from platekit.laying.hinges import on_hinges
 from platekit.laying.jacks import jack_bodies
 from platekit.laying.layers import with_layers_in_place
+from platekit.laying.lighten import lightened
 from platekit.laying.limits import limits_of, material_of
 from platekit.laying.mounts import MountFrame, place_mounts
 from platekit.laying.openings import cutout_openings, idler_holes, mount_openings, reliefs_within_count, within_count
@@ -76,6 +77,7 @@ def _laid_out(spec: Spec) -> Layout:
     outside = outline_of(spec, openings, stacks_of(mounts), limits, closed_by_plate(guard))
     # A given outline opens where a relief comes too near it; one that wraps the openings makes room by itself.
     openings, outline = opened_outline(spec, openings, outside, limits)
+    openings = lightened(spec, openings, outline, limits, mounts, closed_by_plate(guard))
     twisted = twisted_in_space(spec, frames)
     laid = Layout(
         spec, material, limits, mounts, openings, bodies, outline, belts, guard, twisted=twisted, couplings=couplings

@@ -1070,6 +1070,11 @@ class Layout(Struct, frozen=True):
         return tuple(mount.stack for mount in self.mounts.values() if mount.stack is not None)
 
     @property
+    def lightening(self) -> tuple[Opening, ...]:
+        """The openings that only make it lighter."""
+        return tuple(one for one in self.openings if one.field == "plate.lighten")
+
+    @property
     def net_area(self) -> float:
         """Area of the plate less its through openings, mm2, exact as long as no two openings overlap."""
         # Overlapping openings would count twice: a rule stops them, and costs are estimates before it does.

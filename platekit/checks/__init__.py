@@ -17,6 +17,7 @@ from platekit.checks import (
     idlers,
     jacks,
     layers,
+    lighten,
     loop,
     machine,
     motor,
@@ -80,11 +81,12 @@ RULES: tuple[Rule, ...] = (
     *drive_fit.RULES,
     *drive.RULES,
     *strength.RULES,
+    *lighten.RULES,
     *survey.RULES,
     *unknown.RULES,
 )
 """Every rule; a new one is one more function and one line in its file's RULES."""
-LATE: tuple[Rule, ...] = (*guard.RULES, *strength.RULES, *unknown.RULES)
+LATE: tuple[Rule, ...] = (*guard.RULES, *strength.RULES, *lighten.RULES, *unknown.RULES)
 """The rules that take long: they lay out every part of a guard flat, or bend the plate."""
 QUICK: tuple[Rule, ...] = tuple(rule for rule in RULES if rule not in LATE)
 """All others: most edits that are of no use fall by them already."""

@@ -14,12 +14,14 @@ from typing import TYPE_CHECKING, Final, Literal
 from msgspec.structs import replace
 
 from platekit import tables
-from platekit.checks.advice import in_units, say, words_at
+from platekit.checks.advice import in_units, rounded_up, say, words_at
 from platekit.checks.finding import Advice, Remedy
 from platekit.errors import PlatekitError
 from platekit.geometry import Disc, Point, distance, edge_distance
+from platekit.laying.lighten import FIELD, webs_wanted
 from platekit.laying.spans import z_range
 from platekit.placed import SAME_LENGTH, Layout, PlacedRib, Side
+from platekit.spec import with_data
 from platekit.tables.strengths import limit
 from platekit.units import INCH, mm_per
 
@@ -109,6 +111,7 @@ def shares(layout: Layout, answer: Answer) -> Mapping[Judged, float]:
 def cures(layout: Layout, answer: Answer, rule: Judged) -> list[Advice]:
     """What ends the finding of a rule on this plate (N/mm2, mm), the edit first."""
     return [
+        *wider_webs(layout, rule),
         *_thicker(layout, answer, rule),
         *_rib(layout, answer, rule),
         *_screw(layout, answer, rule),
@@ -119,6 +122,33 @@ def cures(layout: Layout, answer: Answer, rule: Judged) -> list[Advice]:
 
 NEARER = Advice("bring what it carries nearer to the screws that hold the plate")
 """What else helps, without an edit."""
+
+
+WEBS_WIDER: Final = (1.25, 1.5, 2.0, 3.0)
+"""How many times wider the webs between lightening openings are tried (ours)."""
+
+
+def wider_webs(layout: Layout, rule: Judged) -> Iterator[Advice]:
+    """The first wider webs between lightening openings with which the plate holds; else that they be left out."""
+    from platekit.layout import lay_out
+    from platekit.strength.answer import answer_to
+    from platekit.strength.question import question_of
+
+    web = webs_wanted(layout)
+    if web is None or not layout.lightening:
+        return
+    for times in WEBS_WIDER:
+        width = rounded_up(layout, times * web)
+        try:
+            wider = lay_out(with_data(layout.spec, ((f"{FIELD}.web", width),)))
+            then = shares(wider, answer_to(question_of(wider)))
+        except PlatekitError:
+            continue
+        if then.get(rule, 0.0) <= 1.0:
+            said = f"leave webs of {width:g} {layout.spec.unit} between its lightening openings"
+            yield Advice(f"{said} (lighten: web: {width:g})", (Remedy(f"{FIELD}.web", width),))
+            return
+    yield Advice("leave its lightening openings out (plate: lighten)")
 
 
 def _thicker(layout: Layout, answer: Answer, rule: Judged) -> Iterator[Advice]:

@@ -488,7 +488,7 @@ def flat_layout(
     told = {
         # bars are on the plate alone
         "plate": layout.spec.model.plate.model_copy(
-            update={"thickness": thickness, "material": material.name, "ribs": {}}
+            update={"thickness": thickness, "material": material.name, "ribs": {}, "lighten": None}
         ),
         "cutting": old.model_copy(update={"scribe": [], **stock}),
         "title": title,

@@ -265,6 +265,20 @@ class Waist(WordsModel):
     )
 
 
+class Lighten(WordsModel):
+    """Openings that make the plate lighter, between webs from screw to screw; only where strength is worked out."""
+
+    web: OfferedLength = Field(
+        default="auto",
+        description="Width of the steel that stays: the webs, the rim along the outside, round every opening at "
+        "least; `auto` is three thicknesses, and no less than the process wants.",
+    )
+    corner: OfferedLength = Field(
+        default="auto",
+        description="Radius of their corners; `auto` is 10 mm, or the plate's thickness if that is more.",
+    )
+
+
 class OutlineWords(OneOf):
     """The outside of the plate."""
 
@@ -315,6 +329,11 @@ class PlateWords(WordsModel):
     )
     ribs: dict[Name, RibWords] = Field(
         default_factory=dict, max_length=MAX_NAMED, description="Flat bars welded on edge to stiffen it, by name."
+    )
+    lighten: Lighten | None = Field(
+        default=None,
+        description="Openings that make it lighter, by themselves; masses and `mounting` must be given, so that "
+        "strength can say whether it still holds.",
     )
     up: Angle = Field(
         default=math.pi / 2,

@@ -21,6 +21,8 @@ def screws(words: str) -> tuple[str, str]:
 
 
 SOUND = carrying("6 kg", 110, 8)
+LIGHTENED = SOUND.replace("plate:\n", "plate:\n  lighten: {web: 24}\n", 1)
+"""The sound one with openings that make it lighter."""
 CASES: dict[str, tuple[str, dict[str, str]]] = {
     "far too thin": (carrying("40 kg", 150, 3), {"strength": "stop", "sag": "stop"}),
     "thin": (carrying("20 kg", 150, 3), {"strength": "warn", "sag": "stop"}),

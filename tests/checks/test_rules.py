@@ -115,6 +115,7 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
             "    span: [-4, 0]\n",
         ),
     ),
+    "lighten": (("thickness: 6", "thickness: 6\n  lighten: {web: 12}"),),
     "rib": ((WINDOW, f"{WINDOW}\n  ribs: {{spine: {{side: far, from: [-100, -70], to: [280, -70], {BAR}}}}}"),),
     "layer": ((MOTOR_BOLTS, f"{MOTOR_BOLTS}\n    on: shim\n{SHIM}"),),
     "spacer": (("at: [170, 0]", "at: [170, 0]\n    standoff: 48.1\n    spacers: {from: tube, outside: 12, bore: 7}"),),
@@ -152,7 +153,7 @@ ON_STRENGTH = {rule.name for rule in strength.RULES}
 """Their cases are in test_strength.py."""
 SUNK = {"head-seat"}
 """Its cases are in test_sunk.py."""
-WITHOUT_EDIT = {"unusual", "kerf", "machine", "bed", "cut-file", "neck", "tip"}
+WITHOUT_EDIT = {"unusual", "kerf", "machine", "bed", "cut-file", "neck", "tip", "lighten"}
 
 
 def judged(text: str) -> Verdict:

@@ -254,6 +254,7 @@ def plates() -> Iterator[tuple[str, Plate]]:
         if " " not in case:
             yield case, Plate(coupled.changed(*swaps), coupled.SOUND)
     yield "resonance", Plate(carried.SOUND, driven.SOUND)
+    yield "lighten", Plate(carried.LIGHTENED, carried.SOUND)
     for text, rules in carried.CASES.values():
         for rule in rules:
             yield rule, Plate(text, driven.SOUND)

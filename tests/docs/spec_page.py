@@ -124,6 +124,7 @@ EXAMPLES: dict[str, str] = {
     "plate.material": "material: {name: shop steel, density: 7850 kg/m3, modulus: 210000 MPa, yield_strength: 235 MPa}",
     "plate.outline": "outline: {polygon: {points: [[-90, -130], [150, -130], [150, 150], [-90, 150]], corner: 12}}",
     "plate.cutouts.NAME": "cable: {slot: {length: 40, width: 16}, at: [60, -95], turn: 30 deg}",
+    "plate.lighten": "lighten: {web: 20, corner: 12}",
     "plate.ribs.NAME": "spine: {side: far, from: [0, 80], to: [0, 330], height: 40, width: 8}",
     "mounts.NAME.pattern": "pattern: {circle: {angles: [10 deg, 130 deg, 245 deg], diameter: 120, hole: 9}}",
     "mounts.NAME.pattern.measured": "measured:\n"

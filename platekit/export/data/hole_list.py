@@ -169,6 +169,8 @@ def what_it_is(opening: Opening) -> str:
         return "tapped hole" if opening.thread is not None else "screw hole"
     if opening.role == "relief":
         return f"relief for {opening.for_body}" if opening.for_body else "relief"
+    if opening.field == "plate.lighten":
+        return "lightening"
     words = {"pilot": "pilot", "cutout": "cutout", "pivot": "pivot hole", "fixing": "guard's hole"}
     words["dowel"] = "dowel hole"
     return words[opening.role] if opening.depth is None else f"{words[opening.role]}, recess"
