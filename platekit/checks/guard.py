@@ -213,7 +213,13 @@ def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
     by_hand = "make and check one by local rules before power goes on"
     ideas: list[Advice] = []
     if layout.guard is not None:
-        ideas.append(Advice(f"{by_hand}: a spec describes one guard"))
+        other = f"the guard described here covers the belt `{layout.guard.belt}` alone: one box over both, or one more"
+        ideas.append(
+            Advice(
+                f"{other}; {by_hand}, then accept this with what covers it (accept: {{rule: guard, feature: "
+                f"{belt.driver.name}, because: ...}})"
+            )
+        )
     elif belt.drawn.lies:
         for gap in GAPS:
             size = rounded_up(layout, gap)
@@ -234,7 +240,7 @@ def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
             said = ", ".join(
                 f"{key}: {size:g}" if isinstance(size, float) else f"{key}: {size}"
                 for key, size in value.items()
-                if key != "belt"
+                if key != "belt" or size != "drive"
             )
             ideas.append(
                 Advice(

@@ -58,3 +58,38 @@ def test_openings_of_a_cover_that_are_all_alike_are_one_finding() -> None:
         assert vents <= set(finding.features)
     assert len({finding.message for finding in told}) == len(told)
     assert not [finding for finding in guard(layout) if ": the plate" in finding.message]
+
+
+SECOND = """\
+  second:
+    belt: {section: A, pitch_length: 914.159265358979}
+    driver: {on: fan, pitch_diameter: 100, span: [-70, -50]}
+    driven: {on: roll, pitch_diameter: 100, span: [-70, -50]}
+"""
+ROLL = """\
+  roll:
+    side: far
+    pattern: {circle: {count: 4, diameter: 60, hole: 12}}
+    at: [-300, 0]
+bodies:
+"""
+
+
+def test_a_second_belt_beside_a_guarded_one_is_told_and_can_be_accepted_as_it_says() -> None:
+    text = SPEC.replace("guard: {gap: 25", f"{SECOND}guard: {{gap: 25").replace("bodies:\n", ROLL)
+    layout = platekit.lay_out(platekit.loads(text, "fan.yaml"))
+    (told,) = [one for one in guard(layout) if "second.driver" in one.features]
+    assert "covers the belt `drive` alone" in told.advice.text
+    said = "accept: {rule: guard, feature: second.driver, because: ...}"
+    assert said in told.advice.text
+    accepted = text + 'accept: [{rule: guard, feature: second.driver, because: "a box of sheet on the frame"}]\n'
+    verdict = platekit.check(platekit.lay_out(platekit.loads(accepted, "fan.yaml")))
+    (found,) = [one for one in verdict.findings if one.rule == "guard" and "second.driver" in one.features]
+    assert found.accepted == "a box of sheet on the frame"
+
+
+def test_a_guard_for_the_second_belt_is_advised_with_its_belt() -> None:
+    text = SPEC.replace("guard: {gap: 25, thickness: 2}\n", SECOND).replace("bodies:\n", ROLL)
+    layout = platekit.lay_out(platekit.loads(text, "fan.yaml"))
+    (told,) = [one for one in guard(layout) if "second.driver" in one.features]
+    assert "guard: {belt: second, gap: 20}" in told.advice.text
