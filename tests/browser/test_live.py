@@ -469,3 +469,41 @@ def test_an_open_list_is_not_wider_than_the_window(bench: Bench, width: int) -> 
         bench.tab.press("Escape")
         bench.until("!document.querySelector('.offers:not([hidden])')")
     bench.tab.size(1400, 1000)
+
+
+def test_a_figure_that_a_finding_misses_is_filled_in_where_it_is_missed(bench: Bench) -> None:
+    bench.open("apple-mill.yaml")
+    row = "[...document.querySelectorAll('[data-row]')].find(one => one.textContent.includes('no required torque'))"
+    bench.until(row)
+    bench.tab.ask(f"{row}.querySelector('[data-fill]').click()")
+    bench.type("[data-row] form [data-new='drive.wanted.torque']", "9,5 Nm")
+    bench.tab.ask(f"{row}.querySelector('form').requestSubmit()")
+    assert [line for line in bench.until_changed() if "9.5 Nm" in line]
+    bench.until(f"!({row})")
+
+
+def test_a_body_is_added_by_its_kind(bench: Bench) -> None:
+    bench.open("pug-mill.yaml")
+    bench.tab.ask(
+        "(() => { const pick = [...document.querySelectorAll('select')].find(one => [...one.options].some(two => "
+        "two.value === 'bodies')); pick.value = 'bodies'; pick.dispatchEvent(new Event('change')); })()"
+    )
+    bench.until("document.querySelector('form.new select[data-kinds]')")
+    for kind in ("shape", "circle"):
+        bench.tab.ask(
+            "(() => { const pick = [...document.querySelectorAll('form.new select[data-kinds]')].at(-1); "
+            f"pick.value = '{kind}'; pick.dispatchEvent(new Event('change')); }})()"
+        )
+        bench.until(
+            "!document.querySelector('form.new select[data-kinds]:not([data-chosen])') || "
+            "document.querySelectorAll('form.new select[data-kinds]').length === 2"
+        )
+    bench.until("document.querySelector('[data-new=\"bodies.new.shape.circle.diameter\"]')")
+    bench.type("[data-name]", "oil cup")
+    bench.type("[data-new='bodies.new.shape.circle.diameter']", "1")
+    for k, typed in enumerate(("0,5", "1")):
+        bench.type(f".places[data-new='bodies.new.span'] label:nth-child({k + 1}) input", typed)
+    bench.tab.ask("document.querySelector('form.new').requestSubmit()")
+    text = "".join(bench.until_changed())
+    assert "oil cup" in text
+    assert "[0.5, 1]" in text

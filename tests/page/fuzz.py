@@ -20,12 +20,15 @@ from typing import Any
 
 import platekit
 from platekit.page.acts import ACTS
+from platekit.page.new_job import KEPT
 from platekit.page.server import TOKEN, Page
 from platekit.page.start import JobFolder
 
 SPECS = Path(platekit.__file__).parents[1] / "specs"
 LASTING = {"make", "print", "paper", "moved", "places", "drives", "advise"}
-"""Acts that work for seconds: one request in so many of them is enough, they have tests of their own."""
+"""Acts that work for seconds: of these only one request in so many."""
+SELDOM = 0.03
+"""Share of the requests that are of such acts."""
 WORDS = (
     "", " ", "motor", "machine", "cable", "plate.thickness", "mounts.motor.at.0", "mounts..", "accept.0", "12,5",
     "3/8 in", "1e999", "nan", "-0", "[1, 2", "{a: 1}", "../x", "\0", "&a *a", "!!python/object", "\u202e", "a" * 5000,
@@ -33,9 +36,19 @@ WORDS = (
 )  # fmt: skip
 KEYS = (
     "state", "edits", "field", "boxes", "text", "typed", "rule", "reason", "places", "mount", "handle", "to", "fine",
-    "write",
+    "write", "which", "section", "driver", "driven", "measured", "printer", "kerf", "solid",
+)  # fmt: skip
+FIGURES = (
+    "mounts.motor.pattern.hole", "mounts.machine.pattern.circle.hole", "mounts.machine.pattern.circle.count",
+    "plate.thickness", "mounts.motor.turn", "mounts.motor.standoff", "drive.wanted.torque",
 )  # fmt: skip
 BATCH = 100
+
+
+def around_of(name: str, folder: Path) -> list[Path]:
+    """Everything outside what the page writes: its output, printers, and the answers of a job that was begun."""
+    own = (folder / "output", folder / "printers", folder / KEPT)
+    return sorted(path for path in Path(name).rglob("*") if not any(path.is_relative_to(one) for one in own))
 
 
 def value(dice: random.Random, depth: int = 0) -> Any:
@@ -56,7 +69,8 @@ def value(dice: random.Random, depth: int = 0) -> Any:
 
 def request(dice: random.Random, state: str) -> dict[str, Any]:
     """One request: half of them name the state that holds, and most have what their act wants in some form."""
-    names = [*(ACTS.keys() - LASTING), "start", "peek", "no such act"]
+    seldom = dice.random() < SELDOM
+    names = LASTING if seldom else {*(ACTS.keys() - LASTING), "start", "peek", "answer", "no such act"}
     said: dict[str, Any] = {"act": dice.choice(sorted(names))}
     said |= {key: value(dice) for key in KEYS if dice.random() < 0.35}
     if dice.random() < 0.5:
@@ -65,6 +79,13 @@ def request(dice: random.Random, state: str) -> dict[str, Any]:
         said["edits"] = [
             [dice.choice(WORDS), dice.choice(WORDS), dice.choice(("words", "list", "yesno", "choice", "?"))]
         ]
+    if dice.random() < 0.2:
+        # figures that an act can try: sliders and odds, within what a plate can be and beyond
+        said["edits"] = [[dice.choice(FIGURES), f"{dice.uniform(-5, 40):.1f}", "words"]]
+    if dice.random() < 0.4:
+        said["which"] = dice.choice(("parts", "commissioning", "going back", "../x", ""))
+    if dice.random() < 0.2:
+        said |= {"name": dice.choice((*WORDS, "wool-carder.yaml", "job.yaml")), "typed": dice.choice(WORDS)}
     if dice.random() < 0.3:
         said |= {"handle": dice.choice(("motor", "cable", "motor turn", "?")), "to": [dice.uniform(-400, 400), 20.0]}
     return said
@@ -95,7 +116,7 @@ def main() -> int:
         folder.mkdir()
         path = folder / "dough-mixer.yaml"
         shutil.copy(SPECS / "dough-mixer.yaml", path)
-        good, around = path.read_bytes(), sorted(Path(name).rglob("*"))
+        good, around = path.read_bytes(), around_of(name, folder)
         page = Page(JobFolder(folder, folder / "output", path))
         threading.Thread(target=page.serve_forever, daemon=True).start()
         clients = [Client(page), Client(page)]
@@ -112,8 +133,8 @@ def main() -> int:
             if k % BATCH == BATCH - 1 or saved:
                 path.write_bytes(good)
                 state = clients[0].send({"act": "look", "state": ""})[1]["state"]
-                if sorted(Path(name).rglob("*")) != around:
-                    print(f"request {k} of seed {seed}: other files: {sorted(Path(name).rglob('*'))}")
+                if (found := around_of(name, folder)) != around:
+                    print(f"request {k} of seed {seed}: other files: {found}")
                     return 1
         page.shutdown()
         page.server_close()

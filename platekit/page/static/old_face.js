@@ -134,7 +134,8 @@ function picture(it) {
     role: "group",
     "aria-label": "the sketch of the old face, as looked at; x to the right, y up",
   });
-  const size = half / 12;
+  // on a narrow screen the sketch is small, its letters must not be
+  const size = half / (window.innerWidth < 900 ? 9 : 12);
   it.half = half;
   svg.append(make("svg:rect", { x: mid[0] - 1.25 * half, y: -mid[1] - half, width: 2.5 * half, height: 2 * half, class: "ground" }));
   svg.append(...paper(mid, half));

@@ -75,7 +75,7 @@ export class Picture {
 
   redraw() {
     put(this.drawn, this.view === 0 ? front(this.scene.front) : side(this.part));
-    const marked = JSON.stringify([this.pixel, this.view === 0 ? this.part.marks : this.part.named]);
+    const marked = JSON.stringify([this.pixel, this.view === 0 ? this.part.marks : [this.part.named, this.mine().map((handle) => handle.at)]]);
     if (marked === this.marked) return;
     this.marked = marked;
     this.marks.replaceChildren(...(this.view === 0 ? this.findings() : this.words()));
@@ -102,23 +102,34 @@ export class Picture {
 
   words() {
     const size = 11 * this.pixel;
+    // a name gives way to what is taken hold of, by a line away from the plate, and to no other name: it would stand at
+    // another body then
+    const held = this.mine().map((handle) => ({ x: handle.at[0], y: -handle.at[1], half: 0.9 * size }));
     const taken = [];
     const found = [];
     for (const name of this.part.named) {
-      // Names that would lie on one another are left to the pointer: it names whatever it rests on.
-      const [x, y] = [name.at[0], -name.at[1]];
+      // Names that find no room are left to the pointer: it names whatever it rests on.
+      const x = name.at[0];
       const half = 0.3 * size * name.words.length;
-      if (taken.some((t) => Math.abs(t.y - y) < 1.2 * size && Math.abs(t.x - x) < t.half + half)) continue;
+      const over = (y, those) => those.some((t) => Math.abs(t.y - y) < 1.2 * size && Math.abs(t.x - x) < t.half + half);
+      if (over(-name.at[1], taken)) continue;
+      const y = [0, name.at[1] < 0 ? 1.4 : -1.4].map((lines) => lines * size - name.at[1]).find((one) => !over(one, held) && !over(one, taken));
+      if (y === undefined) continue;
       taken.push({ x, y, half });
       found.push(make("svg:text", { x, y: y + 0.35 * size, "font-size": size, class: "name" }, name.words));
     }
     return found;
   }
 
+  // the handles of this view
+  mine() {
+    return this.scene.handles.filter((handle) => handle.view === this.view);
+  }
+
   putKnobs() {
     if (this.held) return;
     const pixel = this.pixel;
-    const mine = this.scene.handles.filter((handle) => handle.view === this.view);
+    const mine = this.mine();
     const named = JSON.stringify([pixel, mine.map((handle) => [handle.name, handle.kind, handle.said])]);
     if (named === this.named) {
       mine.forEach((handle, k) => {
