@@ -19,17 +19,13 @@ const LEVEL = { stop: "Stop", warn: "Warning", note: "Note" };
 
 const ways = {
   run,
-  // Drawn with the next frame, of several only the latest; the next request is under way meanwhile.
   trial: (answer) => {
-    if (!page.trial) requestAnimationFrame(follow);
-    page.trial = answer;
+    show(answer.scene, page.state);
+    verdict(answer.verdict, answer.worst);
+    numbers.follow(answer.edits);
   },
-  untried: (words) => {
-    page.trial = null;
-    verdict({ word: "unusable", say: "CANNOT BE LAID OUT SO", why: words });
-  },
+  untried: (words) => verdict({ word: "unusable", say: "CANNOT BE LAID OUT SO", why: words }),
   left: () => {
-    page.trial = null;
     show(page.answer.scene, page.state);
     verdict(page.answer.verdict);
     numbers.show();
@@ -43,15 +39,6 @@ const ways = {
     by("findings")?.querySelector("[data-row]")?.focus({ preventScroll: true });
   },
 };
-
-function follow() {
-  const answer = page.trial;
-  page.trial = null;
-  if (!answer) return;
-  show(answer.scene, page.state);
-  verdict(answer.verdict, answer.worst);
-  numbers.follow(answer.edits);
-}
 
 const pictureWays = {
   ...ways,
@@ -98,7 +85,6 @@ async function runNow(act, about, where) {
 function take(answer) {
   if (answer.closed) return start();
   if (answer.same) return undefined;
-  page.trial = null;
   page.answer = answer;
   page.state = answer.state;
   page.tried = false;
