@@ -28,7 +28,7 @@ from platekit.page.desk import Desk, Edit, Stale, problems_of, with_edits
 from platekit.page.holes import odds
 from platekit.page.offers import offers
 from platekit.page.old_face import acted
-from platekit.page.scene import dragged, scene
+from platekit.page.scene import dragged, front, scene
 from platekit.spec.editing import without_value
 
 MOST_PLACES: Final = 6
@@ -239,8 +239,7 @@ def try_values(desk: Desk, asked: Asked) -> Answer:
 
 def try_odds(desk: Desk, asked: Asked) -> Answer:
     """The odds that each mount bolts up with some edits, nothing written: up to a second where they must be drawn."""
-    layout, _ = desk.trial(asked.state, asked.typed, live=True)
-    return {"odds": odds(layout)}
+    return {"odds": odds(desk.laid(asked.state, asked.typed))}
 
 
 # ----------------------------------------------------------------------- places, drives, tables, files
@@ -261,7 +260,7 @@ def places(desk: Desk, asked: Asked) -> Answer:
                 "number": k,
                 "where": where_words(search, place),
                 "merits": merit_words(search, place),
-                "scene": scene(place.layout, place.verdict)["front"],
+                "scene": front(place.layout, place.verdict),
                 "edits": [list(edit) for edit in place_edits(search, k)],
             }
             for k, place in enumerate(search.places, 1)

@@ -167,13 +167,18 @@ class Desk:
         has what changes from one moment to the next, and no more. Raises `Stale`, `SpecError`.
         """
         with self._held:
+            layout = self.laid(state, edits)
+            return layout, check(layout, LIVE if live else QUICK)
+
+    def laid(self, state: str, edits: Iterable[Edit]) -> Layout:
+        """The layout with some edits that are not written, unjudged; raises as `trial` does."""
+        with self._held:
             now = self._same(state)
             if now.spec is None:
                 raise SpecError(now.problems)
             # a place that was found stays while something else is dragged: to search again takes seconds
             spec = now.layout.spec if now.fresh and now.layout is not None else now.spec
-            layout = lay_out(after_edit(spec, [Remedy(field, value) for field, value in edits]))
-            return layout, check(layout, LIVE if live else QUICK)
+            return lay_out(after_edit(spec, [Remedy(field, value) for field, value in edits]))
 
     def _same(self, state: str) -> Now:
         now = self.now()

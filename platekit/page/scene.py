@@ -55,52 +55,10 @@ class Handle(Struct, frozen=True):
 
 def scene(layout: Layout, verdict: Verdict) -> dict[str, Any]:
     """Both pictures and their handles as plain data."""
-    views = side_views(layout, LOOKS, distances=False)
-    # The front picture has room for the plate and all that turns or stands near it. But a shaft of three metres must
-    # not shrink the plate to a stamp: at most one more plate on each side is shown, and a rim round that.
-    plate = layout.outline.box
-    boxes = [plate, *(body.shape.box for body in layout.bodies if not body.hardware and body.kind != "guard")]
-    everything, wide = box_round(boxes), max(plate.width, plate.height)
-    rim = RIM * wide
-    front = Box(
-        max(everything.x0, plate.x0 - wide) - rim,
-        max(everything.y0, plate.y0 - wide) - rim,
-        min(everything.x1, plate.x1 + wide) + rim,
-        min(everything.y1, plate.y1 + wide) + rim,
-    )
     return {
         "unit": layout.spec.unit,
         "mm_per_unit": mm_per(layout.spec.unit),
-        "front": {
-            "box": _box(front),
-            "plate": _path_of(layout.outline),
-            "openings": [
-                {
-                    "name": one.name,
-                    "role": one.role,
-                    "mount": one.mount,
-                    "d": _path_of(one.shape),
-                    "at": _point(one.center),
-                    "through": one.through,
-                }
-                for one in layout.openings
-            ],
-            "bodies": [
-                {
-                    "name": body.name,
-                    "kind": body.kind,
-                    "side": body.side,
-                    "d": _path_of(body.shape),
-                    "swept": _path_of(body.swept) if body.travel is not None and not body.hardware else None,
-                }
-                for body in layout.bodies
-            ],
-            "marks": [
-                {"level": f.level, "at": _point(f.at), "finding": k, "accepted": f.accepted is not None}
-                for k, f in enumerate(verdict.findings)
-                if f.at is not None
-            ],
-        },
+        "front": front(layout, verdict),
         "sides": [
             {
                 "title": view.title,
@@ -120,7 +78,7 @@ def scene(layout: Layout, verdict: Verdict) -> dict[str, Any]:
                 ],
                 "named": [{"at": _point(at), "words": words} for at, words in view.named],
             }
-            for view in views
+            for view in side_views(layout, LOOKS, distances=False)
         ],
         "handles": [
             {"name": h.name, "kind": h.kind, "view": h.view, "at": _point(h.at), "said": h.said, "field": h.field}
@@ -128,6 +86,52 @@ def scene(layout: Layout, verdict: Verdict) -> dict[str, Any]:
         ],
         "thickness": layout.thickness,
         "mass": round(layout.mass, 2),
+    }
+
+
+def front(layout: Layout, verdict: Verdict) -> dict[str, Any]:
+    """The picture from the front as plain data."""
+    # The front picture has room for the plate and all that turns or stands near it. But a shaft of three metres must
+    # not shrink the plate to a stamp: at most one more plate on each side is shown, and a rim round that.
+    plate = layout.outline.box
+    boxes = [plate, *(body.shape.box for body in layout.bodies if not body.hardware and body.kind != "guard")]
+    everything, wide = box_round(boxes), max(plate.width, plate.height)
+    rim = RIM * wide
+    shown = Box(
+        max(everything.x0, plate.x0 - wide) - rim,
+        max(everything.y0, plate.y0 - wide) - rim,
+        min(everything.x1, plate.x1 + wide) + rim,
+        min(everything.y1, plate.y1 + wide) + rim,
+    )
+    return {
+        "box": _box(shown),
+        "plate": _path_of(layout.outline),
+        "openings": [
+            {
+                "name": one.name,
+                "role": one.role,
+                "mount": one.mount,
+                "d": _path_of(one.shape),
+                "at": _point(one.center),
+                "through": one.through,
+            }
+            for one in layout.openings
+        ],
+        "bodies": [
+            {
+                "name": body.name,
+                "kind": body.kind,
+                "side": body.side,
+                "d": _path_of(body.shape),
+                "swept": _path_of(body.swept) if body.travel is not None and not body.hardware else None,
+            }
+            for body in layout.bodies
+        ],
+        "marks": [
+            {"level": f.level, "at": _point(f.at), "finding": k, "accepted": f.accepted is not None}
+            for k, f in enumerate(verdict.findings)
+            if f.at is not None
+        ],
     }
 
 

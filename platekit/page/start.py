@@ -15,7 +15,7 @@ from platekit.errors import PlatekitError
 from platekit.export.files import FORBIDDEN, write_whole
 from platekit.page.desk import Desk
 from platekit.page.new_job import ENDINGS, answered, begun_job, forgotten, kept, questions, refused_words
-from platekit.page.scene import scene
+from platekit.page.scene import front as front_of
 
 MOST_SHOWN: Final = 60
 """Most specs of a folder that are shown as pictures (ours: each is laid out for it)."""
@@ -54,7 +54,7 @@ def begun(start: JobFolder, desk: Desk | None, asked: Mapping[str, Any]) -> tupl
                 if now.layout is None or now.verdict is None:
                     why = now.problems[0].found if now.problems else ""
                     return ({"name": path.name, "title": path.stem, "word": "unusable", "why": why}, None)
-                front = scene(now.layout, now.verdict)["front"]
+                front = front_of(now.layout, now.verdict)
                 title, word = now.layout.title, now.verdict.word
                 return ({"name": path.name, "title": title, "word": word, "front": front}, None)
             case "open":

@@ -6,6 +6,7 @@ what would settle them.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Literal
 
 from msgspec import Struct
@@ -24,7 +25,7 @@ from platekit.survey.blunder import Suspect
 from platekit.survey.fit import CircleFit, RectangleFit, circle_fit, rectangle_fit
 from platekit.survey.further import Proposal
 from platekit.survey.match import KnownPattern, Match, fits_standard, own_mirror_image
-from platekit.survey.net import BadReading, Net
+from platekit.survey.net import BadReading, Feature, Net
 from platekit.survey.nominal import MANY, NearestNominals, nominals
 from platekit.survey.plan import MeasuringPlan, plan
 from platekit.survey.result import Survey
@@ -152,14 +153,20 @@ def plan_of(one: Surveyed) -> MeasuringPlan:
         rough = {name: (hole.x, hole.y) for name, hole in one.survey.holes.items()}
     elif net.placed and all(feature.name in sketch for feature in net.placed):
         rough = {feature.name: (sketch[feature.name][0], sketch[feature.name][1]) for feature in net.placed}
-    return plan(
-        net.features,
-        rough=rough,
-        sigma=net.sigma,
-        # An origin that is no hole (the middle, a corner) says nothing about what to measure.
-        origin=net.origin if net.origin in {feature.name for feature in net.placed} else None,
-        x_axis=net.x_axis,
-    )
+    # An origin that is no hole (the middle, a corner) says nothing about what to measure.
+    origin = net.origin if net.origin in {feature.name for feature in net.placed} else None
+    return _planned(net.features, None if rough is None else tuple(rough.items()), net.sigma, origin, net.x_axis)
+
+
+@lru_cache(maxsize=32)  # asked again after every edit of the plate, most of which are none of the survey
+def _planned(
+    features: tuple[Feature, ...],
+    rough: tuple[tuple[str, tuple[float, float]], ...] | None,
+    sigma: float | None,
+    origin: str | None,
+    x_axis: tuple[str, str] | None,
+) -> MeasuringPlan:
+    return plan(features, rough=None if rough is None else dict(rough), sigma=sigma, origin=origin, x_axis=x_axis)
 
 
 def _each_solved(spec: Spec) -> list[Surveyed]:
