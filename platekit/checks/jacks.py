@@ -11,6 +11,7 @@ from platekit.analysis.assembly import TOOL_ROOM
 from platekit.checks.advice import in_units, rounded_up, say
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import Rule
+from platekit.checks.stiffer import allowed_stress
 from platekit.geometry import (
     EPS,
     Loop,
@@ -29,11 +30,17 @@ from platekit.geometry import (
 from platekit.laying.guard import COVER
 from platekit.laying.jacks import CLEAR, LUG_WIDE, lug_foot
 from platekit.laying.tools import HANDLE_IN_FLATS, HANDLE_WIDTH_IN_FLATS, RING_IN_FLATS, SPANNER_HEIGHT_IN_FLATS, SWING
+from platekit.laying.welded import weld_leg
 from platekit.placed import SAME_LENGTH, Body, JackingScrew, Layout, PlacedMount
 from platekit.units import mm_per
 
 ASIDE: Final = (0.0, 0.25, -0.25, 0.4, -0.4)
 """Where along the back of a part a tip may bear, in its widths from the middle (ours)."""
+GRAVITY: Final = 9.80665
+"""Standard acceleration of free fall, m/s2."""
+HARD: Final = 2.0
+"""A screw pushes with so many times the pull of the belt (ours): its part rubs under screws that are hand-tight, and
+who turns it feels too late that the belt is tight."""
 BESIDE: Final = 2 * TOOL_ROOM
 """Room between a spanner on the lock nut and the lug, mm (ours)."""
 OFF: Final = 0.1
@@ -67,8 +74,83 @@ def jack(layout: Layout) -> Iterator[Finding]:
                     (Remedy(f"{screw.field}.block", least),),
                 ),
             )
+        yield from _lug_holds(layout, mount, screw)
         yield from _lug_on_steel(layout, mount, screw)
         yield from _spanners(layout, mount, screw)
+
+
+def pushes(layout: Layout, mount: PlacedMount) -> float | None:
+    """What the screw of a part pushes with, N; None where nothing tells how hard the belt pulls.
+
+    So many times the pull of a new belt standing, and the part's weight on an upright plate, whichever way it travels:
+    on the safe side.
+    """
+    pulls = [
+        belt.result.forces.driver_new.size
+        for belt in layout.belts
+        if belt.adjusted == mount.name and belt.result.forces is not None
+    ]
+    if not pulls:
+        return None
+    hangs = mount.mass.most * GRAVITY if mount.mass is not None and layout.mounting == "upright" else 0.0
+    return HARD * max(pulls) + hangs
+
+
+def lug_stresses(layout: Layout, screw: JackingScrew, force: float, thick: float) -> tuple[float, float]:
+    """The stress that a screw's force (N) makes at the foot of its lug, so thick (mm), and in its weld's throat, N/mm2.
+
+    A flat bar on edge, held at its foot and pushed at the height of the axis (bending: M over b t2 / 6). The two welds
+    along its faces take the moment as a couple, a bar's thickness apart, and share the push; the ends' are left out.
+    """
+    _, wide, _ = screw.lug
+    moment = force * screw.above
+    bent = moment / (wide * thick**2 / 6)
+    throat = weld_leg(layout.spec.unit, layout.thickness, thick) / math.sqrt(2)
+    return bent, math.hypot(moment / thick, force / 2) / (throat * wide)
+
+
+def _lug_holds(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> Iterator[Finding]:
+    """A lug, or its weld, that the screw's own force bends beyond what it is allowed (N/mm2)."""
+    force = pushes(layout, mount)
+    if force is None:
+        return
+    allowed = allowed_stress(layout)
+    limits = (allowed, allowed / math.sqrt(3))  # a weld's throat is held to shear (von Mises)
+
+    def share(thick: float) -> tuple[float, int]:
+        worst = [one / most for one, most in zip(lug_stresses(layout, screw, force, thick), limits, strict=True)]
+        return max(worst), worst.index(max(worst))
+
+    used, which = share(screw.lug[0])
+    if used <= 1.0:
+        return
+    step = mm_per(layout.spec.unit) / (1 if layout.spec.unit == "mm" else 16)
+    first = math.ceil(screw.lug[0] / step)
+    does = next((one * step for one in range(first, 4 * first) if share(one * step)[0] <= 1.0), None)
+    lower = Advice("let its tip bear lower on the part (height), nearer to the face of the plate")
+    unit = layout.spec.unit
+    ideas = [lower]
+    if does is not None:
+        block = rounded_up(layout, does)
+        said = f"make the lug {block:g} {unit} thick (block: {block:g})"
+        ideas.insert(0, Advice(said, (Remedy(f"{screw.field}.block", block),)))
+    stress = lug_stresses(layout, screw, force, screw.lug[0])[which]
+    what = ("the lug of its jacking screw is bent", "the weld of its jacking screw's lug is pulled")[which]
+    yield Finding(
+        rule="jack",
+        level="warn",
+        message=f"{mount.name}: {what} with {stress:.0f} N/mm2 by {force:.0f} N at {say(layout, screw.above)} over the "
+        f"plate ({HARD:g} times the pull of a new belt, and its weight where that hangs on it); "
+        f"{limits[which]:.0f} N/mm2 is allowed",
+        features=(mount.name,),
+        at=screw.tip,
+        found=stress,
+        needed=limits[which],
+        unit="N/mm2",
+        field=f"{screw.field}.block",
+        advice=ideas[0],
+        others=tuple(ideas[1:]),
+    )
 
 
 def _lug_on_steel(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> Iterator[Finding]:
@@ -279,8 +361,8 @@ def _back_of(
 RULES = (
     Rule(
         "jack",
-        "a jacking screw that its lug does not hold, whose lug is not on steel, or that no spanner turns",
-        "thread as long as a nut is high; free steel under the lug; 30 degrees for a spanner on head and lock nut",
+        "a jacking screw that its lug or weld does not hold, whose lug is not on steel, or that no spanner turns",
+        "thread as long as a nut is high; stress at its foot; free steel under it; 30 degrees for a spanner",
         "ours; sizes of tools from memory",
         jack,
         levels=("stop", "warn"),

@@ -10,9 +10,12 @@ from hypothesis import strategies as st
 
 import platekit
 from platekit.analysis.parts_list import pieces_of
+from platekit.checks.jacks import lug_stresses
 from platekit.errors import SpecError
+from platekit.export.bench.commissioning import tension_rows
 from platekit.export.text.parts_list import piece_words
 from platekit.geometry import Disc, StandingPrism, Straight, Swing, distance
+from platekit.laying.welded import weld_leg
 from platekit.placed import Layout
 from platekit.spec import with_value
 from tests.checks.lying import SOUND, changed
@@ -245,6 +248,38 @@ def test_a_lug_thinner_than_a_nut_and_a_head_without_spanner_room_are_told() -> 
     # the ring of a 16 mm spanner goes 12 mm or so from the axis: 10 mm over the plate there is none
     low = laid(jacked("{size: M10, at: [98, -44], height: 10, block: 15}"))
     assert [one for one in rules(low, "jack") if "spanner" in one.message and "the plate" in one.message]
+
+
+def test_a_lug_that_its_screw_bends_is_told_and_the_thicker_one_holds() -> None:
+    text = jacked("{size: M10, at: [98, -44], height: 170, block: 9}")
+    layout = laid(text)
+    (bent,) = [one for one in rules(layout, "jack") if "bent" in one.message or "weld" in one.message]
+    mount = layout.mounts["motor"]
+    force = layout.belts[0].result.forces
+    assert force is not None
+    assert mount.jack is not None
+    # a bar 30 mm wide (three screws) and 9 mm thick, pushed 170 mm up: M over b t2 / 6
+    by_hand = 2 * force.driver_new.size * 170 / (30 * 9**2 / 6)
+    assert lug_stresses(layout, mount.jack, 2 * force.driver_new.size, 9)[0] == pytest.approx(by_hand)
+    # two welds 9 mm apart, of 5 mm leg or what the plate asks for, each 30 mm long
+    throat = weld_leg("mm", layout.thickness, 9) * math.sin(math.pi / 4)
+    couple = 2 * force.driver_new.size * 170 / 9
+    by_hand = math.sqrt(couple**2 + force.driver_new.size**2) / (throat * 30)
+    assert lug_stresses(layout, mount.jack, 2 * force.driver_new.size, 9)[1] == pytest.approx(by_hand)
+    (remedy,) = bent.remedies
+    assert remedy.field.endswith("jack.block")
+    thicker = laid(with_value(text, remedy.field, remedy.value))
+    assert not [one for one in rules(thicker, "jack") if "bent" in one.message or "weld of" in one.message]
+    low = laid(jacked("{size: M10, at: [98, -44], height: 30, block: 15}"))
+    assert not [one for one in rules(low, "jack") if "N/mm2" in one.message]
+
+
+def test_the_commissioning_sheet_asks_for_the_lock_nut() -> None:
+    layout = laid(jacked("{size: M10, at: [98, -44], height: 30, block: 15}"))
+    rows = tension_rows(layout, layout.belts[0])
+    assert rows[-1][0] == "jacking screw"
+    assert "lock nut" in rows[-1][1]
+    assert not [row for row in tension_rows(laid(SOUND), laid(SOUND).belts[0]) if row[0] == "jacking screw"]
 
 
 def test_a_lug_past_the_edge_of_the_plate_is_stopped() -> None:

@@ -366,12 +366,16 @@ def tension_rows(layout: Layout, belt: PlacedBelt) -> Rows:
     """How the tension of one belt is set and looked at again: lengths and forces in the unit of the spec, Hz."""
     unit, forces = layout.spec.unit, belt.result.forces
     boxes = [TO_FILL] * 3
+    last = [["pulleys in line", ALIGNED, *boxes]]
     newton = "N" if unit == "mm" else "lbf"
+    mount = layout.mounts.get(belt.adjusted or "")
+    if mount is not None and mount.jack is not None:
+        last.append(["jacking screw", JACKED.format(size=mount.jack.size, part=mount.name), *boxes])
     if forces is None:
         asked = "not worked out, as the spec tells no motor: by the belt maker's figures"
         return [
             ["deflection force at mid span", asked, *[f"{TO_FILL} {newton}"] * 3],
-            ["pulleys in line", ALIGNED, *boxes],
+            *last,
         ]
     sag = show_length(forces.sag, unit)
     rows = [
@@ -386,7 +390,7 @@ def tension_rows(layout: Layout, belt: PlacedBelt) -> Rows:
         rows.append(["span frequency, plucked", f"run in {forces.span_frequency_hz:.0f} Hz", *[f"{TO_FILL} Hz"] * 3])
     else:
         rows.append(["span frequency, plucked", "not worked out: the belt's mass is not known", *[f"{TO_FILL} Hz"] * 3])
-    return [*rows, ["pulleys in line", ALIGNED, *boxes]]
+    return [*rows, *last]
 
 
 def alignment_rows(layout: Layout, coupling: PlacedCoupling) -> Rows:
@@ -404,6 +408,11 @@ def alignment_rows(layout: Layout, coupling: PlacedCoupling) -> Rows:
 
 
 ALIGNED: Final = "a straightedge lies on both rims"
+JACKED: Final = (
+    "{part} pushed by its {size} screw, its own screws hand-tight; then these to their torque, the lock nut tight on "
+    "the lug, no crack at the lug's weld"
+)
+"""What is looked at where a screw tightens the belt."""
 
 
 def tension_note(layout: Layout, belt: PlacedBelt) -> str:
