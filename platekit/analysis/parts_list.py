@@ -556,6 +556,7 @@ def _coupling(layout: Layout, coupling: PlacedCoupling) -> Iterator[Piece]:
         kind="coupling",
         count=1,
         what=", ".join(known) or f"{ends[0]} to {ends[1]}",
+        size="" if coupling.stock is None else coupling.stock[0],
         length=coupling.length,
         height=coupling.diameter,
         open=tuple(unknown),

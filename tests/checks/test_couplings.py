@@ -226,6 +226,11 @@ def test_a_size_of_the_tables_brings_its_figures_and_the_spec_goes_before_them()
 
     said = dict(coupling_rows(laid(STOCK), one))
     assert said["size"].startswith("pin 116: pin and bush couplings")
+    from platekit.analysis.parts_list import pieces_of
+    from platekit.export.text.parts_list import piece_words
+
+    (bought,) = [piece for piece in pieces_of(laid(STOCK)) if piece.kind == "coupling"]
+    assert piece_words(bought, "mm").startswith("coupling pin 116, 116 mm across, 94 mm long")
 
 
 def test_a_shaft_too_thick_for_the_hubs_is_a_stop() -> None:

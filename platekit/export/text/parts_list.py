@@ -60,7 +60,8 @@ def piece_words(piece: Piece, unit: Unit) -> str:
             long = "" if piece.length is None else f", {size(piece.length)} long"
             return f"key {section}{long}, {piece.what} (a new motor brings its own)"
         case "coupling":
-            return f"coupling {size(piece.height)} across, {size(piece.length)} long; {said_in(piece.what, unit)}"
+            name = f"{piece.size}, " if piece.size else ""
+            return f"coupling {name}{size(piece.height)} across, {size(piece.length)} long; {said_in(piece.what, unit)}"
         case "washer":
             return f"washer {piece.size}, {size(piece.width)} outside, {size(piece.thickness)} thick"
         case "spacer" if piece.what:
