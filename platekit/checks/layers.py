@@ -23,9 +23,17 @@ HOLD = shop_figure("dowel, least hold in either part, in its diameters")
 """Least of a dowel pin in either part, in its diameters (`shop_figures.csv`)."""
 
 CUT_RULES: tuple[Callable[[Layout], Iterable[Finding]], ...] = tuple(
-    dict.fromkeys(rule.find for family in (openings, cutting, cut_file, machine, necks) for rule in family.RULES)
+    dict.fromkeys(
+        rule.find
+        for family in (openings, cutting, cut_file, machine, necks)
+        for rule in family.RULES
+        if rule.find is not openings.pilot_over_bolts
+    )
 )
-"""Rules of the plate that its layers are held to as well."""
+"""Rules of the plate that its layers are held to as well.
+
+In a layer a register and a screw hole are two openings as any other two: its screws need none within the register.
+"""
 
 
 def layers(layout: Layout) -> Iterator[Finding]:

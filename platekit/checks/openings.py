@@ -139,6 +139,7 @@ def _close_pairs(layout: Layout) -> Iterator[_Pair]:
         if (
             pilot.role == "pilot"
             and hole.role == "screw"
+            and pilot.mount is not None
             and pilot.mount == hole.mount
             and distance(pilot.shape, hole.shape).distance <= SAME_LENGTH
         ):
@@ -187,7 +188,7 @@ def _room_for_both(layout: Layout, pair: _Pair) -> tuple[Advice, ...]:
     """What would do for two openings too near each other, in the order of what a shop would try."""
     a, b, needed = pair.a, pair.b, pair.needed
     # Two pilots about the same middle belong on one axis, and moving one would part them.
-    if (a.role, b.role) == ("pilot", "pilot") and math.dist(a.center, b.center) <= SAME_LENGTH:
+    if (a.role, b.role) == ("pilot", "pilot") and a.mount and b.mount and math.dist(a.center, b.center) <= SAME_LENGTH:
         small, large = sorted((a, b), key=lambda opening: round(opening.size, 9))
         mount = layout.mounts[small.mount or ""]
         said = (

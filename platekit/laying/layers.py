@@ -155,18 +155,23 @@ def _flat(layout: Layout, mount: PlacedMount, layer: Layer) -> Layout:
             "ribs": {},
         }
     )
-    told = {
+    as_plate = {
         "plate": plate,
         "cutting": model.cutting.model_copy(update={"scribe": []}),
         "title": f"Layer {mount.name}: {layout.title}",
     }
-    spec = replace(layout.spec, model=model.model_copy(update=told))
+    spec = replace(layout.spec, model=model.model_copy(update=as_plate))
     limits = limits_of(spec)
     own = [*_own(layout, spec, mount), *_of_others(layout, mount, limits.pilot_clearance.value)]
     # a screw that stands in a wider opening of the layer needs none of its own
     wide = [one for one in own if one.role != "screw"]
     own = [one for one in own if one.role != "screw" or not any(covers(other.shape, one.shape) for other in wide)]
-    outside = outline_of(spec, tuple(own), {}, limits)
+    try:
+        outside = outline_of(spec, tuple(own), {}, limits)
+    except SpecError as error:  # said of the plate's outline, as which it was drawn
+        field = f"{mount.field}.layer.outline"
+        told = [layout.spec.problem(field, one.found, one.wanted) for one in error.problems]
+        raise SpecError(tuple(told)) from error
     there = {one.name for one in own}
     through = [
         replace(one, mount=None)

@@ -136,6 +136,10 @@ def test_laid_out_again_it_is_the_same() -> None:
         (("opening: layer", "opening: recess"), "`opening: recess` on a layer"),
         (("layer: {thickness: 8}", "layer: {thickness: 8}\n    standoff: 3"), "`standoff` of a layer"),
         (("layer: {thickness: 8}", "layer: {thickness: 8, material: cheese}"), "no material is called"),
+        (
+            ("layer: {thickness: 8}", "layer: {thickness: 8, outline: {waist: {radius: 10, narrowest: 900}}}"),
+            "narrower than it may be",
+        ),
         (("screws: {size: M8, into: part, washer: true}", "screws: {size: M8, into: part, depth: 8}"), "`depth` of a"),
         (("size: M8, into: part, washer: true", "size: M8, into: stud, stands: 20"), "a layer that no screw holds"),
     ],
@@ -144,6 +148,7 @@ def test_a_layer_that_is_none_is_refused(swap: tuple[str, str], said: str) -> No
     with pytest.raises(SpecError) as refused:
         laid(swap)
     assert any(said in f"{one.found}; {one.wanted}" for one in refused.value.problems)
+    assert all(one.field.startswith("mounts.") for one in refused.value.problems)
 
 
 def test_a_cutout_of_the_plate_goes_on_through_the_layer_over_it() -> None:
@@ -190,6 +195,14 @@ def _swaps(case: str) -> list[tuple[str, str]]:
     if word == "CIRCLE":
         return [("count: 6, diameter: 252", f"count: 6, diameter: {figure}")]
     return [("depth: 6", f"depth: {figure}")]
+
+
+def test_a_register_that_cuts_into_its_screw_holes_is_told() -> None:
+    # holes of 13.5 mm (ISO 273, M12) on 220 reach from 103 to 117 mm, the register to 107.5
+    layout = laid(("count: 4, diameter: 180", "count: 4, diameter: 220"))
+    told = [one for one in found(layout) if "run into each other" in one.message]
+    assert told
+    assert {"ring: motor.1", "ring: motor.pilot"} <= set(told[0].features)
 
 
 def test_a_part_beside_its_layer_stands_on_nothing() -> None:
