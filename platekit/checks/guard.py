@@ -430,10 +430,10 @@ def _shutters(layout: Layout, guard: Guard, shape: Shape, outside: float) -> Ite
         mount = layout.mounts.get(pulley.mount)
         if mount is None or mount.travel is None or not shape.contains(pulley.center):
             continue
-        # As far as the opening reaches from the shaft, and that again when the part is at either end.
+        # At one end of the travel the sheet must still lap over the opening's other end, as far off as all the travel.
         low, high = (0.0, 0.0) if pulley.travel is None else ends(pulley.travel)
         box, (x, y) = shape.box, pulley.center
-        wide = 2 * (max(box.x1 - x, x - box.x0) + high - low + SHUTTER_LAP)
+        wide = box.width + high - low + 2 * SHUTTER_LAP
         tall = 2 * (max(box.y1 - y, y - box.y0) + SHUTTER_LAP)
         middle = outside - guard.outward * (gap + guard.thickness / 2)
         own = mount.pose.inverse()

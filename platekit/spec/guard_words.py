@@ -46,7 +46,11 @@ class GuardFixings(WordsModel):
     """How the guard is held: ears on its back plate (or tabs of its band, where it has none), each with a hole."""
 
     count: Count | None = Field(
-        default=None, ge=2, le=40, description="How many ears, spread evenly along the outline; 4 if not said."
+        default=None,
+        ge=2,
+        le=40,
+        description="How many ears, spread evenly along the outline; 4 if not said. Over shafts along the plate they "
+        "are feet: one at each end of the band, the others along the back plate.",
     )
     at: list[Pair] | None = Field(
         default=None, min_length=2, max_length=40, description="Where the ears' holes are, [x, y] on the plate."
@@ -89,7 +93,7 @@ class GuardWords(WordsModel):
     on: Literal["plate", "machine"] = Field(
         default="plate",
         description="What carries it: the plate gets a hole for each ear; `machine` is fixed elsewhere, and the plate "
-        "gets none.",
+        "gets none. Over shafts along the plate it stands on the plate, open towards it, or goes all round the belt.",
     )
     back: Literal["sheet", "none"] = Field(
         default="sheet",
@@ -103,7 +107,8 @@ class GuardWords(WordsModel):
     )
     back_from_plate: LengthFromZero = Field(
         default=0.0,
-        description="From the plate's face to the guard's back plate (to its band without one), on the belt's side.",
+        description="From the plate's face to the guard's back plate (to its band without one), on the belt's side; "
+        "over shafts along the plate to the edges of the guard that stands there, on spacers under its feet.",
     )
     band_made: Literal["bent", "rolled", "segments"] = Field(
         default="bent",
