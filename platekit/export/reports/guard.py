@@ -35,8 +35,8 @@ def guard_rows(guard: Guard, layout: Layout) -> Iterator[Row]:
         yield "feet", f"{ears}, {fold}: {ends} at the ends of the band, the others along the back plate"
     elif guard.back:
         halves = "" if guard.seam is None else ", in two halves with a joining strip over their seam"
-        sockets = f"and for {len(guard.sockets)} sockets" if guard.sockets else ""
-        yield "back plate", f"{size}, {sheet}{halves}; open round {len(guard.shafts)} shafts {sockets}; {ears}"
+        sockets = f" and for {len(guard.sockets)} sockets" if guard.sockets else ""
+        yield "back plate", f"{size}, {sheet}{halves}; open round {len(guard.shafts)} shafts{sockets}; {ears}"
     else:
         yield "back plate", "none: the plate itself closes the back"
         yield "ears", f"tabs of the band at the plate, folded outward: {ears}"
