@@ -231,6 +231,21 @@ def _blunder(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) 
             "explanations",
             advice,
         )
+    if wrong.alike and wrong.reading.kind in ("across", "up"):
+        # A hole whose edge was seen in the wrong place is wrong both ways; nothing is put in its place but a reading.
+        (name,) = wrong.reading.features
+        away = math.hypot(*(found.readings[index].reading.value - one.value for index, one in _mended(wrong)))
+        return _finding(
+            layout,
+            mount,
+            "stop",
+            f"{mount.name}: {wrong}",
+            (name,),
+            away,
+            2.0 * wrong.sigma,
+            advice=f"look at {name} in the picture of `platekit read`; if its edge is not where it was seen, take its "
+            "readings across and up out, and measure it by caliper",
+        )
     if wrong.alike:
         # One habit, such as reading over the jaws, spoils all readings of a kind alike: they are mended together.
         worst = max(abs(found.readings[index].residual) for index in wrong.alike)
@@ -272,6 +287,10 @@ def _blunder(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) 
         advice=f"measure {_by_name(reading)} again{likely}; if in doubt, take the reading out",
         remedies=corrected,
     )
+
+
+def _mended(wrong: Suspect) -> Iterator[tuple[int, Reading]]:
+    return zip(wrong.alike, wrong.mended, strict=True)
 
 
 def _features(mount: PlacedMount, index: int) -> tuple[str, ...]:

@@ -11,13 +11,13 @@ from platekit.errors import UnitError
 from platekit.spec.base import WordsModel
 from platekit.spec.fields import Name, PositiveLength, Read, YesNo, wrong
 
-ReadingKind = Literal["inside", "over", "centres", "edge", "x", "y", "diameter"]
+ReadingKind = Literal["inside", "over", "centres", "edge", "x", "y", "across", "up", "diameter"]
 Tool = Literal["caliper", "rule", "tape"]
 HoleKind = Literal["hole", "bore", "shaft", "stud", "pin"]
 
 PAIRS: Final = frozenset({"inside", "over", "centres"})
 """Kinds of reading that go from one hole to another."""
-NEEDS_CORNER: Final = frozenset({"x", "y"})
+SIGNED: Final = frozenset({"x", "y", "across", "up"})
 """Kinds of reading whose value may be zero or negative."""
 MAX_MEASURED = 100
 """Most holes in one measured pattern (a stated limit, ours): so many take some seconds to survey."""
@@ -106,12 +106,13 @@ def read_reading(value: Any, info: ValidationInfo) -> Any:
     if kind not in PAIRS and kind != "edge" and at != 1:
         raise wrong(f"a reading `{kind}` of two holes", f"it is of one hole: [A, {kind}, 35.2]")
     unit: units.Unit = info.context["unit"] if info.context else "mm"
-    # x and y count from a corner and may lie either side of it; all else is a length between two jaws.
+    # x and y count from a corner, across and up from somewhere in a picture, and may lie either side of it; all else is
+    # a length between two jaws.
     try:
         length = units.length(items[at + 1], unit)
     except UnitError as error:
         raise wrong(error.found, error.wanted) from None
-    if length <= 0 and kind not in NEEDS_CORNER:
+    if length <= 0 and kind not in SIGNED:
         raise wrong(units.shown(items[at + 1]), "a reading is a length above zero")
     # What stands behind the value may be a tool or a sigma, in either order: each tells itself by its kind.
     read = {"features": items[:at], "kind": kind, "value": length}

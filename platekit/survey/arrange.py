@@ -138,11 +138,13 @@ def ways_round(net: Net, found: list[Arrangement]) -> tuple[list[Arrangement], M
     best = found[0]
     if net.clockwise is None:
         mirror: Mirror = "open"
+        # a picture shows left and right wherever it shows three holes that are in no row
+        by: Mirror = "corner" if net.has_corner else "picture"
         if one_row(best.points):
             mirror = "same"
-        elif net.has_corner:
+        elif net.has_corner or net.has_picture:
             other = _mirrored(net, best)
-            mirror = "corner" if other is None or other.chi_square > best.as_well else "open"
+            mirror = by if other is None or other.chi_square > best.as_well else "open"
         return [_as_it_comes(net, one) for one in found], mirror
     names = net.clockwise
     corners = best.points[_places(best, names)]
@@ -163,6 +165,14 @@ def ways_round(net: Net, found: list[Arrangement]) -> tuple[list[Arrangement], M
     both = (one if _area(one.points[_places(one, names)]) < 0.0 else _mirrored(net, one) for one in found)
     turned = [one for one in both if one is not None]
     if not turned or turned[0].chi_square > best.as_well:
+        if net.has_picture and not net.has_corner:
+            raise BadReading(
+                f"the picture shows {', '.join(net.clockwise)} counter-clockwise: it is one of the other "
+                "face, or the three names stand the wrong way round",
+                (),
+                net.clockwise,
+                word="clockwise",
+            )
         raise BadReading(
             f"the x and y readings put {', '.join(net.clockwise)} counter-clockwise; "
             "turn the three names round, or check which way x and y were measured",
@@ -176,7 +186,7 @@ def ways_round(net: Net, found: list[Arrangement]) -> tuple[list[Arrangement], M
 def _as_it_comes(net: Net, found: Arrangement) -> Arrangement:
     """The arrangement; when nothing tells it from its mirror image, the one whose first triangle goes left."""
     points = found.points
-    if net.has_corner or one_row(points):
+    if net.has_corner or net.has_picture or one_row(points):
         return found
     areas = (_area(points[list(corners)]) for corners in combinations(range(len(points)), 3))
     first = next((area for area in areas if abs(area) > 1e-6), 1.0)
@@ -199,7 +209,7 @@ def _mirrored(net: Net, found: Arrangement) -> Arrangement | None:
     model, u = found.model, found.unknowns
     edges = u[len(u) - 2 * len(model.edges) :].reshape(-1, 2)
     turned = edges * np.array([-1.0, 1.0])
-    if not net.has_corner:
+    if not (net.has_corner or net.has_picture):
         # distances do not notice: mirrored in the x axis, it is settled at once but for rounding
         model, start = model.unknowns_at(found.points * flip, model.sizes(u), turned)
         return Arrangement(model, *settle(model, start))

@@ -24,10 +24,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from contextlib import suppress
 from itertools import combinations
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.survey.adjust import MANY_UNKNOWNS, settle, without
 from platekit.survey.alike import all_of, habits
@@ -35,7 +37,7 @@ from platekit.survey.arrange import Arrangement, arrangements
 from platekit.survey.chance import chi_square_tail, two_sided
 from platekit.survey.explain import Slip, cost_of_any, slips
 from platekit.survey.model import Array, model_of
-from platekit.survey.net import PAIR_KINDS, BadReading, Net, Reading, ReadingKind
+from platekit.survey.net import PAIR_KINDS, SEEN_KINDS, BadReading, Net, Reading, ReadingKind
 from platekit.survey.order import ranking
 from platekit.survey.result import Checked, Survey
 
@@ -134,7 +136,10 @@ class Suspect(Struct, frozen=True):
 
 
 class _Story(Struct, frozen=True, eq=False):
-    """One explanation: the readings that it blames, what the rest comes to, and how well it suits."""
+    """One explanation: the readings that it blames, what the rest comes to, and how well it suits.
+
+    `spent` is how many readings it does without.
+    """
 
     indices: tuple[int, ...]
     found: Arrangement
@@ -145,6 +150,7 @@ class _Story(Struct, frozen=True, eq=False):
     sigma: float
     slips: tuple[Slip, ...] = ()
     mended: tuple[Reading, ...] = ()
+    spent: int = 1
 
     @property
     def index(self) -> int:
@@ -155,7 +161,7 @@ class _Story(Struct, frozen=True, eq=False):
     def possible(self) -> bool:
         """Whether the reading can be what the others say: a length is above zero."""
         rows = self.found.model
-        return self.predicted > 0.0 or self.index in rows.axis_rows
+        return self.predicted > 0.0 or self.index in rows.axis_rows or self.index in rows.seen_rows
 
 
 class _Repaired(Struct, frozen=True, eq=False):
@@ -214,7 +220,8 @@ def suspect(survey: Survey) -> Suspect | None:
             else:
                 tried.append(trial)
         trials = tried
-    found = _suspect_of(survey.net, trials, survey.dof - 1) if trials else None
+    seen = _seen_stories(survey, gross)
+    found = _suspect_of(survey.net, trials, survey.dof - 1, seen) if trials or seen else None
     return found if found is not None and found.probability > FALSE_ALARM else None
 
 
@@ -288,23 +295,67 @@ def _single_story(net: Net, trial: _Repaired) -> _Story:
             for other in places
             if other not in reading.features and (reading.kind == "centres" or {kept, other} <= set(radii))
         }
-    explained = slips(reading, predicted, trial.sigma, kinds=kinds, others=others, unit=net.unit)
+    # what comes off a picture was typed by nobody
+    typed = reading.kind not in SEEN_KINDS
+    explained = slips(reading, predicted, trial.sigma, kinds=kinds, others=others, unit=net.unit) if typed else ()
     off = reading.value - predicted
     # A slip that explains the value is believed only where it is likelier than any blunder at all.
     cost = cost_of_any(off, trial.sigma)
     if explained and explained[0].cost <= cost:
         cost, why = explained[0].cost, explained[0].why
     else:
-        explained, why = (), f"off by {'-' if off < 0.0 else '+'}{net.say(abs(off))}; measure it again"
+        again = "look at its edge in the picture" if reading.kind in SEEN_KINDS else "measure it again"
+        explained, why = (), f"off by {'-' if off < 0.0 else '+'}{net.say(abs(off))}; {again}"
     spread = f"{net.say(predicted)} +-{net.say(2.0 * trial.sigma)}"
     said = f"{net.told(reading)} is wrong: the others say {spread}: {why}"
     return _Story((trial.index,), found, found.chi_square + cost, said, why, predicted, trial.sigma, explained)
 
 
-def _suspect_of(net: Net, trials: list[_Repaired], dof: int) -> Suspect | None:
-    """The best story, with those that suit about as well; `dof` is what is to spare without one reading."""
+def _seen_stories(survey: Survey, gross: bool) -> list[_Story]:
+    """Each hole in a picture left out with both its readings: who sees the wrong edge is wrong both ways at once."""
+    net, found = survey.net, []
+    for name in survey.names:
+        both = [r for r in survey.readings if r.reading.kind in SEEN_KINDS and r.reading.features == (name,)]
+        if len(both) != 2 or any(r.normalised is None or r.redundancy <= HARDLY_CHECKED for r in both):
+            continue
+        indices = (both[0].index, both[1].index)
+        model = without(survey.adjusted.model, indices)
+        rest = Arrangement(model, *settle(model, survey.adjusted.unknowns))
+        if gross:
+            with suppress(BadReading):
+                rest = min(arrangements(net, indices)[0], rest, key=lambda one: round(one.chi_square, 6))
+        there = rest.model.predict(rest.unknowns)[list(indices)].tolist()
+        off = [r.reading.value - value for r, value in zip(both, there, strict=True)]
+        sigmas = [_spread(rest, index, r.sigma) for index, r in zip(indices, both, strict=True)]
+        if not all(map(math.isfinite, sigmas)):
+            continue
+        away = net.say(math.hypot(*off))
+        why = f"off by {away}; look at its edge in the picture, or measure it by caliper"
+        found.append(
+            _Story(
+                indices=indices,
+                found=rest,
+                score=rest.chi_square + sum(map(cost_of_any, off, sigmas)),
+                said=f"{name} is wrong in the picture: the others have it {away} away: look at its edge there, or "
+                "measure it by caliper",
+                why=why,
+                predicted=there[0],
+                sigma=sigmas[0],
+                mended=tuple(replace(r.reading, value=value) for r, value in zip(both, there, strict=True)),
+                spent=2,
+            )
+        )
+    return found
+
+
+def _suspect_of(net: Net, trials: list[_Repaired], dof: int, seen: list[_Story] | None = None) -> Suspect | None:
+    """The best story, with those that suit about as well; `dof` is what is to spare without one reading.
+
+    `seen` are stories of holes that a picture has in a wrong place.
+    """
     stories = [story for story in (_single_story(net, trial) for trial in trials) if story.possible]
-    fitting = any(trial.chi_square <= _allowed(dof) for trial in trials)
+    stories += seen or []
+    fitting = any(story.found.chi_square <= _allowed(dof + 1 - story.spent) for story in stories)
     if not fitting or dof <= FEW_SPARE:
         # no single reading does, or too little is to spare to tell: a habit may be behind it
         for habit in habits(net):
@@ -321,6 +372,7 @@ def _suspect_of(net: Net, trials: list[_Repaired], dof: int) -> Suspect | None:
                     predicted=float(habit.found.model.predict(habit.found.unknowns)[habit.indices[0]]),
                     sigma=net.sigma_of(reading),
                     mended=tuple(habit.net.all_readings[index] for index in habit.indices),
+                    spent=0,
                 )
             )
     if not stories:
@@ -344,7 +396,7 @@ def _suspect_of(net: Net, trials: list[_Repaired], dof: int) -> Suspect | None:
         sigma=best.sigma,
         why=best.why,
         slips=best.slips,
-        probability=chi_square_tail(best.found.chi_square, dof if single else dof + 1),
+        probability=chi_square_tail(best.found.chi_square, dof + 1 - best.spent),
         rivals=tuple(sorted({story.index for story in rivals if len(story.indices) == 1} - {best.index})),
         alike=() if single else best.indices,
         mended=best.mended,

@@ -1,13 +1,16 @@
 """From unknowns to readings: what each reading would be if the holes were here, and how it changes as they move.
 
-    unknowns u       what the survey solves for: free places, bolt circle, rectangle, diameters, datum edges
-    full vector f    x and y of every feature, then the diameters, then angle and offset of every datum edge
+    unknowns u       what the survey solves for: free places, bolt circle, rectangle, picture, diameters, datum edges
+    full vector f    x and y of every feature, then the picture, the diameters, then angle and offset of each datum edge
     sense            +1 when a circle or rectangle is named counter-clockwise, -1 when clockwise
 
 Assumed shapes are exact: the holes of a bolt circle have an angle each and share one centre and radius, so they cannot
 leave it. Without assumptions u and f are the same.
 
 Lines of a datum edge: n . p = c with n = (cos a, sin a); n points to the side on which the holes lie.
+
+A picture has four figures, a, b, c, d: a feature at (x, y) is seen at (a x - b y + c, b x + a y + d). The root of
+a2 + b2 is its scale: shift, turn and scale are free, a mirror image is not.
 
 Parametrising a shape (angles on a circle) in place of adding constraints keeps the adjustment plain least squares: no
 multipliers, fewer unknowns, and the holes lie on the shape to the last bit. The derivative of the readings is then a
@@ -23,7 +26,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from platekit.survey.net import Net, Reading
+from platekit.survey.net import SEEN_KINDS, Net, Reading
 from platekit.tables.shop import shop_figure
 
 Array = NDArray[np.float64]
@@ -141,6 +144,10 @@ class NetModel(Struct, frozen=True, eq=False):
     size_columns: Indices
     edge_rows: Indices
     edge_ends: Indices
+    seen_rows: Indices
+    seen_holes: Indices
+    seen_up: Indices
+    picture: int = 0
     repeats: tuple[Indices, ...] = ()
 
     @property
@@ -211,7 +218,7 @@ class NetModel(Struct, frozen=True, eq=False):
     def unknowns(self) -> int:
         """Length of u."""
         placed = 2 * len(self.free) + sum(shape.unknowns for shape in self.shapes)
-        return placed + len(self.sized) + 2 * len(self.edges)
+        return placed + self.picture + len(self.sized) + 2 * len(self.edges)
 
     @property
     def angular(self) -> Array:
@@ -223,7 +230,7 @@ class NetModel(Struct, frozen=True, eq=False):
             first, last = {"circle": (3, shape.unknowns), "even": (3, 4), "rectangle": (2, 3)}[shape.kind]
             angular[at + first : at + last] = True
             at += shape.unknowns
-        angular[at + len(self.sized) :: 2] = True  # of an edge, angle and offset
+        angular[at + self.picture + len(self.sized) :: 2] = True  # of an edge, angle and offset
         return angular
 
     def moved_as_a_whole(self, u: Array) -> Array:
@@ -239,6 +246,12 @@ class NetModel(Struct, frozen=True, eq=False):
         x = np.concatenate([np.arange(0, at, 2), np.array(centres, dtype=np.intp)])
         motions[x, 0] = motions[x + 1, 1] = 1.0
         motions[x, 2], motions[x + 1, 2] = -u[x + 1], u[x]
+        if self.picture:
+            # as the places move, the picture moves against them: what is seen stays
+            first = at + sum(shape.unknowns for shape in self.shapes)
+            a, b = u[first], u[first + 1]
+            motions[first + 2, :2], motions[first + 3, :2] = (-a, b), (-b, -a)
+            motions[first, 2], motions[first + 1, 2] = b, -a
         edges = len(u) - 2 * len(self.edges) + 2 * np.arange(len(self.edges))
         motions[edges + 1, 0], motions[edges + 1, 1] = np.cos(u[edges]), np.sin(u[edges])
         return motions
@@ -261,7 +274,7 @@ class NetModel(Struct, frozen=True, eq=False):
         """Derivative of the full vector (mm, rad) by the unknowns; None when they are the same."""
         if not self.shapes:
             return None
-        slope = np.zeros((2 * self.holes + len(self.sized) + 2 * len(self.edges), len(u)))
+        slope = np.zeros((2 * self.holes + self.picture + len(self.sized) + 2 * len(self.edges), len(u)))
         for k, hole in enumerate(self.free):
             slope[2 * hole, 2 * k] = slope[2 * hole + 1, 2 * k + 1] = 1.0
         at = 2 * len(self.free)
@@ -281,7 +294,18 @@ class NetModel(Struct, frozen=True, eq=False):
             own, unknowns = shape.unknowns_at(points[shape.members])
             shapes.append(own)
             parts.append(unknowns)
-        return replace(self, shapes=tuple(shapes)), np.concatenate([*parts, sizes, edges.ravel()])
+        picture = self._picture_at(points) if self.picture else np.empty(0)
+        return replace(self, shapes=tuple(shapes)), np.concatenate([*parts, picture, sizes, edges.ravel()])
+
+    def _picture_at(self, points: Array) -> Array:
+        """The four figures of the picture that suit what is seen of places (mm) best, by least squares."""
+        counted = np.isfinite(self.sigma[self.seen_rows])
+        rows, up = self.seen_rows[counted], self.seen_up[counted] == 1
+        x, y = points[self.seen_holes[counted]].T
+        system = np.column_stack([np.where(up, y, x), np.where(up, x, -y), ~up, up])
+        found = np.linalg.lstsq(system, self.observed[rows], rcond=None)[0]
+        # of a single hole, or of none, no turn or scale follows: that of the part itself
+        return np.asarray(found if math.hypot(found[0], found[1]) > 1e-6 else [1.0, 0.0, 0.0, 0.0], dtype=float)
 
     def points(self, u: Array) -> Array:
         """Places of all features (n, 2), mm, in the frame of the solution."""
@@ -309,7 +333,16 @@ class NetModel(Struct, frozen=True, eq=False):
             angle, offset = f[..., self._edge_at(edge)], f[..., self._edge_at(edge) + 1]
             away = f[..., 2 * hole] * np.cos(angle) + f[..., 2 * hole + 1] * np.sin(angle)
             values[..., self.edge_rows] = away - offset - padded[..., self._size_at(size, f.shape[-1])] / 2.0
+        if len(self.seen_rows):
+            a, b, shift = self._seen_by(f)
+            x, y = f[..., 2 * self.seen_holes], f[..., 2 * self.seen_holes + 1]
+            values[..., self.seen_rows] = np.where(self.seen_up == 1, b * x + a * y, a * x - b * y) + shift
         return values
+
+    def _seen_by(self, f: Array) -> tuple[Array, Array, Array]:
+        """The picture's a and b, for each reading off it the same, and its shift along that reading's way, mm."""
+        at = 2 * self.holes
+        return f[..., at : at + 1], f[..., at + 1 : at + 2], f[..., at + 2 + self.seen_up]
 
     def jacobian(self, u: Array) -> Array:
         """Derivative of the readings (mm) by the unknowns (mm, rad), (readings, unknowns)."""
@@ -337,15 +370,22 @@ class NetModel(Struct, frozen=True, eq=False):
             by_f[self.edge_rows, at] = points[hole, 1] * cos - points[hole, 0] * sin
             by_f[self.edge_rows, at + 1] = -1.0
             by_f[self.edge_rows, self._size_at(size, len(f))] = -0.5
+        if len(self.seen_rows):
+            rows, hole, up, own = self.seen_rows, self.seen_holes, self.seen_up == 1, 2 * self.holes
+            a, b, _ = self._seen_by(f)
+            x, y = points[hole].T
+            by_f[rows, 2 * hole], by_f[rows, 2 * hole + 1] = np.where(up, b, a), np.where(up, a, -b)
+            by_f[rows, own], by_f[rows, own + 1] = np.where(up, y, x), np.where(up, x, -y)
+            by_f[rows, own + 2 + self.seen_up] = 1.0
         slope = self.slope(u)
         by_f = by_f[:, :-1]
         return by_f if slope is None else by_f @ slope
 
     def _edge_at(self, edge: Indices) -> Indices:
-        return 2 * self.holes + len(self.sized) + 2 * edge
+        return 2 * self.holes + self.picture + len(self.sized) + 2 * edge
 
     def _size_at(self, size: Indices, missing: int) -> Indices:
-        return np.where(size < len(self.sized), 2 * self.holes + size, missing)
+        return np.where(size < len(self.sized), 2 * self.holes + self.picture + size, missing)
 
 
 def model_of(net: Net, readings: tuple[Reading, ...] | None = None) -> NetModel:
@@ -369,6 +409,8 @@ def model_of(net: Net, readings: tuple[Reading, ...] | None = None) -> NetModel:
     axis = [k for k, reading in enumerate(readings) if reading.kind in ("x", "y")]
     own = [k for k, reading in enumerate(readings) if reading.kind == "diameter"]
     edged = [k for k, reading in enumerate(readings) if reading.kind == "edge"]
+    seen = [k for k, reading in enumerate(readings) if reading.kind in SEEN_KINDS]
+    picture = 4 if net.has_picture else 0
     shapes: list[AssumedShape] = []
     if net.on_circle:
         on_circle = _indices([place[name] for name in net.on_circle])
@@ -407,9 +449,13 @@ def model_of(net: Net, readings: tuple[Reading, ...] | None = None) -> NetModel:
         axis_rows=_indices(axis),
         axis_columns=_indices([2 * place[readings[k].features[0]] + (readings[k].kind == "y") for k in axis]),
         size_rows=_indices(own),
-        size_columns=_indices([2 * len(names) + size[readings[k].features[0]] for k in own]),
+        size_columns=_indices([2 * len(names) + picture + size[readings[k].features[0]] for k in own]),
         edge_rows=_indices(edged),
         edge_ends=_indices([edge_ends(k) for k in edged]).reshape(-1, 3),
+        seen_rows=_indices(seen),
+        seen_holes=_indices([place[readings[k].features[0]] for k in seen]),
+        seen_up=_indices([int(readings[k].kind == "up") for k in seen]),
+        picture=picture,
         repeats=tuple(_indices(rows) for rows in repeats),
     )
 

@@ -8,6 +8,8 @@
     centres    from centre to centre
     edge       from the straight datum edge to the nearest edge of a feature: distance minus one radius
     x, y       from a square corner to the centre of a feature, x to the right and y up, as looked at
+    across, up   where the middle of a feature is in a picture, to the right and up in it; one picture a pattern, whose
+               scale, turn and place are free: they say the shape, and distances by caliper how large it is
     diameter   of one feature; the one given with the feature is a reading like any other
     sigma      one standard deviation of one reading, mm
     net        all features and readings of one pattern, with what is taken for granted (a bolt circle, a rectangle)
@@ -34,13 +36,16 @@ from platekit.tables.values import Kind
 from platekit.units import Unit, show_length
 
 FeatureKind = Literal["hole", "bore", "shaft", "stud", "pin", "edge"]
-ReadingKind = Literal["inside", "over", "centres", "edge", "x", "y", "diameter"]
+ReadingKind = Literal["inside", "over", "centres", "edge", "x", "y", "across", "up", "diameter"]
 
 UNSCREWED: frozenset[FeatureKind] = frozenset({"bore", "shaft"})
 """Kinds of feature that take no screw: they are measured from, but belong to no bolt pattern."""
 
 PAIR_KINDS: frozenset[ReadingKind] = frozenset({"inside", "over", "centres"})
 """Kinds of reading that go from one feature to another."""
+
+SEEN_KINDS: frozenset[ReadingKind] = frozenset({"across", "up"})
+"""Kinds of reading that come off a picture."""
 
 CENTRE = "centre"
 """As `origin`: centre of the assumed bolt circle or rectangle, else the mean of the holes that are not bores."""
@@ -108,7 +113,7 @@ class Feature(Struct, frozen=True):
 
 
 class Reading(Struct, frozen=True):
-    """One measurement: two features for `inside`, `over` and `centres`, one for `x`, `y` and `diameter`.
+    """One measurement: two features for `inside`, `over` and `centres`, one for all other kinds.
 
     An `edge` reading names the feature and the datum edge; the edge may be left out when there is only one.
     """
@@ -180,6 +185,11 @@ class Net(Struct, frozen=True):
     def has_corner(self) -> bool:
         """Whether any reading starts from the square corner."""
         return any(reading.kind in ("x", "y") for reading in self.readings)
+
+    @property
+    def has_picture(self) -> bool:
+        """Whether any reading comes off a picture."""
+        return any(reading.kind in SEEN_KINDS for reading in self.readings)
 
     def sigma_of(self, reading: Reading) -> float:
         """One standard deviation of a reading, mm: its own, that of its tool, the net's, the usual tool's."""
@@ -272,7 +282,7 @@ def _check_reading(net: Net, known: dict[str, FeatureKind], index: int, reading:
             raise refuse(f"kind {reading.kind} needs {'two holes' if wanted == 2 else 'one hole'}, found {len(holes)}")
     if not math.isfinite(reading.value):
         raise refuse("the value is not a number")
-    if reading.kind not in ("x", "y") and reading.value <= 0.0:
+    if reading.kind not in ("x", "y", *SEEN_KINDS) and reading.value <= 0.0:
         raise refuse("a length must be above zero")
     if reading.sigma is not None and not _positive(reading.sigma):
         raise refuse(f"sigma is {net.say(reading.sigma)}; it must be above zero, such as 0.1")

@@ -7,7 +7,8 @@ The words used here:
     residual    reading minus what the adjusted holes would give; normalised: in its own standard deviations
     redundancy number   share of a reading's own error that shows in its residual: 0 nobody checks it, 1 all others do
     flip        another arrangement that suits the readings as well: one or more holes on the other side of a line
-    mirror      how the mirror image is settled: "clockwise", "corner", "same" (all holes in one row) or "open"
+    mirror      how the mirror image is settled: "clockwise", "corner", "picture", "same" (all holes in one
+                row) or "open"
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ from platekit.survey.model import Array
 from platekit.survey.net import FeatureKind, Net, Reading
 from platekit.units import Unit, show_length
 
-Mirror = Literal["clockwise", "corner", "same", "open"]
+Mirror = Literal["clockwise", "corner", "picture", "same", "open"]
 
 WITHIN_95 = math.sqrt(-2.0 * math.log(0.05))
 """Factor from the one-sigma ellipse to the one that holds the place with 95 % (chi-square, two degrees of freedom)."""

@@ -19,7 +19,7 @@ import numpy as np
 from msgspec import Struct
 
 from platekit.survey.model import Array, Indices, NetModel
-from platekit.survey.net import PAIR_KINDS, BadReading, Net, Reading
+from platekit.survey.net import PAIR_KINDS, SEEN_KINDS, BadReading, Net, Reading
 from platekit.survey.order import ranking
 
 TRIANGLE_LIMIT = 20.0
@@ -30,17 +30,23 @@ _RADII = {"inside": -0.5, "over": 0.5, "centres": 0.0}
 
 
 class Sketch(Struct, frozen=True, eq=False):
-    """Rough knowledge of a net: `distances` and `sigmas` (n, n) and `corner` (n, 2), NaN where nothing counts."""
+    """Rough knowledge of a net: `distances` and `sigmas` (n, n), `corner` and `seen` (n, 2), NaN where nothing counts.
+
+    `seen` is where features are in a picture, in its own mm.
+    """
 
     distances: Array
     sigmas: Array
     sizes: Array
     corner: Array
+    seen: Array
 
     @property
     def extent(self) -> float:
         """Size of the whole, mm: the longest that was read."""
         known = [self.distances[np.isfinite(self.distances)], np.abs(self.corner[np.isfinite(self.corner)])]
+        if np.isfinite(self.seen).any():
+            known.append(np.nanmax(self.seen, axis=0) - np.nanmin(self.seen, axis=0))
         longest = max((float(part.max()) for part in known if part.size), default=0.0)
         return longest or 1.0
 
@@ -53,6 +59,7 @@ def sketch_of(net: Net, model: NetModel) -> Sketch:
     n = model.holes
     total, weight = np.zeros((n, n)), np.zeros((n, n))
     axis_total, axis_count = np.zeros((n, 2)), np.zeros((n, 2))
+    seen = np.full((n, 2), np.nan)
     for index, reading in enumerate(net.readings):
         if not math.isfinite(model.sigma[index]):
             continue
@@ -75,8 +82,12 @@ def sketch_of(net: Net, model: NetModel) -> Sketch:
         elif reading.kind in ("x", "y"):
             axis_total[place[reading.features[0]], int(reading.kind == "y")] += reading.value
             axis_count[place[reading.features[0]], int(reading.kind == "y")] += 1.0
+        elif reading.kind in SEEN_KINDS:
+            seen[place[reading.features[0]], int(reading.kind == "up")] = reading.value
     with np.errstate(invalid="ignore", divide="ignore"):
-        sketch = Sketch(total / weight, np.where(weight > 0.0, weight**-0.5, np.nan), sizes, axis_total / axis_count)
+        sketch = Sketch(
+            total / weight, np.where(weight > 0.0, weight**-0.5, np.nan), sizes, axis_total / axis_count, seen
+        )
     # the longest side less the two others, in sigmas of the three together
     corners, sides = triangles(sketch.distances)
     a, b, c = corners.T
@@ -184,7 +195,7 @@ def with_shapes(model: NetModel, sketch: Sketch) -> Sketch:
         distances[block] = np.where(fill, implied, distances[block])
         sigmas[block] = np.where(fill, 3.0 * usual, sigmas[block])
     np.fill_diagonal(distances, np.nan)
-    return Sketch(distances, sigmas, sketch.sizes, sketch.corner)
+    return Sketch(distances, sigmas, sketch.sizes, sketch.corner, sketch.seen)
 
 
 def _rectangle_sides(known: Array) -> Array:

@@ -75,12 +75,22 @@ def starts(net: Net, model: NetModel, sketch: Sketch) -> list[StartingPoint]:
         known = np.isfinite(implied.corner).all(axis=1, keepdims=True)
         grown = _grow(model, implied, np.where(known, implied.corner, np.nan), absolute=True)
         places += [points for points in grown if np.isfinite(points).all()]
+    if net.has_picture:
+        # What is seen has its shape and its way round; distances that were read say how large it is.
+        known = np.isfinite(implied.seen).all(axis=1, keepdims=True)
+        seen = _grow(model, implied, np.where(known, implied.seen / _seen_scale(implied), np.nan), absolute=False)
+        whole = [points for points in seen if np.isfinite(points).all()]
+        if net.has_corner:
+            whole = [turned for points in whole for turned in _turned_to_corner(points, implied)]
+        places += whole
     grown = _grow(model, implied, _triangle_seed(implied), absolute=False)
     complete = [points for points in grown if np.isfinite(points).all()]
     if net.has_corner:
         places += [turned for points in complete for turned in _turned_to_corner(points, implied)]
     else:
         places += complete
+        # without a picture a mirror image is told from the other by nobody, and one start is enough
+        places += [points * np.array([1.0, -1.0]) for points in complete] if net.has_picture else []
     if not places:
         # Growing got stuck: random arrangements that keep what it has placed, the first of them laid evenly round. The
         # fewer the larger the net, as each takes longer.
@@ -95,6 +105,14 @@ def starts(net: Net, model: NetModel, sketch: Sketch) -> list[StartingPoint]:
         combined = [np.array(way).reshape(-1, 2) for way in product(*ways)][:4]
         found += [StartingPoint(*model.unknowns_at(points, sketch.sizes, edges)) for edges in combined]
     return found
+
+
+def _seen_scale(sketch: Sketch) -> float:
+    """How many mm of the picture a mm of the part takes: the middle one of what the distances read say, else 1."""
+    apart = np.hypot(*(sketch.seen[:, None] - sketch.seen[None]).transpose(2, 0, 1))
+    ratios = (apart / sketch.distances)[np.triu(np.isfinite(apart) & (sketch.distances > 0.0), 1)]
+    scale = float(np.median(ratios)) if ratios.size else 1.0
+    return scale if scale > 0.0 else 1.0
 
 
 # Growing ------------------------------------------------------------------------------------------------------------

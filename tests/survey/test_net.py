@@ -44,7 +44,7 @@ def with_reading(**changes: object) -> Net:
         ({"sigma": -0.1}, "sigma is -0.1"),
         ({"sigma": math.nan}, "sigma is nan"),
         ({"tool": "string"}, "there is no tool 'string'; use caliper, rule or tape"),
-        ({"kind": "across"}, "there is no kind 'across'"),
+        ({"kind": "along"}, "there is no kind 'along'"),
     ],
 )
 def test_a_bad_reading_is_named_with_its_line(changes: dict[str, object], sentence: str) -> None:
