@@ -49,5 +49,7 @@ Merit = Literal["balance", "area", "belt", "clearance", "reach"]
 """What the places that are found are ranked by."""
 PictureFrame = Literal["a4", "letter", "a3"]
 """The sizes of the frame that is laid round a part for its picture."""
+PictureKind = Literal["photo", "scan"]
+"""How a picture of a part was taken."""
 LookedAt = Literal["face", "back"]
 """Which way a part was looked at."""

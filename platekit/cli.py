@@ -16,7 +16,7 @@ import typer
 from msgspec.structs import asdict
 
 from platekit import __version__
-from platekit.choices import Form, LookedAt, Merit, OldPattern, PictureFrame, Process, Side, Unit
+from platekit.choices import Form, LookedAt, Merit, OldPattern, PictureFrame, PictureKind, Process, Side, Unit
 from platekit.errors import PlatekitError, SpecError
 
 if TYPE_CHECKING:
@@ -504,6 +504,49 @@ def frame(
     from platekit.jobs import frame as job
 
     tell(lambda: job.frame(size, looking_at, printer, out), as_json)
+
+
+@command("platekit read scan.png --spec mixer.yaml --mount machine, then the same with --write")
+def read(
+    picture: Annotated[
+        Path, typer.Argument(metavar="PICTURE", help="The scan or photo, taken with the frame.", show_default=False)
+    ],
+    spec: Annotated[Path, typer.Option(metavar="SPEC", help="The spec whose pattern it shows.", show_default=False)],
+    mount: Annotated[
+        str | None, typer.Option(metavar="NAME", help="The mount that it shows; the one that is measured if left out.")
+    ] = None,
+    at: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="NAME=X,Y",
+            help="Where a hole is, mm off the grid of the picture that `read` draws; its diameter may follow. May be "
+            "given more than once.",
+        ),
+    ] = None,
+    kind: Annotated[PictureKind | None, typer.Option(help="How it was taken; found out if left out.")] = None,
+    looking_at: Annotated[
+        LookedAt | None, typer.Option(help="What the picture shows, where the frame does not say.")
+    ] = None,
+    measured: Annotated[
+        str | None, typer.Option(metavar="BARS", help="Bars and diagonals of the printed frame, as for `template`.")
+    ] = None,
+    sigma: Annotated[
+        str | None,
+        typer.Option(metavar="LENGTH", help="The usual error of a place off this picture; 0.1 mm if left out."),
+    ] = None,
+    write: Annotated[bool, typer.Option("--write", help="Write the places into the spec; its comments stay.")] = False,
+    out: Out = OUTPUT,
+    as_json: AsJson = False,
+) -> None:
+    """Read hole places off a scan or a photo.
+
+    They go into the survey as readings of one free scale, with two or three caliper readings that set it and show a
+    slip. Draws what was seen; needs the extra `scan`.
+    """
+    from platekit.jobs import read as job
+
+    wanted = job.ReadWanted(mount, tuple(at or ()), kind, looking_at, measured, sigma, write)
+    tell(lambda: job.read(picture, spec, out, wanted, working), as_json)
 
 
 @command(

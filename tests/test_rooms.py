@@ -61,6 +61,7 @@ INTO_THE_WORDS = {
     "studies/advised.py": "tries the edits of the spec that a finding offers",
     "jobs/place.py": "names the mounts of a spec that cannot be laid out yet",
     "studies/place_both.py": "puts one mount of a spec at a place while the other is looked for",
+    "jobs/read.py": "finds the holes of a measured pattern that cannot be laid out yet",
     "studies/place_filter.py": "follows which mounts are placed from which, before they are laid out",
     "studies/place_space.py": "makes the spec with a mount in another place",
     "studies/place_lying.py": "how a mount lies beside its shaft, before its place is known",

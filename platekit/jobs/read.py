@@ -1,0 +1,414 @@
+"""`platekit read`: holes off a scan or a photo, as readings of a spec's measured pattern."""
+
+from __future__ import annotations
+
+import math
+import re
+from pathlib import Path
+from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from platekit.choices import LookedAt, PictureKind
+from platekit.drawing.cautions import CAUTIONS
+from platekit.drawing.pdf.printer import NominalBars, printer_of, readings_of
+from platekit.drawing.text import in_letters
+from platekit.errors import LookupFailed, PlatekitError
+from platekit.export.data.rounded import Figures
+from platekit.export.data.survey import pattern_figures
+from platekit.export.files import file_in, folder_in, rewrite, write_whole
+from platekit.export.picture.seen_holes import SEEN_SUFFIX, seen_svg
+from platekit.export.text.survey import in_paragraph, pattern_lines
+from platekit.geometry import Point
+from platekit.jobs.told import State, Told, Working, silent, wrote_lines
+from platekit.laying.measured import net_of
+from platekit.scan.holes import (
+    Flat,
+    Hole,
+    Match,
+    Refused,
+    blind_holes,
+    flat_picture,
+    hole_near,
+    nominal_holes,
+    why_not,
+)
+from platekit.scan.located import Distorted, Frame, frame_in
+from platekit.scan.pictures import Picture, picture_of
+from platekit.scan.sheet import BARS
+from platekit.spec import Spec, load
+from platekit.spec.editing import Value, with_value, without_value
+from platekit.spec.measured_words import MAX_SIGMA, MeasuredPattern
+from platekit.spec.printers import measured_of_text
+from platekit.spec.reading import loads_at
+from platekit.studies.surveyed import Surveyed, surveyed
+from platekit.survey.net import SEEN_KINDS, BadReading
+from platekit.survey.solve import solved_once
+from platekit.tables.drills import nearest_drill
+from platekit.units import mm_per, show_length, typed_length
+
+SIGMA: Final = 0.1
+"""Sigma of a place off a picture, mm (ours, until real scans are measured): several times what made pictures show."""
+DRILL: Final = 0.3
+"""A drill farther than this from what a picture shows is not proposed, mm (ours: three of its sigmas)."""
+OTHER_SIZE: Final = 0.5
+"""A measured diameter that differs by more from what the picture shows is told, mm (ours)."""
+DECIMALS: Final = {"mm": 2, "in": 4}
+"""Of places as they are written, by the unit of the spec."""
+_AT = re.compile(r"\s*([^=]+?)\s*=\s*([^,;]+)[,;]\s*([^,;]+)(?:[,;]\s*([^,;]+))?\s*")
+
+HEIGHT: Final = (
+    "only edges in the plane of the paper come out true: 1 mm above or below it costs about 0.16 mm at 90 mm from the "
+    "middle of a photo; shim the frame to the face, or scan with both on the glass, and hold two or three distances "
+    "against a caliper"
+)
+"""What is always to be borne in mind."""
+
+
+class ReadWanted(Struct, frozen=True):
+    """What `read` is asked for: each `at` is a hole's name and place on the frame, as typed."""
+
+    mount: str | None = None
+    at: tuple[str, ...] = ()
+    kind: PictureKind | None = None
+    looking_at: LookedAt | None = None
+    measured: str | None = None
+    sigma: str | None = None
+    write: bool = False
+
+
+class Read(Struct, frozen=True, eq=False):
+    """What a picture came to. `places` are mm as looked at; `notes` are sentences; `text` is the spec with them in."""
+
+    spec: Spec
+    mount: str
+    frame: Frame
+    holes: tuple[Hole, ...]
+    refused: tuple[Refused, ...]
+    unnamed: tuple[Hole, ...]
+    places: dict[str, Point]
+    mirrored: bool
+    notes: tuple[str, ...]
+    text: str
+    survey: Surveyed | None
+
+    @property
+    def state(self) -> State:
+        """Whether all holes are placed by the survey with the picture in it; odds are for `platekit survey` to tell."""
+        one = self.survey
+        if one is None:
+            return "open"
+        if one.survey is None:
+            return "unusable"
+        unsettled = one.floating or one.survey.flips or one.mirror_open or one.contradict
+        return "open" if unsettled or self.refused else "placed"
+
+
+def read(picture: Path, path: Path, out: Path, wanted: ReadWanted, working: Working = silent) -> Told:
+    """Finds the holes of a pattern of the spec at `path` in a picture; draws what was seen under `out`.
+
+    With `wanted.write` their places go into the spec as readings, in place of those of an earlier picture. Raises
+    `PictureError`, `ScanMissing`, `SpecError`, `PlatekitError`, `OutputError`; nothing is written then.
+    """
+    spec = load(path)
+    found, flat = read_picture(picture_of(picture), spec, wanted, working)
+    drawn = file_in(folder_in(out, spec.name), f"{spec.name}.{found.mount}{SEEN_SUFFIX}")
+    title = f"{spec.title}: {found.mount}, seen in {picture.name}"
+    shown = (*found.holes, *found.unnamed)
+    write_whole(drawn, seen_svg(flat, found.frame, shown, found.refused, title).encode())
+    written: tuple[Path, ...] = (drawn,)
+    if wanted.write:
+        if not found.places:
+            raise PlatekitError(f"{picture}: found no hole whose name is known; nothing was written into {path}")
+        rewrite(path, spec.text, found.text)
+        written += (path,)
+    return Told(
+        found.state, lambda: read_text(found, wanted, written), lambda: read_figures(found, wanted, written), written
+    )
+
+
+def read_picture(picture: Picture, spec: Spec, wanted: ReadWanted, working: Working) -> tuple[Read, Flat]:
+    """What a picture says of a pattern of the spec, and the flat picture; raises as `read` does."""
+    name, pattern = _pattern_of(spec, wanted.mount)
+    sigma = SIGMA if wanted.sigma is None else typed_length(wanted.sigma, spec.unit)
+    if not 0 < sigma <= MAX_SIGMA:
+        raise PlatekitError(f"--sigma: found {wanted.sigma}; give a length above zero, such as 0.1 mm")
+    asked = _asked_at(wanted.at, pattern, spec)
+    working("looking for the frame")
+    frame = frame_in(picture, wanted.kind, None)
+    distorted = None if wanted.measured is None else _distorted(frame, wanted.measured, spec)
+    if distorted is not None:
+        frame = frame_in(picture, wanted.kind, distorted)
+    working("looking for the holes")
+    mirrored, notes = _face(spec, name, frame, wanted.looking_at)
+    holes: list[Hole] = []
+    refused: list[Refused] = []
+    for called, (at, diameter) in asked.items():
+        circle = hole_near(picture, frame, at, diameter)
+        why = why_not(circle)
+        if circle is None or why:
+            refused.append(Refused(called, at, why))
+        else:
+            holes.append(Hole(called, circle, "click"))
+    nominal, rough = _nominal(pattern, spec)
+    rest = {called: at for called, at in nominal.items() if called not in asked}
+    if rest:
+        # a click settles its own hole, but helps to lay the pattern as well: all of it is laid, and the rest taken
+        sides = -1.0 if mirrored else 1.0
+        sizes = {called: pattern.holes[called].diameter for called in rest}
+        laid_pattern = {called: (sides * x, y) for called, (x, y) in nominal.items()}
+        seen, missed, straight, other = nominal_holes(picture, frame, laid_pattern, sizes, rough)
+        holes += [hole for hole in seen if hole.name in rest]
+        refused += [one for one in missed if one.name in rest]
+        notes += _laid_words(straight, other, rough)
+    named = {hole.name for hole in holes}
+    unnamed = [circle for circle in blind_holes(picture, frame) if _is_new(circle.at, holes)]
+    if not pattern.holes and not asked:
+        # nothing is named yet: the holes get letters, from the upper left in rows
+        holes = [Hole(in_letters(k), circle, "blind") for k, circle in enumerate(unnamed)]
+        named, unnamed = {hole.name for hole in holes}, []
+        notes.append("blind search loses holes in heavy rust (14 of 30 in a trial): look at the picture that was drawn")
+    missing = [called for called in pattern.holes if called not in named and called not in {r.name for r in refused}]
+    if missing:
+        notes.append(
+            f"not looked for: {', '.join(missing)}; nothing says where they are. Give `--at {missing[0]}=X,Y` with mm "
+            "off the grid of the picture that was drawn, or a `sketch` of the pattern"
+        )
+    places = {hole.name: ((-hole.circle.x if mirrored else hole.circle.x), hole.circle.y) for hole in holes}
+    text = _with_places(spec, name, pattern, places, sigma)
+    after = loads_at(text, spec.path) if places and spec.path is not None else spec
+    survey = next((one for one in surveyed(after) if one.mount == name), None) if places else None
+    notes += _sizes_told(holes, pattern, spec)
+    notes.append(HEIGHT)
+    loose = tuple(Hole(f"hole {k}", circle, "blind") for k, circle in enumerate(unnamed, 1))
+    found = Read(spec, name, frame, tuple(holes), tuple(refused), loose, places, mirrored, tuple(notes), text, survey)
+    box = frame.sheet.bars
+    return found, flat_picture(picture, frame, box, max(0.2, frame.pixel))
+
+
+def _pattern_of(spec: Spec, wanted: str | None) -> tuple[str, MeasuredPattern]:
+    """The mount that the picture is of, and its measured pattern."""
+    measured = {name: mount.pattern.measured for name, mount in spec.model.mounts.items() if mount.pattern.measured}
+    if not measured:
+        raise PlatekitError(
+            f"{spec.path}: has no measured pattern for a picture to go into; `platekit new SPEC --machine measured` "
+            "writes one"
+        )
+    if wanted is None and len(measured) > 1:
+        raise PlatekitError(f"{spec.path}: name the mount that the picture is of with --mount: {', '.join(measured)}")
+    name = wanted or next(iter(measured))
+    pattern = measured.get(name)
+    if pattern is None:
+        raise PlatekitError(f"{spec.path}: has no measured pattern of a mount {name}; use {', '.join(measured)}")
+    return name, pattern
+
+
+def _asked_at(typed: tuple[str, ...], pattern: MeasuredPattern, spec: Spec) -> dict[str, tuple[Point, float | None]]:
+    """Where holes are, as typed: name, place on the frame, and about how large, mm."""
+    found: dict[str, tuple[Point, float | None]] = {}
+    for one in typed:
+        match = _AT.fullmatch(one)
+        if match is None:
+            raise PlatekitError(f"--at: found {one}; write NAME=X,Y or NAME=X,Y,DIAMETER, as A=112,84,11")
+        name = match[1]
+        if pattern.holes and name not in pattern.holes:
+            raise PlatekitError(f"--at: found {name}; the pattern has {', '.join(pattern.holes)}")
+        x, y = (typed_length(part.strip(), "mm") for part in (match[2], match[3]))
+        size = None if match[4] is None else typed_length(match[4].strip(), "mm")
+        if not (math.isfinite(x) and math.isfinite(y)) or (size is not None and not 2.0 <= size <= 140.0):
+            raise PlatekitError(f"--at: found {one}; a hole is 2 to 140 mm wide")
+        found[name] = ((x, y), size if size is not None else (pattern.holes[name].diameter if pattern.holes else None))
+    return found
+
+
+def _distorted(frame: Frame, measured: str, spec: Spec) -> Distorted:
+    """What the printer did to this frame, by its six bars as measured."""
+    readings = readings_of(measured_of_text(measured, spec.unit))
+    across, along = BARS[frame.sheet.size]
+    printer = printer_of(readings, NominalBars(across, along), spec.unit)
+    return printer.distortion(across, along).matrix
+
+
+def _face(spec: Spec, mount: str, frame: Frame, said: LookedAt | None) -> tuple[bool, list[str]]:
+    """Whether the picture shows the other face than the spec looks at, and what is to be said of it."""
+    looked = spec.model.mounts[mount].looking_at
+    shown = said or (None if frame.sheet.shows == "unsaid" else frame.sheet.shows)
+    notes: list[str] = []
+    if frame.mirrored:
+        notes.append("the picture itself is a mirror image (its codes read backwards); that is undone")
+    if shown is None:
+        notes.append(
+            f"mirror image: nothing says which face the picture shows; it is taken for the "
+            f"{looked or 'one looked at'}. If it is the other, say --looking-at, or print the frame with it"
+        )
+    elif looked is None:
+        notes.append(f"the picture shows the {shown}; the spec does not say what it looks at: looking_at: {shown}")
+    elif shown != looked:
+        notes.append(f"the picture shows the {shown}, the spec looks at the {looked}: its places are mirrored")
+        return True, notes
+    return False, notes
+
+
+def _nominal(pattern: MeasuredPattern, spec: Spec) -> tuple[dict[str, Point], bool]:
+    """Where the holes are as far as anything says, mm as looked at, and whether a hand drew it."""
+    net = net_of(pattern, spec.unit)
+    readings = tuple(reading for reading in net.readings if reading.kind not in SEEN_KINDS)
+    try:
+        survey = solved_once(replace(net, readings=readings), floating_ok=True) if readings else None
+    except BadReading:
+        survey = None
+    # places of readings that leave nothing open; which way round they lie must be known as well
+    if survey is not None and not survey.floating and not survey.flips and survey.mirror != "open":
+        return {name: (hole.x, hole.y) for name, hole in survey.holes.items()}, False
+    return {name: (at[0], at[1]) for name, at in pattern.sketch.items() if name in pattern.holes and len(at) == 2}, True
+
+
+def _laid_words(straight: Match | None, other: Match | None, rough: bool) -> list[str]:
+    """What is to be said of how the pattern lay."""
+    what = "sketch" if rough else "pattern as measured"
+    if straight is None:
+        return [f"the {what} could not be laid over what is seen; give `--at NAME=X,Y`"]
+    if other is not None and len(other.pairs) > len(straight.pairs):
+        return [
+            f"mirror image: the {what} fits {len(other.pairs)} holes mirrored and {len(straight.pairs)} as it is; is "
+            "the picture of the other face? then say --looking-at"
+        ]
+    return []
+
+
+def _is_new(at: Point, holes: list[Hole]) -> bool:
+    return all(math.dist(at, hole.circle.at) > hole.circle.radius for hole in holes)
+
+
+def _with_places(spec: Spec, mount: str, pattern: MeasuredPattern, places: dict[str, Point], sigma: float) -> str:
+    """The spec with the places in, in place of those of an earlier picture; comments and layout stay."""
+    field, text = f"mounts.{mount}.pattern.measured", spec.text
+    if not places:
+        return text
+    for called in places:
+        if called not in pattern.holes:
+            text = with_value(text, f"{field}.holes.{called}", {})
+    old = [k for k, reading in enumerate(pattern.readings) if reading.kind in SEEN_KINDS]
+    kept = len(pattern.readings) - len(old)
+    for k in reversed(old if kept else []):
+        text = without_value(text, f"{field}.readings.{k}")
+    digits, unit = DECIMALS[spec.unit], mm_per(spec.unit)
+    rows: list[Value] = []
+    for called, place in places.items():
+        for kind, value in zip(("across", "up"), place, strict=True):
+            rows.append([called, kind, round(value / unit, digits), show_length(sigma, "mm")])
+    if not kept:
+        return with_value(text, f"{field}.readings", rows)
+    for k, row in enumerate(rows):
+        text = with_value(text, f"{field}.readings.{kept + k}", row)
+    return text
+
+
+def _sizes_told(holes: list[Hole], pattern: MeasuredPattern, spec: Spec) -> list[str]:
+    """Diameters as proposals: a drill that may have made each, and where a measured one differs."""
+    notes = []
+    for hole in holes:
+        size, own = hole.circle.diameter, pattern.holes.get(hole.name)
+        seen = show_length(size, spec.unit)
+        if own is not None and own.diameter is not None:
+            if abs(own.diameter - size) > OTHER_SIZE:
+                there = show_length(own.diameter, spec.unit)
+                notes.append(f"{hole.name} looks {seen} wide, the spec has {there}: is it the same hole?")
+            continue
+        drills = _drills(size)
+        like = f", like a drill of {' or '.join(drills)}" if drills else ""
+        notes.append(f"diameter of {hole.name}: looks {seen} wide{like}; a proposal, measure it")
+    return notes
+
+
+def _drills(size: float) -> list[str]:
+    """The nearest metric and inch drill, the nearer first, where they are near."""
+    near = []
+    for system in ("metric", "fraction"):
+        for above in (True, False):
+            try:
+                one = nearest_drill(size, above, (system,))
+            except LookupFailed:
+                continue
+            if abs(one.diameter - size) <= DRILL:
+                near.append((round(abs(one.diameter - size), 6), f"{one.name}{' in' if system == 'fraction' else ''}"))
+    return list(dict.fromkeys(name for _, name in sorted(near)))[:2]
+
+
+def read_text(found: Read, wanted: ReadWanted, written: tuple[Path, ...]) -> str:
+    """What a picture came to, for a terminal."""
+    frame, unit = found.frame, found.spec.unit
+    tilt = f", about {frame.tilt_deg:.0f} degrees from square" if frame.how == "photo" else ""
+    lines = [
+        f"frame {frame.sheet.size}: {frame.codes} of 4 codes, {frame.crossings} of {frame.of} crossings, off by "
+        f"{frame.rms:.3f} mm (rms)",
+        f"read as a {frame.how}{tilt}; a pixel is {frame.pixel:.3f} mm, edges are {frame.softness:.1f} pixels soft",
+        "",
+    ]
+    for hole in found.holes:
+        circle, (x, y) = hole.circle, found.places[hole.name]
+        lines.append(
+            f"  {hole.name}  across {show_length(x, unit)}, up {show_length(y, unit)}, "
+            f"{show_length(circle.diameter, unit)} wide; {100 * circle.agreeing:.0f} % of the rays agree, by {hole.by}"
+        )
+    for hole in found.unnamed:
+        x, y = hole.circle.at
+        lines.append(
+            f"  {hole.name}, without a name: at {x:.1f},{y:.1f} of the frame, {hole.circle.diameter:.1f} mm wide"
+        )
+    for one in found.refused:
+        lines += in_paragraph(f"refused: {one.name} at {one.at[0]:.1f},{one.at[1]:.1f} of the frame: {one.why}")
+    lines.append("")
+    for note in found.notes:
+        lines += in_paragraph(note)
+    if found.survey is not None:
+        lines += ["", *pattern_lines(found.survey, unit)]
+    if found.places and not wanted.write:
+        lines += ["", f"nothing is written yet; --write puts {2 * len(found.places)} readings into the spec"]
+    return "\n".join([*lines, "", *wrote_lines(written)])
+
+
+def read_figures(found: Read, wanted: ReadWanted, written: tuple[Path, ...]) -> Figures:
+    """The same for a program."""
+    frame = found.frame
+    return {
+        "mount": found.mount,
+        "frame": {
+            "size": frame.sheet.size,
+            "shows": frame.sheet.shows,
+            "read_as": frame.how,
+            "codes": frame.codes,
+            "crossings": frame.crossings,
+            "of": frame.of,
+            "rms_mm": round(frame.rms, 4),
+            "softness_px": round(frame.softness, 2),
+            "pixel_mm": round(frame.pixel, 4),
+            "mirrored": frame.mirrored,
+        },
+        "holes": {
+            hole.name: {
+                "across_mm": round(found.places[hole.name][0], 3),
+                "up_mm": round(found.places[hole.name][1], 3),
+                "diameter_mm": round(hole.circle.diameter, 3),
+                "agreeing": round(hole.circle.agreeing, 3),
+                "scatter_mm": round(hole.circle.sigma, 4),
+                "by": hole.by,
+            }
+            for hole in found.holes
+        },
+        "without_name": [
+            {"at_mm": [round(hole.circle.x, 3), round(hole.circle.y, 3)], "diameter_mm": round(hole.circle.diameter, 3)}
+            for hole in found.unnamed
+        ],
+        "refused": [
+            {"name": one.name, "at_mm": [round(v, 3) for v in one.at], "why": one.why} for one in found.refused
+        ],
+        "mirrored": found.mirrored,
+        "notes": list(found.notes),
+        "state": found.state,
+        "survey": None if found.survey is None else pattern_figures(found.survey),
+        "written_into_spec": wanted.write,
+        "files": [str(path) for path in written],
+        "cautions": list(CAUTIONS),
+    }
