@@ -506,7 +506,9 @@ def frame(
     tell(lambda: job.frame(size, looking_at, printer, out), as_json)
 
 
-@command("platekit read scan.png --spec mixer.yaml --mount machine, then the same with --write")
+@command(
+    "platekit read scan.png --spec press.yaml; then: platekit read scan.png --spec press.yaml --mount face --write"
+)
 def read(
     picture: Annotated[
         Path, typer.Argument(metavar="PICTURE", help="The scan or photo, taken with the frame.", show_default=False)

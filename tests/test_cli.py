@@ -20,6 +20,7 @@ from platekit.cli import ENDS, Exit
 from platekit.errors import OutputError
 from platekit.jobs.told import State
 from platekit.units import Unit
+from tests.jobs.test_read import put_picture
 from tests.terminal import CLEAR, ROOT, STOPPED, Terminal
 
 PROGRAM = [sys.executable, "-c", "import sys; sys.argv[0] = 'platekit'; from platekit.cli import main; main()"]
@@ -188,6 +189,7 @@ def test_every_example_works(terminal: Terminal, tmp_path: Path, monkeypatch: py
     # The page is served until somebody ends it, in a browser that is opened: tests/page/test_opening.py does that.
     monkeypatch.setattr("platekit.page.opening.serve", lambda page, opened: opened(page.address))
     monkeypatch.setattr("webbrowser.open", lambda address: True)
+    put_picture(Path("scan.png"), Path("press.yaml"))
     for name in COMMANDS:
         for line in example_lines(name):
             words = shlex.split(line)

@@ -168,7 +168,10 @@ def read_picture(picture: Picture, spec: Spec, wanted: ReadWanted, working: Work
         # nothing is named yet: the holes get letters, from the upper left in rows
         holes = [Hole(in_letters(k), circle, "blind") for k, circle in enumerate(unnamed)]
         named, unnamed = {hole.name for hole in holes}, []
-        notes.append("blind search loses holes in heavy rust (14 of 30 in a trial): look at the picture that was drawn")
+        notes.append(
+            "blind search loses holes in heavy rust (14 of 30 in a trial, 2 of 30 in another): look at the picture "
+            "that was drawn"
+        )
     missing = [called for called in pattern.holes if called not in named and called not in {r.name for r in refused}]
     if missing:
         notes.append(

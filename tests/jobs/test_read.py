@@ -53,13 +53,18 @@ def spec_text(**more: float) -> str:
     return text
 
 
+def put_picture(picture: Path, spec: Path) -> None:
+    """Writes a scan of the face, and the spec that it belongs to."""
+    rng = np.random.default_rng(61)
+    Image.fromarray(flatbed(rng, scene(rng, HOLES), dpi=150.0).grey).save(picture)
+    spec.write_text(spec_text())
+
+
 @pytest.fixture(scope="module")
 def picture(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    rng = np.random.default_rng(61)
-    made = flatbed(rng, scene(rng, HOLES), dpi=150.0)
-    path = tmp_path_factory.mktemp("scan") / "face.png"
-    Image.fromarray(made.grey).save(path)
-    return path
+    folder = tmp_path_factory.mktemp("scan")
+    put_picture(folder / "face.png", folder / "press.yaml")
+    return folder / "face.png"
 
 
 def test_places_are_shown_first_then_written_and_go_with_the_caliper(terminal: Terminal, picture: Path) -> None:

@@ -60,7 +60,10 @@ def seen_svg(flat: Flat, frame: Frame, holes: tuple[Hole, ...], refused: tuple[R
         lines.append(_line(*at(circle.x - 2, circle.y), *at(circle.x + 2, circle.y), "#0a0", 0.2))
         lines.append(_line(*at(circle.x, circle.y - 2), *at(circle.x, circle.y + 2), "#0a0", 0.2))
         said = f"{hole.name}  {show_length(circle.diameter, 'mm')}  +-{circle.sigma:.2f}, {100 * circle.agreeing:.0f} %"
-        lines.append(_text(*at(circle.x + circle.radius + 1.5, circle.y + 1), said, "#060"))
+        # words of a hole far right go to its left, where there is paper
+        side = -1 if circle.x > 0.6 * box.x1 else 1
+        beside = at(circle.x + side * (circle.radius + 1.5), circle.y + 1)
+        lines.append(_text(*beside, said, "#060", "end" if side < 0 else "start"))
     for one in refused:
         ox, oy = one.at
         for a, b in ((1, 1), (1, -1)):
@@ -78,6 +81,6 @@ def _line(x1: str, y1: str, x2: str, y2: str, colour: str, width: float) -> str:
     return f'<line x1="{x1}" y1="{y1}" x2="{x2}" y2="{y2}" stroke="{colour}" stroke-width="{width:g}"/>'
 
 
-def _text(x: str, y: str, words: str, colour: str) -> str:
+def _text(x: str, y: str, words: str, colour: str, anchor: str = "start") -> str:
     halo = 'paint-order="stroke" stroke="white" stroke-width="0.6"'
-    return f'<text x="{x}" y="{y}" fill="{colour}" {halo}>{escape(words)}</text>'
+    return f'<text x="{x}" y="{y}" fill="{colour}" text-anchor="{anchor}" {halo}>{escape(words)}</text>'
