@@ -140,7 +140,12 @@ def blind_holes(picture: Picture, frame: Frame, strict: bool = True) -> list[Cir
     flat = flat_picture(picture, frame)
     window = frame.sheet.window
     found: list[Circle] = []
+    tried: list[tuple[Point, float, bool]] = []
     for at, diameter, light in _round_things(flat):
+        # the same thing by another threshold, near enough to come to the same
+        if any(math.dist(at, o) < 0.4 and abs(diameter - d) < 0.6 and light == w for o, d, w in tried):
+            continue
+        tried.append((at, diameter, light))
         # what lies on one that was found already is the same, by another threshold
         if any(math.dist(at, one.at) < 0.3 * min(one.diameter, diameter) + 0.5 for one in found):
             continue
