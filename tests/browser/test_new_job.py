@@ -86,6 +86,9 @@ def test_a_job_is_begun_left_and_taken_up_and_ends_as_an_empty_face(bench: Any) 
     answer(bench, "1,5")
     bench.tab.ask("document.getElementById('start-job').click()")
     bench.until("document.querySelector('.sketching')")
+    # nothing can be drawn of an empty face: words stand there, no empty frames
+    assert bench.tab.ask("document.querySelector('.none-yet').offsetHeight > 0")
+    assert bench.tab.ask("document.querySelector('#front').offsetHeight") == 0
     text = bench.spec.read_text("utf-8")
     assert bench.spec.name == "root-grater-new.yaml"
     assert "holes: {} " in text

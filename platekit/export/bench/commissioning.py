@@ -243,7 +243,9 @@ def inverter_rows(layout: Layout) -> Rows:
     speed = unsaid if motor is None else _known(f"{motor.speed_rpm:g} rpm")
     fields = ("drive.motor.current", *(f"{one.field}.motor.current" for one in layout.couplings))
     current = next((found for field in fields if (found := typed(layout.spec, field)) is not None), None)
-    amps = f"{unsaid}, at that voltage" if current is None else f"{current_a(current):g} A, at that voltage"
+    amps = (
+        f"{unsaid}, at that voltage" if current is None else f"{_known(f'{current_a(current):g} A')}, at that voltage"
+    )
     rows = [
         ["rated power", power, f"{TO_FILL} {'kW' if unit == 'mm' else 'hp'}"],
         ["rated voltage", f"{unsaid}, for how its windings are bridged", f"{TO_FILL} V"],

@@ -98,6 +98,7 @@ function take(answer) {
   by("undo").disabled = !back;
   by("redo").disabled = !forth;
   by("cautions").replaceChildren(...answer.cautions.map((one) => make("li", {}, one)));
+  by("pictures").classList.toggle("empty", !answer.scene);
   if (answer.scene) show(answer.scene, answer.state);
   numbers.show();
   sheet(answer);

@@ -69,6 +69,13 @@ def test_what_the_spec_does_not_say_has_a_box_and_says_so(mill: Layout) -> None:
     assert "not above its rated frequency" in said(inverter_rows(without))["never above"]
 
 
+def test_the_amperes_of_the_motor_s_plate_stand_there() -> None:
+    amps = lay_out(loads(MILL.replace("frequency: 50 Hz,", "frequency: 50 Hz, current: 1.9 A,"), "mill"))
+    assert said(inverter_rows(amps))["rated current"] == "1.9 A by the spec, at that voltage"
+    coupled = lay_out(loads(COUPLED.replace("motor: {power: 1.1 kW", "motor: {current: 2.7 A, power: 1.1 kW"), "pump"))
+    assert said(inverter_rows(coupled))["rated current"] == "2.7 A by the spec, at that voltage"
+
+
 def test_a_motor_without_an_inverter_gets_no_ramps() -> None:
     layout = lay_out(loads(MILL.replace("  inverter: {from: 20 Hz, to: 75 Hz}\n", ""), "mill"))
     rows = said(inverter_rows(layout))
