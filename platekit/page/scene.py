@@ -193,7 +193,9 @@ def _side_handles(layout: Layout) -> Iterator[Handle]:
     low, high = layout.plate_z
     for mount in layout.mounts.values():
         # A packing is the standoff worked out, and what stays as cast is where it is: neither is for a hand to move.
-        if mount.name in layout.originals or getattr(words_at(layout, mount.field), "packing", None) is not None:
+        # Nor is a layer, which lies flat on the plate; what stands on one is told over it, in its box on the sheet.
+        packed = getattr(words_at(layout, mount.field), "packing", None) is not None
+        if mount.name in layout.originals or packed or mount.layer is not None or mount.lift:
             continue
         face = high + mount.standoff if mount.side == "near" else low - mount.standoff
         # at the outermost screw, where no pulley's handle is
