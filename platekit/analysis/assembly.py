@@ -120,7 +120,9 @@ def assembly(layout: Layout) -> Assembly:
     mounts = tuple(layout.mounts.values())
     coupled = tuple((one.body, tuple(shaft.mount for shaft in one.shafts)) for one in layout.couplings if one.possible)
     found = _in_order(_Bench(layout.bodies, mounts, layout.belts, layout.guard, ends, layout.plate_z, coupled))
-    return replace(found, welded=tuple(bar.name for bar in welded_bars(layout)))
+    # the bars are no part of the bench that an order is kept by: most plates have none, and share one order
+    welded = tuple(bar.name for bar in welded_bars(layout))
+    return replace(found, welded=welded) if welded else found
 
 
 class _Bench(Struct, frozen=True):
