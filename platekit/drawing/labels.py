@@ -150,7 +150,7 @@ def place(
         return LabelSpot(spot.key, Box(box.x0 / per, min(ys), box.x1 / per, max(ys)), leader)
 
     field = frame(field)
-    ink, kept = (_Ink(field, [point(at) for at in points]) for points in (drawn, edges))
+    ink, kept = (_Ink(field, np.array(points).reshape(-1, 2) * (per, rise)) for points in (drawn, edges))
     board = _Board(field, _array([frame(box) for box in taken]), ink, kept, _array([frame(box) for box in hollows]))
     return tuple(on_sheet(board.spot(wished(wish))) for wish in wishes)
 
@@ -330,15 +330,15 @@ class _Ink:
     drawn (summed-area table, textbook): each wish asks for hundreds of frames.
     """
 
-    def __init__(self, field: Box, points: Sequence[Point]) -> None:
+    def __init__(self, field: Box, points: NDArray[np.float64]) -> None:
         self._left, self._top = field.x0, field.y0
         wide = max(math.ceil(field.width / CELL), 1)
         high = max(math.ceil(field.height / CELL), 1)
         counted = np.zeros((wide + 1, high + 1))
-        if points:
+        if len(points):
             # rounded first: a point on the edge of a square, as those of straight outlines are, belongs to the same
             # one on every processor
-            cells = np.floor(np.round((np.array(points) - (field.x0, field.y0)) / CELL, 6)).astype(np.int64)
+            cells = np.floor(np.round((points - (field.x0, field.y0)) / CELL, 6)).astype(np.int64)
             inside = ((cells >= 0) & (cells < (wide, high))).all(axis=1)
             np.add.at(counted, (cells[inside, 0] + 1, cells[inside, 1] + 1), 1.0)
         self._sums = counted.cumsum(axis=0).cumsum(axis=1)

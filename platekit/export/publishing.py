@@ -8,12 +8,13 @@ that say something else.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 
 from msgspec import Struct
 
 from platekit.checks import Verdict
+from platekit.drawing.svg.collector import without_collecting
 from platekit.export.assembly_step import assembly_bytes
 from platekit.export.bench.commissioning import COMMISSIONING_SUFFIX, commissioning_bytes
 from platekit.export.bench.going_back import BACK_SUFFIX, going_back_bytes
@@ -28,6 +29,7 @@ from platekit.export.files import file_in, folder_in, write_together
 from platekit.export.one_writer import one_writer
 from platekit.export.paper.template import paper_fits, template_bytes
 from platekit.export.picture.copies import COPIES_SUFFIX, copies_svg, wanted_copies
+from platekit.export.picture.drawing import drawings
 from platekit.export.picture.drive_chart import CHART_SUFFIX, chart_text, working_belt
 from platekit.export.picture.survey import SURVEY_SUFFIX, survey_bytes
 from platekit.export.picture.whole import svg_text
@@ -124,7 +126,8 @@ _Maker = tuple[str, Callable[[], bytes]]
 
 
 def _papers(layout: Layout, verdict: Verdict, wanted: FilesWanted) -> Iterable[_Maker]:
-    yield ".svg", lambda: svg_text(layout, verdict).encode()
+    drawn = cache(without_collecting()(lambda: drawings(layout, verdict)))  # picture and report show the same drawing
+    yield ".svg", lambda: svg_text(layout, verdict, drawn()).encode()
     yield ".template.pdf", lambda: template_bytes(layout, verdict, wanted.seen_from)
     yield ".sheet.pdf", lambda: sheet_bytes(layout, verdict)
     yield COMMISSIONING_SUFFIX, lambda: commissioning_bytes(layout, verdict)
@@ -132,7 +135,7 @@ def _papers(layout: Layout, verdict: Verdict, wanted: FilesWanted) -> Iterable[_
     yield ".holes.csv", lambda: holes_bytes(layout, verdict)
     yield PARTS_SUFFIX, lambda: parts_bytes(layout, verdict)
     yield ".json", lambda: figures_bytes(layout, verdict)
-    yield ".report.html", lambda: report_html(layout, verdict).encode()
+    yield ".report.html", lambda: report_html(layout, verdict, drawn()).encode()
     if has_survey(layout):
         yield SURVEY_SUFFIX, lambda: survey_bytes(layout)
     if working_belt(layout) is not None:

@@ -10,6 +10,7 @@ import math
 import os
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from typing import Final
 
 from msgspec import Struct
@@ -585,8 +586,12 @@ def _cross_box(cross: Cross) -> Box:
 
 def _along(shape: Shape, tile: Tile) -> Iterator[Point]:
     """Points of the sheet along the edge of a shape, as far as the tile shows it."""
-    points = points_along(shape, lambda point: point, SAMPLE)
-    return (tile.view.at(point) for point in points if _inside(point, tile.box))
+    return (tile.view.at(point) for point in _sampled(shape) if _inside(point, tile.box))
+
+
+@lru_cache(maxsize=64)  # each of the sheets asks for the same shapes
+def _sampled(shape: Shape) -> tuple[Point, ...]:
+    return tuple(points_along(shape, lambda point: point, SAMPLE))
 
 
 def _moved(box: Box, way: Way) -> Box:

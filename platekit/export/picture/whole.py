@@ -36,7 +36,7 @@ from platekit.drawing.svg.parts import (
 from platekit.drawing.svg.shown import numbered_kinds
 from platekit.drawing.text import shortened, wrapped
 from platekit.export.files import write_whole
-from platekit.export.picture.drawing import drawings
+from platekit.export.picture.drawing import DrawnPicture, drawings
 from platekit.export.picture.from_side import draw_views
 from platekit.export.picture.legend import legend
 from platekit.placed import Layout
@@ -55,24 +55,28 @@ BARRED: Final = 24.0
 """Width of the slanting bars at the ends of the banner, sheet units (ours)."""
 
 
+Drawn = tuple[DrawnPicture, ...]
+"""The one or two drawings of a layout; picture and report show the same, so whoever writes both draws once."""
+
+
 def svg(layout: Layout, verdict: Verdict, path: str | os.PathLike[str]) -> None:
     """The picture as a file at `path`, whole or not at all; raises `OutputError` if it cannot be written."""
     write_whole(path, svg_text(layout, verdict).encode())
 
 
 @without_collecting()
-def svg_text(layout: Layout, verdict: Verdict) -> str:
+def svg_text(layout: Layout, verdict: Verdict, drawn: Drawn | None = None) -> str:
     """The picture as SVG text.
 
     Holes and outline are exact: lines and true arcs in mm under one transform. Features carry `data-feature`
-    with their name, findings `data-finding` with their number.
+    with their name, findings `data-finding` with their number. `drawn` are the `drawings` of both, if they are there.
     """
     # The verdict stands on top and once more at the foot: a picture that is cropped or scrolled must not look clear
     sheet = node(None, "g")
     group = node(sheet, "g", id="pk-banner")
     y = _clear_banner(group, verdict) if verdict.clear else _stop_banner(group, verdict)
     y = _heading(sheet, layout, y)
-    y = _drawings(sheet, layout, verdict, y)
+    y = _drawings(sheet, layout, drawn or drawings(layout, verdict), y)
     y = _from_the_side(sheet, layout, y)
     y = _findings(sheet, verdict, y)
     y = _foot(sheet, layout, verdict, y)
@@ -80,16 +84,15 @@ def svg_text(layout: Layout, verdict: Verdict) -> str:
 
 
 @without_collecting()
-def drawing_text(layout: Layout, verdict: Verdict) -> str:
+def drawing_text(layout: Layout, verdict: Verdict, drawn: Drawn | None = None) -> str:
     """The drawing and its legend alone, for a page that says the rest in its own words."""
     sheet = node(None, "g")
-    height = _drawings(sheet, layout, verdict, 0.0)
+    height = _drawings(sheet, layout, drawn or drawings(layout, verdict), 0.0)
     return written(_root(layout, verdict, sheet, height))
 
 
-def _drawings(sheet: Element, layout: Layout, verdict: Verdict, y: float) -> float:
+def _drawings(sheet: Element, layout: Layout, drawn: Drawn, y: float) -> float:
     """The drawing, or the two that it takes, and the legend of both; from `y` to what is given back, sheet units."""
-    drawn = drawings(layout, verdict)
     for count, drawing in enumerate(drawn):
         if count:  # what the second is for stands above it
             text(sheet, PAD, y + 34, "Where the findings are", 18, bold=True)

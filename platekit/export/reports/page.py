@@ -25,7 +25,7 @@ from platekit.export.picture.drive_chart import chart_text, working_belt
 from platekit.export.picture.from_side import side_text
 from platekit.export.picture.strength import strength_picture
 from platekit.export.picture.survey import survey_bytes
-from platekit.export.picture.whole import drawing_text, plate_facts, summary
+from platekit.export.picture.whole import Drawn, drawing_text, plate_facts, summary
 from platekit.export.reports.drive_sources import drive_sources
 from platekit.export.reports.fit_sources import fit_sources
 from platekit.export.reports.guard import guard_rows
@@ -79,8 +79,8 @@ def report(layout: Layout, verdict: Verdict, path: str | os.PathLike[str]) -> No
 
 
 @without_collecting()
-def report_html(layout: Layout, verdict: Verdict) -> str:
-    """The report as the text of one HTML page, the same for the same spec."""
+def report_html(layout: Layout, verdict: Verdict, drawn: Drawn | None = None) -> str:
+    """The report as the text of one HTML page, the same for the same spec; `drawn` is as for `svg_text`."""
     from markupsafe import Markup
 
     unit = layout.spec.unit
@@ -118,7 +118,7 @@ def report_html(layout: Layout, verdict: Verdict) -> str:
         summary=summary(verdict),
         reasons=[row for row in rows if row.level == "stop" and row.accepted is None],
         facts=plate_facts(layout).split("  ·  "),
-        picture=Markup(drawing_text(layout, verdict)),  # written by our own tree writer, all escaped
+        picture=Markup(drawing_text(layout, verdict, drawn)),  # written by our own tree writer, all escaped
         side=Markup(side_text(layout)),  # likewise our own writer's
         holds=Markup(strength_picture(layout)),
         holds_limits=STRENGTH_LIMITS,
