@@ -64,6 +64,7 @@ KINDS: dict[str, Kind] = {
     "Power": Kind("power", "text with its unit: `0.75 kW`, `1 HP`"),
     "Speed": Kind("speed", "text with its unit: `1740 rpm`"),
     "Frequency": Kind("frequency", "text with its unit: `60 Hz`"),
+    "Current": Kind("current", "text with its unit: `1.8 A`"),
     "Torque": Kind("torque", "text with its unit: `12 Nm`, `8 lbf ft`"),
     "Force": Kind("force", "text with its unit: `640 N`, `140 lbf`"),
     "Judged": Kind("figure", "the figure of a finding, with or without its unit"),
@@ -104,6 +105,7 @@ SHOWN = (
     *("Length", "PositiveLength", "OfferedLength", "Angle", "Direction", "Density", "Stress", "Power", "Speed"),
     *(
         "Frequency",
+        "Current",
         "Torque",
         "Force",
         "Mass",
