@@ -7,7 +7,9 @@ from collections.abc import Callable, Iterator
 
 from platekit import tables
 from platekit.errors import LookupFailed, SpecError
+from platekit.laying.limits import DEFAULT_GAP
 from platekit.laying.mounts import MountFrame
+from platekit.laying.pilots import pilot_of
 from platekit.placed import SAME_LENGTH, Spacer
 from platekit.spec import Spec
 from platekit.spec.spacer_words import SpacerWords
@@ -29,7 +31,8 @@ OVER_LOOSE = shop_figure("spacer, bore over the loose hole, most")
 def spacer_of(spec: Spec, frame: MountFrame, size: str, count: int, plate: tables.Material) -> Spacer | None:
     """What the spacers round screws of a size are cut from (mm); None for none, or for those packed of plate.
 
-    Raises `SpecError` for words that no spacer answers to.
+    They keep the plate's `gap` from the part's own pilot, which stands between them. Raises `SpecError` for
+    words that no spacer answers to.
     """
     mount, said = frame.mount, frame.mount.spacers
     field = f"{frame.field}.spacers"
@@ -74,7 +77,10 @@ def spacer_of(spec: Spec, frame: MountFrame, size: str, count: int, plate: table
 
     stock = list(_stock(spec, words))
     # As wide as a washer: so much of a flange is made for being pressed on
-    least = max(screw.washer_outer or 2 * screw.diameter, long / LONGEST)
+    wide = screw.washer_outer or 2 * screw.diameter
+    # Where the part's own pilot stands nearer to its screws than that, a shop turns them narrower.
+    room = _room_beside_pilot(spec, frame)
+    least = max(min(wide, room), long / LONGEST)
     most = screw.clearance["loose"] + OVER_LOOSE
     fits = [
         one
@@ -85,13 +91,26 @@ def spacer_of(spec: Spec, frame: MountFrame, size: str, count: int, plate: table
         # of one outside the thinnest wall that bears the pull, else the thickest
         held = next((one for one in fits if one.pressure <= one.yields), fits[-1] if fits else None)
         return held or _own(spec, words, field, stock, made)
-    sound = (one for one in fits if one.outside >= least - SAME_LENGTH and one.pressure <= one.yields)
+    sound = [one for one in fits if one.outside >= least - SAME_LENGTH and one.pressure <= one.yields]
+    if room < wide:
+        beside = [one for one in fits if one.outside <= room + SAME_LENGTH]
+        sound = [one for one in sound if one in beside] or beside[-1:] or sound
     # where none is sound the widest, whose finding then says by how much it is not
-    found = next(sound, None) or max(fits, key=lambda one: (one.outside, one.made == "bar"), default=None)
+    found = next(iter(sound), None) or max(fits, key=lambda one: (one.outside, one.made == "bar"), default=None)
     if found is None:
         wanted = f"the stock list has none for {size}; give `outside` and `bore`"
         raise SpecError((spec.problem(field, f"a {words.from_} for spacers", wanted),))
     return found
+
+
+def _room_beside_pilot(spec: Spec, frame: MountFrame) -> float:
+    """How wide spacers may be beside the part's own pilot (mm); without one no width is too much."""
+    pilot = pilot_of(frame)
+    if pilot is None or pilot.carries_screws or pilot.enters == 0:
+        return math.inf
+    gap = DEFAULT_GAP if spec.model.limits.gap is None else spec.model.limits.gap
+    nearest = min((math.hypot(x, y) for x, y in frame.own_points), default=math.inf)
+    return 2 * (nearest - pilot.diameter / 2 - gap)
 
 
 def _stock(spec: Spec, words: SpacerWords) -> Iterator[SpacerStock]:

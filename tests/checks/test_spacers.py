@@ -53,6 +53,29 @@ def test_a_standoff_takes_the_narrowest_stock_as_wide_as_a_washer_that_bears_the
     assert not found(laid("25"))
 
 
+def test_beside_a_pilot_that_stands_between_them_they_are_narrower() -> None:
+    text = """\
+platekit: 1
+title: Pump on spacers
+units: mm
+plate: {material: mild steel, thickness: 10}
+mounts:
+  pump:
+    side: near
+    pattern: {standard: SAE B 4-bolt}
+    standoff: 12
+    bolts: {size: M14, into: nut, flange: 12, washer: true}
+cutting: {process: laser}
+"""
+    layout = platekit.lay_out(platekit.loads(text, "pump.yaml"))
+    stack = layout.mounts["pump"].stack
+    assert stack is not None
+    assert stack.spacer is not None
+    # four holes on 127 mm round a pilot of 101.6 (SAE J744): 12.7 less the gap of 2 is left, and a washer has 14
+    assert stack.spacer.outside <= 2 * (127 / 2 - 101.6 / 2 - 2)
+    assert not [one for one in platekit.check(layout).findings if one.rule == "clash"]
+
+
 def test_short_ones_and_packing_are_of_plate_as_before() -> None:
     for layout in (laid("9.9"), laid("25", "{from: plate}")):
         stack = layout.mounts["motor"].stack
