@@ -24,6 +24,8 @@ from platekit.geometry import (
     common_point,
     distance,
     ends,
+    height_gap,
+    level_box,
     nearest_position,
     pose_at,
     prism_distance,
@@ -33,6 +35,9 @@ from platekit.units import show_length
 
 SHARES = 1e-3
 """A model that shares space is said to reach in so deep where the pieces that hold it only touch, mm (ours)."""
+SURE = 1e-3
+"""A pair of solids is left out only when it is farther apart than another pair by more than this, which is more than
+all rounding and searching, mm (ours)."""
 TRIED = 9
 """Positions of each travel among which the deepest overlap is looked for (ours)."""
 
@@ -53,13 +58,17 @@ class Meeting(Struct, frozen=True):
         return ((self.at_a[0] + self.at_b[0]) / 2, (self.at_a[1] + self.at_b[1]) / 2)
 
 
-def meeting(a: Body, b: Body) -> Meeting:
-    """How near two bodies come over their travels; exact, or on the safe side where a lying cylinder swings."""
+def meeting(a: Body, b: Body, enough: float = math.inf) -> Meeting:
+    """How near two bodies come over their travels; exact, or on the safe side where a lying cylinder swings.
+
+    Where they are farther apart than both `enough` and what they need (mm), any figure beyond these may come.
+    """
     needed = max(a.gap, b.gap)
     together = a.carrier == b.carrier and a.travel == b.travel
     if a.pieces or b.pieces:
         # Moving together they stay as they are at nominal; else each may be anywhere while the other is anywhere.
-        near = nearest_of(a.solids, b.solids) if together else nearest_of(a.swept_solids, b.swept_solids)
+        groups = (a.solids, b.solids) if together else (a.swept_solids, b.swept_solids)
+        near = nearest_of(*groups, max(enough, needed))
         if near.distance < needed and (a.solid_model is not None or b.solid_model is not None):
             near = _by_the_model(a, b, near, needed, together)
         return Meeting(a, b, near.distance, needed, near.a, near.b)
@@ -116,12 +125,29 @@ def _opposite(travel: Straight | Swing) -> Straight | Swing:
     return replace(travel, sense=-travel.sense)
 
 
-def nearest_of(some: tuple[Solid, ...], others: tuple[Solid, ...]) -> Clearance:
-    """The smallest of the distances between two groups of solids."""
-    # Rounded, so that of distances that are equal on paper the same pair is told on every processor.
-    return min(
-        (clearance(one, other) for one, other in product(some, others)), key=lambda near: round(near.distance, 9)
+def nearest_of(some: tuple[Solid, ...], others: tuple[Solid, ...], enough: float = math.inf) -> Clearance:
+    """The smallest of the distances between two groups of solids; beyond `enough` (mm), any figure beyond it may come.
+
+    Pairs whose boxes are nearest come first, and those whose boxes are farther apart than what was found are never
+    measured. What may come out equal is measured in any case, so that the order of pairs decides nothing.
+    """
+    boxes, other_boxes = [level_box(one) for one in some], [level_box(one) for one in others]
+    pairs = sorted(
+        (math.hypot(boxes[i].gap(other_boxes[j]), max(height_gap(some[i], others[j]), 0.0)), i, j)
+        for i, j in product(range(len(some)), range(len(others)))
     )
+    best: tuple[float, int, int, Clearance] | None = None
+    limit = max(enough, 0.0) + SURE  # boxes that meet, gap 0, say nothing of how deep what they hold is in each other
+    for gap, i, j in pairs:
+        if best is not None and gap > limit:
+            break
+        near = clearance(some[i], others[j], limit)
+        # Rounded, so that of distances that are equal on paper the same pair is told on every processor.
+        found = (round(near.distance, 9), i, j, near)
+        if best is None or found[:3] < best[:3]:
+            best, limit = found, min(limit, max(near.distance, 0.0) + SURE)
+    assert best is not None
+    return best[3]
 
 
 def now(a: Body, b: Body) -> float:

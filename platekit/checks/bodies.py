@@ -171,7 +171,7 @@ def clash(layout: Layout) -> Iterator[Finding]:
         z_gap = max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
         if z_gap > max(needed - SAME_LENGTH, -SAME_LENGTH) or may_touch(a, b):
             continue
-        one = meeting(a, b)
+        one = meeting(a, b, needed)
         if one.found >= -SAME_LENGTH and one.found >= needed - SAME_LENGTH:
             continue
         if (a.screw, b.name) in told or (b.screw, a.name) in told:

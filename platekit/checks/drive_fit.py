@@ -423,10 +423,10 @@ def _through(shaft: Body, rim: Body) -> bool:
 
 
 def _in_the_way(body: Body, other: Body) -> bool:
-    apart = max(body.z[0], other.z[0]) - min(body.z[1], other.z[1])
-    if apart >= max(body.gap, other.gap) - SAME_LENGTH or may_touch(body, other):
+    apart, needed = max(body.z[0], other.z[0]) - min(body.z[1], other.z[1]), max(body.gap, other.gap)
+    if apart >= needed - SAME_LENGTH or may_touch(body, other):
         return False
-    near = meeting(body, other)
+    near = meeting(body, other, needed)
     return near.found < near.needed - SAME_LENGTH
 
 

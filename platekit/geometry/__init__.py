@@ -25,7 +25,7 @@ from platekit.geometry.combine import covered_by_union, difference, intersection
 from platekit.geometry.edges import Arc, Edge, Line, arc, edge_gap, edge_intersections, edge_of
 from platekit.geometry.hull import hull
 from platekit.geometry.index import Index
-from platekit.geometry.loop import Loop, Vertex, loop_of, polygon_loop, rectangle
+from platekit.geometry.loop import Loop, Vertex, clean_loop, loop_of, polygon_loop, rectangle
 from platekit.geometry.measure import begin_between, covers, crosses, distance, edge_distance, within_reach
 from platekit.geometry.patterns import circle_points, even_angles, rectangle_points
 from platekit.geometry.plane import ACROSS, Plane, Spatial, lying
@@ -55,6 +55,7 @@ from platekit.geometry.solids import (
     common_point,
     extent,
     height_gap,
+    level_box,
     nearer_than,
     nearest_position,
     prism_distance,
@@ -97,6 +98,7 @@ __all__ = [
     "box_of",
     "box_round",
     "circle_points",
+    "clean_loop",
     "clearance",
     "coaxial",
     "common_point",
@@ -117,6 +119,7 @@ __all__ = [
     "height_gap",
     "hull",
     "intersection",
+    "level_box",
     "loop_of",
     "lying",
     "middle",

@@ -46,8 +46,12 @@ class _Corner(NamedTuple):
     b: Spot
 
 
-def shortest_way(a: Support, b: Support) -> ShortestWay | None:
-    """The shortest way between two convex solids, mm; None when they share space or come within `CLOSE`."""
+def shortest_way(a: Support, b: Support, enough: float = math.inf) -> ShortestWay | None:
+    """The shortest way between two convex solids, mm; None when they share space or come within `CLOSE`.
+
+    Where it is longer than `enough` (mm), any lower bound above that may come back, with ends that lie about there.
+    """
+    enough = max(enough, CLOSE)  # a bound of nothing does not say that they are apart
     corner = _corner(a, b, (1.0, 0.0, 0.0))  # any first direction will do
     simplex, weights, v = [corner], [1.0], corner.w
     bound = 0.0
@@ -59,7 +63,7 @@ def shortest_way(a: Support, b: Support) -> ShortestWay | None:
         corner = _corner(a, b, (-v[0], -v[1], -v[2]))
         bound = max(bound, _dot(v, corner.w) / size)
         # a corner that comes a second time would be kept for ever by rounding: nothing nearer is to be had
-        if size - bound <= CLOSE or any(corner.w == own.w for own in simplex):
+        if size - bound <= CLOSE or bound > enough or any(corner.w == own.w for own in simplex):
             break
         simplex.append(corner)
         simplex, weights, v = _nearest(simplex)
@@ -104,6 +108,13 @@ def _less(p: Spot, q: Spot) -> Spot:
 
 
 def _mean(weights: list[float], spots: list[Spot]) -> Spot:
+    # of one or two the sum is rounded once in any case, so that `fsum`, which costs more, is for three and more
+    if len(spots) == 1:
+        ((u,), ((px, py, pz),)) = weights, spots
+        return (u * px, u * py, u * pz)
+    if len(spots) == 2:
+        (u, w), ((px, py, pz), (qx, qy, qz)) = weights, spots
+        return (u * px + w * qx, u * py + w * qy, u * pz + w * qz)
     x, y, z = (math.fsum(w * spot[k] for w, spot in zip(weights, spots, strict=True)) for k in range(3))
     return (x, y, z)
 

@@ -29,9 +29,9 @@ from msgspec.structs import replace
 from platekit.geometry.combine import intersection
 from platekit.geometry.convex import Spot, Support, convex_meet, shortest_way
 from platekit.geometry.edges import Arc, Edge, Line, arc, edge_gap
-from platekit.geometry.loop import Loop, loop_of
+from platekit.geometry.loop import Loop, clean_loop
 from platekit.geometry.measure import distance, inner_point, within_reach
-from platekit.geometry.point import EPS, TAU, Gap, Point, middle, towards
+from platekit.geometry.point import EPS, TAU, Box, Gap, Point, box_of, middle, towards
 from platekit.geometry.pose import Pose
 from platekit.geometry.shapes import CurvedSlot, Disc, Shape, Slot
 from platekit.geometry.sweep import Straight, Swing, Travel, ends, pose_at, sweep
@@ -151,7 +151,7 @@ class Lying(Struct, frozen=True):
         length, w = math.hypot(bx - ax, by - ay), max(half, HAIR)
         ux, uy = w * (bx - ax) / length, w * (by - ay) / length
         corners = ((ax + uy, ay - ux), (bx + uy, by - ux), (bx - uy, by + ux), (ax - uy, ay + ux))
-        return sweep(loop_of((x, y, 0.0) for x, y in corners), self.travel)
+        return sweep(clean_loop((x, y, 0.0) for x, y in corners), self.travel)
 
     def support(self, direction: Spot) -> Spot:
         """Its farthest point (mm) in a direction, as long as it swings about nothing.
@@ -257,7 +257,7 @@ class StandingPrism(Struct, frozen=True):
             left, right = left - HAIR, right + HAIR
         corners = ((left, self.stop), (left, self.start), (right, self.start), (right, self.stop))
         (ux, uy), (nx, ny) = self.u, self.n
-        return loop_of((x * ux + w * nx, x * uy + w * ny, 0.0) for x, w in reversed(corners))
+        return clean_loop((x * ux + w * nx, x * uy + w * ny, 0.0) for x, w in reversed(corners))
 
     def support(self, direction: Spot) -> Spot:
         """Its farthest point (mm) in a direction: that of the flat shape, at the nearer or the farther end."""
@@ -351,10 +351,30 @@ def height_gap(a: Solid, b: Solid) -> float:
     return max(a.low, b.low) - min(a.high, b.high)
 
 
-def clearance(a: Solid, b: Solid) -> Clearance:
+def level_box(solid: Solid) -> Box:
+    """The box round a solid's silhouette, mm; found without the silhouette where that would have to be made first.
+
+    >>> level_box(Lying((0, 0), (100, 0), 30, 40))
+    Box(x0=0.0, y0=-30.0, x1=100.0, y1=30.0)
+    """
+    if isinstance(solid, Upright):
+        widest = max(solid.flare_low, solid.flare_high)
+        return solid.shape.box.grown(widest) if widest else solid.shape.box
+    if isinstance(solid, StandingPrism):
+        box, (ux, uy), (nx, ny) = solid.shape.box, solid.u, solid.n
+        return box_of((x * ux + w * nx, x * uy + w * ny) for x in (box.x0, box.x1) for w in (solid.start, solid.stop))
+    if not solid.convex:
+        return solid.silhouette.box
+    (x0, _, _), (x1, _, _) = solid.support((-1.0, 0.0, 0.0)), solid.support((1.0, 0.0, 0.0))
+    (_, y0, _), (_, y1, _) = solid.support((0.0, -1.0, 0.0)), solid.support((0.0, 1.0, 0.0))
+    return Box(x0, y0, x1, y1)
+
+
+def clearance(a: Solid, b: Solid, enough: float = math.inf) -> Clearance:
     """The smallest distance of two solids, mm, negative when they share space; exact or on the safe side.
 
-    When they share space the figure is how far they reach into each other, across or along the normal.
+    When they share space the figure is how far they reach into each other, across or along the normal. Where they are
+    farther apart than `enough` (mm), it may be less than the distance, but is more than `enough`.
 
     >>> clearance(Upright(Disc((0, 0), 5), 0, 10), Upright(Disc((18, 0), 10), 14, 20)).distance
     5.0
@@ -364,7 +384,7 @@ def clearance(a: Solid, b: Solid) -> Clearance:
     if a.convex and b.convex:
         first: Support = a.support
         second: Support = b.support
-        way = shortest_way(first, second)
+        way = shortest_way(first, second, enough)
         if way is not None:
             return Clearance(way.length, way.a[:2], way.b[:2], way.a[2], way.b[2])
     # touching or overlapping, or one of them hollow: first whether they share space, then how far apart they are

@@ -20,6 +20,7 @@ from platekit.geometry import (
     Solid,
     StandingPrism,
     Upright,
+    clean_loop,
     difference,
     extent,
     hull,
@@ -228,7 +229,8 @@ def without(sheet: Loop, openings: Sequence[Shape]) -> list[Loop]:
                 if len(left) < 3:
                     break
         pieces = found
-    return [polygon_loop(piece) for piece in pieces]
+    # a cut convex polygon stays one, so that none is asked whether it crosses itself
+    return [clean_loop((x, y, 0.0) for x, y in piece) for piece in pieces]
 
 
 SLIVER = 1e-6
