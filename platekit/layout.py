@@ -16,7 +16,7 @@ from platekit.laying.guard import closed_by_plate, guard_of, guard_openings
 from platekit.laying.guard_bodies import guard_bodies
 from platekit.laying.hinges import on_hinges
 from platekit.laying.jacks import jack_bodies
-from platekit.laying.layers import with_layers_in_place
+from platekit.laying.layers import with_layers_in_place, without_layers
 from platekit.laying.lighten import lightened
 from platekit.laying.limits import limits_of, material_of
 from platekit.laying.mounts import MountFrame, place_mounts
@@ -79,8 +79,9 @@ def _laid_out(spec: Spec) -> Layout:
     openings, outline = opened_outline(spec, openings, outside, limits)
     openings = lightened(spec, openings, outline, limits, mounts, closed_by_plate(guard))
     twisted = twisted_in_space(spec, frames)
+    said = without_layers(spec)
     laid = Layout(
-        spec, material, limits, mounts, openings, bodies, outline, belts, guard, twisted=twisted, couplings=couplings
+        said, material, limits, mounts, openings, bodies, outline, belts, guard, twisted=twisted, couplings=couplings
     )
     # Layers lie on the plate, and what is open in it is open in them: so they come last, as plates and as bodies.
     return with_layers_in_place(laid)

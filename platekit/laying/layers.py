@@ -1,7 +1,8 @@
 """Layers: flat plates of their own on the plate, such as a locating ring; what goes through them, as plates and bodies.
 
 A layer is the part of a mount that is cut too. What stands on it is lifted by its thickness, so that all that goes by a
-standoff (grip, bodies, shafts) needs to know nothing of layers.
+standoff (grip, bodies, shafts) needs to know nothing of layers. Only while a plate is laid out: the spec that a layout
+carries says again what the user says, so that an edit of it is an edit of his text.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 from msgspec.structs import replace
 
@@ -57,7 +59,9 @@ def with_layers(spec: Spec) -> Spec:
     model = spec.model
     found: dict[str, MountWords] = {}
     lifts: dict[str, float] = {}
+    as_said: dict[str, dict[str, Any]] = {}
     for name, mount in model.mounts.items():
+        said = spec.as_said.get(name, {"standoff": mount.standoff, "screws": mount.screws})
         if mount.layer is not None and mount.screws is not None:
             layer = _layer(spec, name, mount.layer)
             told: dict[str, object] = {"flange": layer.thickness}
@@ -70,12 +74,21 @@ def with_layers(spec: Spec) -> Spec:
             under = _under(spec, f"mounts.{name}.{key}", word, mount, same_side=key == "on")
             if key == "on":
                 lifts[name] = under.thickness
-                off = mount.standoff - spec.lifts.get(name, 0.0) + under.thickness
-                found[name] = mount.model_copy(update={"standoff": off})
+                found[name] = mount.model_copy(update={"standoff": said["standoff"] + under.thickness})
+        if name in found:
+            as_said[name] = said
     if not found:
         return spec
     mounts = {name: found.get(name, mount) for name, mount in model.mounts.items()}
-    return replace(spec, model=model.model_copy(update={"mounts": mounts}), lifts=lifts)
+    return replace(spec, model=model.model_copy(update={"mounts": mounts}), lifts=lifts, as_said=as_said)
+
+
+def without_layers(spec: Spec) -> Spec:
+    """The spec with what `with_layers` reckoned in taken out again: standoffs (mm) and screws are the user's."""
+    if not spec.as_said:
+        return spec
+    mounts = {name: mount.model_copy(update=spec.as_said.get(name, {})) for name, mount in spec.model.mounts.items()}
+    return replace(spec, model=spec.model.model_copy(update={"mounts": mounts}), lifts={}, as_said={})
 
 
 def _under(spec: Spec, field: str, word: str, mount: MountWords, same_side: bool) -> LayerWords:

@@ -66,7 +66,10 @@ class Spec(Struct, frozen=True):
     own: OwnTables = NO_TABLES
     """The shop's own tables; taken up when the spec is read, laid out and judged."""
     lifts: dict[str, float] = msgspec.field(default_factory=dict)
-    """By mount: how much of its standoff in the model is a layer under it, mm; see `laying/layers.py`."""
+    """By mount: how much of its standoff in the model is a layer under it, mm; there only while a plate is laid
+    out, see `laying/layers.py`."""
+    as_said: dict[str, dict[str, Any]] = msgspec.field(default_factory=dict)
+    """By mount: standoff (mm) and screws as the user says them, where the model has them with layers reckoned in."""
 
     def __repr__(self) -> str:
         return f"Spec(name={self.name!r}, path={self.path!r}, model={self.model!r})"
@@ -265,7 +268,8 @@ def with_data(spec: Spec, edits: Iterable[tuple[str, Value]]) -> Spec:
     model, problems = _modelled(spec.source, replace(spec.top, data=data))
     if model is None or problems:
         raise SpecError(_in_order(problems, spec.source))
-    changed = replace(spec, model=model, machine=None)
+    # nothing is reckoned into a model that comes from the data
+    changed = replace(spec, model=model, machine=None, lifts={}, as_said={})
     return changed if model.cutting.machine is None else _on_machine(changed, model.cutting.machine)
 
 

@@ -7,6 +7,7 @@ from functools import partial
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from platekit.errors import PlatekitError, SpecError
 from platekit.page.acts import done
@@ -108,6 +109,31 @@ def test_a_drag_under_way_writes_nothing(desk: Desk) -> None:
     assert desk.path.read_text("utf-8") == now.text
     with pytest.raises(Stale):
         desk.trial("0" * 16, [])
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("mounts.motor.standoff", 2.1),
+        ("mounts.motor.standoff", "1/8 in"),
+        ("mounts.motor.standoff", 25),
+        ("mounts.ring.layer.thickness", 9.3),
+        ("plate.thickness", 15),
+    ],
+)
+def test_a_drag_over_a_layer_comes_to_what_the_edited_file_does(tmp_path: Path, field: str, value: float | str) -> None:
+    shutil.copy(SPECS / "bean-drum.yaml", tmp_path)
+    desk = Desk(tmp_path / "bean-drum.yaml", tmp_path / "output")
+    tried = desk.laid(desk.now().state, [(field, value)])
+    desk.change(desk.now().state, partial(with_edits, edits=[(field, value)]))
+    made = desk.now().layout
+    assert made is not None
+    # all that was laid out; the spec of a trial has the text that the file still holds
+    assert replace(tried, spec=made.spec) == made
+    assert tried.spec.model == made.spec.model
+    assert tried.spec.revision == made.spec.revision
+    if field == "mounts.ring.layer.thickness":
+        assert made.mounts["motor"].standoff == value
 
 
 def test_a_file_that_went_away_is_told(desk: Desk) -> None:
