@@ -193,9 +193,9 @@ def _side_handles(layout: Layout) -> Iterator[Handle]:
     low, high = layout.plate_z
     for mount in layout.mounts.values():
         # A packing is the standoff worked out, and what stays as cast is where it is: neither is for a hand to move.
-        # Nor is a layer, which lies flat on the plate; what stands on one is told over it, in its box on the sheet.
+        # Nor is a layer, which lies flat on the plate; what stands on one goes up from it.
         packed = getattr(words_at(layout, mount.field), "packing", None) is not None
-        if mount.name in layout.originals or packed or mount.layer is not None or mount.lift:
+        if mount.name in layout.originals or packed or mount.layer is not None:
             continue
         face = high + mount.standoff if mount.side == "near" else low - mount.standoff
         # at the outermost screw, where no pulley's handle is
@@ -249,7 +249,7 @@ def dragged(layout: Layout, name: str, to: Point, fine: bool = False) -> list[Ed
     if handle.kind == "standoff":
         mount = layout.mounts[handle.name.removesuffix(" standoff")]
         out = (y - handle.at[1]) * (1.0 if mount.side == "near" else -1.0)
-        # a part may touch the plate and not go into it
+        # counted from what it stands on: a part may touch that and not go into it
         return [(handle.field, max(in_units(layout, mount.spacing + out), 0.0))]
     if handle.kind == "end":
         # Both ends count from the mating face into the part's own side, whichever side the body itself is on.

@@ -51,9 +51,20 @@ def test_whatever_is_dragged_comes_to_lie_there(path: Path) -> None:
         elif handle.kind == "standoff":
             mount = layout.mounts[handle.name.removesuffix(" standoff")]
             # towards the plate no farther than up to it
-            rise = 2.0 if mount.side == "near" else max(-mount.standoff, -2.0)
+            rise = 2.0 if mount.side == "near" else max(-mount.spacing, -2.0)
             to = (handle.at[0], handle.at[1] + rise)
             assert moved(layout, handle.name, to)[1] == pytest.approx(to[1], abs=0.07)
+
+
+def test_what_stands_on_a_layer_is_dragged_off_it_and_the_layer_is_not() -> None:
+    layout = lay_out(load(next(path for path in SPECS if path.stem == "bean-drum")))
+    stands = {one.name: one for one in handles(layout) if one.kind == "standoff"}
+    assert "ring standoff" not in stands
+    x, y = stands["motor standoff"].at
+    # its face is on the ring of 8; the standoff counts from there
+    assert y == 8
+    assert dragged(layout, "motor standoff", (x, 8 + 3.0)) == [("mounts.motor.standoff", 3.0)]
+    assert dragged(layout, "motor standoff", (x, 2.0)) == [("mounts.motor.standoff", 0.0)]
 
 
 def test_a_part_on_a_belt_goes_round_the_other_pulley() -> None:
