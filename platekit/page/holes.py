@@ -1,11 +1,14 @@
-"""The screw holes of each mount: how wide, how many, and the odds that the mount bolts up."""
+"""The screw holes of each mount: how wide, how many, and the odds that the mount bolts up.
+
+A layer has no odds: its holes are spotted through the plate's, and meet them as they were made. The page says so.
+"""
 
 from __future__ import annotations
 
 import math
 from typing import Any, Final
 
-from platekit.analysis.fitting import MountFit, fits
+from platekit.analysis.fitting import MOST_JOINTS, MountFit, fits
 from platekit.page.numbers import typed
 from platekit.placed import Layout, PlacedMount
 from platekit.spec.models import MAX_ON_CIRCLE
@@ -18,13 +21,16 @@ FEWEST_PULLED: Final = 2
 """Fewest screws that it gives (ours): one alone holds nothing in its direction."""
 SUREST: Final = 0.9999
 """No odds are told as higher than this (ours): what is not in the reckoning, a burr or a wrong drill, is likelier."""
+SPOTTED: Final = "no odds: these holes are spotted through the plate's, so that they meet as they were made"
+"""Why a layer has no odds, in words."""
 
 
 def holes(layout: Layout, top: Node, text: str) -> list[dict[str, Any]]:
     """By mount with screws: boxes with a slider for size and number of its holes, and the odds in words.
 
     A box is {label, field, typed, at, slide}; `at` is the value, and `slide` [from, to, step], in the spec's unit (in,
-    mm or a count). What is not said yet, such as the hole of a standard, shows what holds.
+    mm or a count). What is not said yet, such as the hole of a standard, shows what holds. A mount without
+    odds says why.
     """
     inch = layout.spec.unit == "in"
     said = odds(layout)
@@ -40,7 +46,7 @@ def holes(layout: Layout, top: Node, text: str) -> list[dict[str, Any]]:
         if (node := node_at(top, path_of(count, top))) is not None and isinstance(node.data, int):
             most = max(min(MAX_ON_CIRCLE, MOST_PULLED), node.data)
             boxes.append(_box("how many", count, node.data, [FEWEST_PULLED, most, 1], top, text))
-        rows.append({"mount": name, "boxes": boxes, "odds": said.get(name, {"level": "", "said": ""})})
+        rows.append({"mount": name, "boxes": boxes, "odds": said.get(name, _no_odds(mount))})
     return rows
 
 
@@ -60,6 +66,13 @@ def odds_words(fit: MountFit) -> str:
     words = f"all {fit.holes} screws go in on {'about' if fit.drawn else 'at least'} {share:g} % of plates so made"
     limit = {"stop": fit.stop, "warn": fit.warn}.get(_level(fit))
     return words if limit is None else f"{words}; below {limit * 100:g} %"
+
+
+def _no_odds(mount: PlacedMount) -> dict[str, str]:
+    """Why a mount has no odds."""
+    if mount.layer is not None:
+        return {"level": "", "said": SPOTTED}
+    return {"level": "", "said": f"no odds: they are worked out for {MOST_JOINTS} screws at most"}
 
 
 def _level(fit: MountFit) -> str:

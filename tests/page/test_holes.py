@@ -54,9 +54,18 @@ def test_size_and_number_are_edits_of_the_file(desk: Desk) -> None:
 @pytest.mark.parametrize("path", sorted(SPECS.glob("*.yaml")), ids=lambda path: path.stem)
 def test_a_slider_starts_where_the_hole_is(path: Path) -> None:
     for row in done(Desk(path, path.parent / "none"), {"act": "look"})["holes"]:
-        assert row["odds"]["said"]
+        # every mount has its odds in per cent, or says that it has none and why
+        assert ("%" in row["odds"]["said"]) != row["odds"]["said"].startswith("no odds: ")
         assert " 100 %" not in row["odds"]["said"]
         for box in row["boxes"]:
             low, high, step = box["slide"]
             assert low <= box["at"] <= high
             assert step > 0
+
+
+def test_a_layer_has_no_odds_and_says_why() -> None:
+    path = SPECS / "bean-drum.yaml"
+    told = rows(Desk(path, path.parent / "none"))
+    assert [name for name, row in told.items() if "%" not in row["odds"]["said"]] == ["ring"]
+    assert "spotted through the plate" in told["ring"]["odds"]["said"]
+    assert told["ring"]["odds"]["level"] == ""
