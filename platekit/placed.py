@@ -319,8 +319,8 @@ class JackingScrew(Struct, frozen=True):
     It turns in a lug, a piece of flat bar welded on edge to the plate, and is locked there by a nut. `tip` (plate
     frame) is where it bears on the part at nominal, `direction` (mm per mm) where it pushes, `z` the height of its axis
     in the plate frame and `above` that over the plate's face. `thread` is how much of it, from the tip, has to be
-    threaded for the whole travel. `lug` is (along the screw, across it, above the plate), `set_back` how far the lug's
-    face is behind the tip at nominal.
+    threaded for the whole travel. `lug` is (along the screw, across it, above the plate), `leg` that of the weld
+    round its foot, `set_back` how far the lug's face is behind the tip at nominal.
     """
 
     size: str
@@ -335,6 +335,7 @@ class JackingScrew(Struct, frozen=True):
     corners: float
     nut: float
     lug: tuple[float, float, float]
+    leg: float
     set_back: float
     field: str
 

@@ -572,7 +572,7 @@ def _bases(draw: DrawFn, figures: Figures) -> Data:
     straight = {"along": along, "install": draw(reach), "tension": draw(reach)}
     turn = st.just("auto") | _decimals(0, 30, 1).map(Deg)
     hinge = {"at": draw(points(figures)), "height": Mm(draw(_decimals(0, 120, 1)))}
-    jack = {"size": "M10", "at": draw(points(figures)), "height": Mm(15.0), "block": Mm(20.0)}
+    jack = {"size": "M10", "at": draw(points(figures)), "height": Mm(20.0), "block": Mm(12.0)}
     kinds: list[Data] = [
         {},
         {"slots": straight},

@@ -59,6 +59,7 @@ def jack(layout: Layout) -> Iterator[Finding]:
         # A nut is as high as the thread of its screw needs to be stronger than the screw: so must the lug be.
         if thick < screw.nut - SAME_LENGTH:
             least = rounded_up(layout, screw.nut)
+            nut = "weld a nut to it"
             yield Finding(
                 rule="jack",
                 level="warn",
@@ -70,13 +71,22 @@ def jack(layout: Layout) -> Iterator[Finding]:
                 needed=screw.nut,
                 field=f"{screw.field}.block",
                 advice=Advice(
-                    f"make the lug {least:g} {layout.spec.unit} thick (block: {least:g}), or weld a nut to it",
+                    f"make the lug {least:g} {layout.spec.unit} thick (block: {least:g}), or {nut}",
                     (Remedy(f"{screw.field}.block", least),),
-                ),
+                )
+                if _is_sold(layout, screw, least * mm_per(layout.spec.unit))
+                else Advice(f"{nut}: no screw that is sold is long enough for a lug {say(layout, screw.nut)} thick"),
             )
         yield from _lug_holds(layout, mount, screw)
         yield from _lug_on_steel(layout, mount, screw)
+        yield from _on_the_weld(layout, mount, screw)
         yield from _spanners(layout, mount, screw)
+
+
+def _is_sold(layout: Layout, screw: JackingScrew, thick: float) -> bool:
+    """Whether a screw is sold that is long enough with a lug so thick (mm) and the weld that this takes."""
+    more = thick - screw.lug[0] + weld_leg(layout.spec.unit, layout.thickness, thick) - screw.leg
+    return screw.thread + more <= max(tables.screw(screw.size).stock_lengths)
 
 
 def pushes(layout: Layout, mount: PlacedMount) -> float | None:
@@ -126,7 +136,8 @@ def _lug_holds(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> Itera
         return
     step = mm_per(layout.spec.unit) / (1 if layout.spec.unit == "mm" else 16)
     first = math.ceil(screw.lug[0] / step)
-    does = next((one * step for one in range(first, 4 * first) if share(one * step)[0] <= 1.0), None)
+    thicker = (one * step for one in range(first, 4 * first))
+    does = next((one for one in thicker if share(one)[0] <= 1.0 and _is_sold(layout, screw, one)), None)
     lower = Advice("let its tip bear lower on the part (height), nearer to the face of the plate")
     unit = layout.spec.unit
     ideas = [lower]
@@ -154,8 +165,8 @@ def _lug_holds(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> Itera
 
 
 def _lug_on_steel(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> Iterator[Finding]:
-    """A lug that stands past the plate's edge or over an opening: it is welded all round its foot."""
-    foot = lug_foot(screw)
+    """A lug that stands past the plate's edge or over an opening, its weld counted: that goes all round its foot."""
+    foot = lug_foot(screw).grown(screw.leg)
     beyond = -edge_distance(foot, layout.outline).distance
     met = [("plate", "stands past the edge of the plate", beyond, foot.centroid)]
     for hole in layout.openings:
@@ -167,8 +178,8 @@ def _lug_on_steel(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> It
         yield Finding(
             rule="jack",
             level="stop",
-            message=f"{mount.name}: the lug of its jacking screw {said} by {say(layout, deep)}, where "
-            f"{say(layout, 0.0)} may: it is welded to steel that is free under all of it",
+            message=f"{mount.name}: the lug of its jacking screw, with its weld of {say(layout, screw.leg)}, {said} by "
+            f"{say(layout, deep)}, where {say(layout, 0.0)} may: it is welded to steel that is free under all of it",
             features=(mount.name, name),
             at=at,
             found=-deep,
@@ -177,6 +188,34 @@ def _lug_on_steel(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> It
             advice=Advice("let its tip bear elsewhere on the part (at), or make the plate reach under the lug"),
             others=tuple(_places(layout, mount, screw)),
         )
+
+
+def _on_the_weld(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> Iterator[Finding]:
+    """A lock nut so low that its corners meet the weld at the foot of its lug (mm).
+
+    The weld is as high as its leg where the nut goes on. The head has the nut's corners and never comes nearer to the
+    lug than the nut is high, so it is clear where the nut is; the shank is thinner than either.
+    """
+    room = screw.above - screw.corners / 2
+    if room >= screw.leg - SAME_LENGTH:
+        return
+    height = rounded_up(layout, screw.leg + screw.corners / 2 - mount.standoff)
+    yield Finding(
+        rule="jack",
+        level="warn",
+        message=f"{mount.name}: the lock nut of its {screw.size} jacking screw, {say(layout, screw.corners)} over its "
+        f"corners, comes down to {say(layout, room)} over the plate, where the weld of its lug is "
+        f"{say(layout, screw.leg)} high: it sits on the weld, not on the lug",
+        features=(mount.name,),
+        at=screw.back(screw.locked[0]),
+        found=room,
+        needed=screw.leg,
+        field=f"{screw.field}.height",
+        advice=Advice(
+            f"let its tip bear higher on the part (height: {height:g} {layout.spec.unit})",
+            (Remedy(f"{screw.field}.height", height),),
+        ),
+    )
 
 
 def _spanners(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> Iterator[Finding]:
@@ -189,6 +228,7 @@ def _spanners(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> Iterat
     }
     others = [body for body in layout.bodies if body.name not in own and body.carrier != COVER]
     head, (start, end) = (screw.length, screw.length + screw.head), screw.locked
+    low = {"the plate", f"{mount.name}.jack lug"}  # the lug by its weld, as a spanner keeps off its face
     # The head goes with the part, so it is tried at both ends and at nominal; the lock nut stays where its lug is.
     for what, (near, far), moves in (
         ("head", head, (-travel.install, 0.0, travel.tension)),
@@ -215,7 +255,7 @@ def _spanners(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> Iterat
                 at=screw.back((near + far) / 2),
                 found=0.0,
                 needed=room,
-                field=f"{screw.field}.height" if worst == ("the plate",) else f"{screw.field}.at",
+                field=f"{screw.field}.height" if low.issuperset(worst) else f"{screw.field}.at",
                 advice=ideas[0] if ideas else Advice("let its tip bear elsewhere (at), or higher (height)"),
                 others=tuple(ideas[1:]),
             )
@@ -303,10 +343,11 @@ def _places(layout: Layout, mount: PlacedMount, now: JackingScrew | None) -> Ite
     for size in SIZES[unit] if now is None else (now.size,):
         screw = tables.screw(size)
         flats, block = screw.hex_across_flats or 1.5 * screw.diameter, max(screw.nut_height or 0.0, screw.diameter)
-        # over the plate far enough for a ring spanner round the head
-        above = math.ceil((RING_IN_FLATS * flats + 2 * TOOL_ROOM) / step) * step
+        leg = weld_leg(unit, layout.thickness, rounded_up(layout, block) * mm_per(unit))
+        # over the plate far enough for a ring spanner, which is larger than head and nut, to pass over the lug's weld
+        above = math.ceil((RING_IN_FLATS * flats + leg + 2 * TOOL_ROOM) / step) * step
         height = above - mount.standoff
-        needed = travel.install + travel.tension + CLEAR + block + (screw.nut_height or screw.diameter)
+        needed = travel.install + travel.tension + CLEAR + leg + block + (screw.nut_height or screw.diameter)
         if height <= 0.0 or needed > max(screw.stock_lengths, default=0.0) - step:
             continue
         wide = LUG_WIDE * screw.diameter
@@ -314,7 +355,7 @@ def _places(layout: Layout, mount: PlacedMount, now: JackingScrew | None) -> Ite
         behind = [body for body in part if body.z[0] < at_height[1] and body.z[1] > at_height[0]]
         bears = [body for body in behind if body.z[0] <= face + sign * above <= body.z[1]]
         for share in ASIDE:
-            tip = _back_of(bears, behind, turned, travel.direction, share, wide)
+            tip = _back_of(bears, behind, turned, travel.direction, share, wide + 2 * leg)
             if tip is None:
                 continue
             own = mount.pose.inverse().point(tip)
@@ -338,8 +379,8 @@ def _back_of(
 ) -> Point | None:
     """Where the axis of a screw that pushes `way` first meets a part's bodies, mm; None where it meets none.
 
-    `share` of the widest body is how far the axis is off its middle; what is within a lug's width counts. `turned` are
-    the bodies' outlines, by name, in a frame whose x is `way`.
+    `share` of the widest body is how far the axis is off its middle; what is within `wide`, that of a lug with its
+    weld, counts. `turned` are the bodies' outlines, by name, in a frame whose x is `way`.
     """
     (ux, uy), across = way, (-way[1], way[0])
     if not bears:
@@ -361,8 +402,9 @@ def _back_of(
 RULES = (
     Rule(
         "jack",
-        "a jacking screw that its lug or weld does not hold, whose lug is not on steel, or that no spanner turns",
-        "thread as long as a nut is high; stress at its foot; free steel under it; 30 degrees for a spanner",
+        "a jacking screw that its lug or weld does not hold, whose lug is not on steel, whose nut is on the weld, "
+        "or that no spanner turns",
+        "thread as long as a nut is high; stress at the foot; steel under it; nut over the weld; 30 degrees to turn",
         "ours; sizes of tools from memory",
         jack,
         levels=("stop", "warn"),

@@ -7,14 +7,15 @@ from collections.abc import Iterator
 
 from platekit import tables
 from platekit.errors import SpecError
-from platekit.geometry import Lying, Shape, Straight, rectangle, sweep
+from platekit.geometry import Loop, Lying, Straight, Upright, rectangle, sweep
 from platekit.laying.mounts import MountFrame
 from platekit.laying.spans import z_range
+from platekit.laying.welded import weld_leg, weld_solid
 from platekit.placed import Body, JackingScrew, PlateLimits
 from platekit.spec import Spec
 
 CLEAR = 2.0
-"""What the tip stands out of its lug with the part pushed back all the way, mm (ours)."""
+"""What the tip stands out past the weld of its lug with the part pushed back all the way, mm (ours)."""
 LUG_WIDE = 3.0
 """A lug is so many times as wide as its screw, and reaches half of that above its axis (ours)."""
 
@@ -37,8 +38,10 @@ def jacking_screw(spec: Spec, frame: MountFrame) -> JackingScrew | None:
     # A size without a listed nut takes one as high as its screw is thick, which no usual nut exceeds.
     nut = screw.nut_height or screw.diameter
     # The tip goes all of the travel, while the thread has to fill lug and lock nut at both ends of it: at the end of
-    # tightening the head comes up against the lock nut, at the other end the tip still stands out of the lug.
-    needed = travel.install + travel.tension + CLEAR + jack.block + nut
+    # tightening the head comes up against the lock nut, at the other end the tip still stands out past the lug's weld.
+    leg = weld_leg(spec.unit, spec.model.plate.thickness, jack.block)
+    set_back = travel.install + CLEAR + leg
+    needed = travel.tension + set_back + jack.block + nut
     length = next((one for one in sorted(screw.stock_lengths) if one >= needed), None)
     if length is None:
         longest = max(screw.stock_lengths, default=0.0)
@@ -61,7 +64,8 @@ def jacking_screw(spec: Spec, frame: MountFrame) -> JackingScrew | None:
         corners=screw.hex_across_corners or flats * 2 / math.sqrt(3),
         nut=nut,
         lug=(jack.block, LUG_WIDE * screw.diameter, jack.height + standoff + LUG_WIDE * screw.diameter / 2),
-        set_back=travel.install + CLEAR,
+        leg=leg,
+        set_back=set_back,
         field=field,
     )
 
@@ -110,24 +114,27 @@ def jack_bodies(spec: Spec, frame: MountFrame, own: frozenset[str], limits: Plat
     yield body(
         nut, Lying(jack.back(start), jack.back(end), jack.corners / 2, jack.z), False, frozenset({shank, head, lug})
     )
-    shape = lug_foot(jack)
+    foot, thickness = lug_foot(jack), spec.model.plate.thickness
+    low, high = z_range(side, (0.0, jack.lug[2]), thickness)
+    weld, covered = weld_solid(foot, jack.leg, side, thickness), foot.grown(jack.leg)
     yield Body(
         name=lug,
         kind="standard",
         carrier="plate",
         side=side,
-        shape=shape,
-        swept=shape,
-        z=z_range(side, (0.0, jack.lug[2]), spec.model.plate.thickness),
+        shape=covered,
+        swept=covered,
+        z=(min(low, weld.low), max(high, weld.high)),
         gap=0.0,
         relief=False,
         field=jack.field,
         touches=frozenset({shank, nut}),
+        pieces=(Upright(foot, low, high), weld),
     )
 
 
-def lug_foot(jack: JackingScrew) -> Shape:
-    """Where a lug stands on the plate: so far back that the tip stands out of it with the part pushed home, mm."""
+def lug_foot(jack: JackingScrew) -> Loop:
+    """Where a lug stands on the plate: so far back that with the part pushed home the tip is past its weld, mm."""
     thick, wide, _ = jack.lug
     ux, uy = jack.direction
     return rectangle(thick, wide, center=jack.back(jack.set_back + thick / 2), turn=math.atan2(uy, ux))

@@ -88,7 +88,7 @@ def lightened(
             whole += [sweep(mount.pad.moved(Pose(*point)), mount.hole_travel) for point in mount.points]
         if mount.jack is not None:
             thick, wide, _ = mount.jack.lug
-            reach = math.hypot(thick, wide) / 2 + weld_leg(unit, thickness, thick)
+            reach = math.hypot(thick, wide) / 2 + mount.jack.leg
             whole.append(Disc(mount.jack.back(mount.jack.set_back + thick / 2), reach + web / 2))
     nodes = [*dict.fromkeys(one.shape.centroid for one in openings), *corners_of(outline)]
     if len(nodes) > MOST_NODES:

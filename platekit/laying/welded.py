@@ -110,8 +110,8 @@ def _welded(layout: Layout) -> Iterator[WeldedBar]:
         thick, wide, high = jack.lug
         (x, y), (ux, uy) = jack.back(jack.set_back + thick / 2), jack.direction
         start, end = ((x + sign * wide / 2 * uy, y - sign * wide / 2 * ux) for sign in (1.0, -1.0))
-        leg, hole = weld_leg(unit, plate, thick), (jack.size, jack.above)
-        yield WeldedBar(f"{mount.name}.jack lug", "lug", mount.side, start, end, high, thick, leg, hole)
+        hole = (jack.size, jack.above)
+        yield WeldedBar(f"{mount.name}.jack lug", "lug", mount.side, start, end, high, thick, jack.leg, hole)
 
 
 def alike_bars(layout: Layout) -> dict[str, tuple[WeldedBar, ...]]:

@@ -206,7 +206,7 @@ CHANGED_LYING: dict[str, tuple[tuple[str, str], ...]] = {
         ("span: [100, 120]", "span: [50, 70]"),
     ),
     "jack": (
-        ("tension: auto", "tension: auto, jack: {size: M10, at: [98, -44], height: 10, block: 15}"),
+        ("tension: auto", "tension: auto, jack: {size: M10, at: [98, -44], height: 10, block: 10}"),
         ("width: 900, height: 500, corner: 10}, at: [150, 0]", "width: 240, height: 500, corner: 10}, at: [300, 0]"),
     ),
     "slots-slip": (("install: auto, tension: auto", "install: 24, tension: 48"),),
