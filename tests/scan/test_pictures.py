@@ -8,11 +8,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, ImageOps
 
 from platekit.scan import pictures
+from platekit.scan.located import frame_in
 from platekit.scan.opencv import GET_IT, PictureError, ScanMissing
 from platekit.scan.pictures import picture_of
+from tests.scan.made import flatbed, scene
 
 NOISE = np.random.default_rng(1).integers(0, 256, (600, 500, 3), dtype=np.uint8)
 
@@ -106,6 +108,34 @@ def test_a_file_cut_anywhere_is_refused_or_read(tmp_path: Path) -> None:
         (tmp_path / "cut.jpg").write_bytes(whole[:cut])
         with pytest.raises(PictureError):
             picture_of(tmp_path / "cut.jpg")
+
+
+@pytest.mark.parametrize("way", range(1, 9))
+def test_a_jpeg_that_says_how_the_camera_was_held(way: int, tmp_path: Path) -> None:
+    """Its pixels are read as they lie in the file; the codes tell how they are turned, whatever the tag says.
+
+    A tag that is wrong, as phones held flat over a bench write it, does no harm then.
+    """
+    made = flatbed(np.random.default_rng(2), scene(np.random.default_rng(1), chamfer=False, rust=0.0), dpi=75.0)
+    tags = Image.Exif()
+    tags[0x0112] = way  # Exif 2.3: Orientation
+    Image.fromarray(made.grey).convert("RGB").save(tmp_path / "held.jpg", quality=92, exif=tags)
+    picture = picture_of(tmp_path / "held.jpg")
+    assert picture.grey.shape == made.grey.shape
+    frame = frame_in(picture)
+    assert not frame.mirrored
+    assert frame.rms < 0.05
+    # as an app would have turned it by the same tag: another shape, or mirrored, and the same places come out
+    with Image.open(tmp_path / "held.jpg") as held:
+        assert held.getexif()[0x0112] == way
+        ImageOps.exif_transpose(held).save(tmp_path / "turned.png")
+    other = picture_of(tmp_path / "turned.png")
+    after = frame_in(other)
+    assert after.mirrored == (way in (2, 4, 5, 7))
+    hole = np.array([[92.0, 135.0]])
+    for one, seen in ((picture, frame), (other, after)):
+        column, row = seen.pixels(hole)[0].round().astype(int)
+        assert one.grey[row, column] < 70
 
 
 def test_transparent_is_paper(tmp_path: Path) -> None:
