@@ -536,6 +536,14 @@ def read(
         str | None,
         typer.Option(metavar="LENGTH", help="The usual error of a place off this picture; 0.1 mm if left out."),
     ] = None,
+    outline: Annotated[
+        str | None,
+        typer.Option(
+            metavar="X,Y",
+            help="Follow the closed edge round this place (mm off the same grid) and write it as a DXF file for "
+            "`drawn`.",
+        ),
+    ] = None,
     write: Annotated[bool, typer.Option("--write", help="Write the places into the spec; its comments stay.")] = False,
     out: Out = OUTPUT,
     as_json: AsJson = False,
@@ -547,7 +555,7 @@ def read(
     """
     from platekit.jobs import read as job
 
-    wanted = job.ReadWanted(mount, tuple(at or ()), kind, looking_at, measured, sigma, write)
+    wanted = job.ReadWanted(mount, tuple(at or ()), kind, looking_at, measured, sigma, write, outline)
     tell(lambda: job.read(picture, spec, out, wanted, working), as_json)
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+import os
 import re
 from pathlib import Path
 from typing import Final
 
+import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
@@ -17,10 +19,11 @@ from platekit.drawing.text import in_letters
 from platekit.errors import LookupFailed, PlatekitError
 from platekit.export.data.rounded import Figures
 from platekit.export.data.survey import pattern_figures
+from platekit.export.dxf_files.seen_outline import OUTLINE_SUFFIX, outline_dxf
 from platekit.export.files import file_in, folder_in, rewrite, write_whole
 from platekit.export.picture.seen_holes import SEEN_SUFFIX, seen_svg
 from platekit.export.text.survey import in_paragraph, pattern_lines
-from platekit.geometry import Point
+from platekit.geometry import Loop, Point, loop_of
 from platekit.jobs.told import State, Told, Working, silent, wrote_lines
 from platekit.laying.measured import net_of
 from platekit.scan.holes import (
@@ -32,9 +35,11 @@ from platekit.scan.holes import (
     flat_picture,
     hole_near,
     nominal_holes,
+    similar,
     why_not,
 )
 from platekit.scan.located import Distorted, Frame, frame_in
+from platekit.scan.outlines import Outline, outline_round
 from platekit.scan.pictures import Picture, picture_of
 from platekit.scan.sheet import BARS
 from platekit.spec import Spec, load
@@ -67,7 +72,7 @@ HEIGHT: Final = (
 
 
 class ReadWanted(Struct, frozen=True):
-    """What `read` is asked for: each `at` is a hole's name and place on the frame, as typed."""
+    """What `read` is asked for: each `at` is a hole's name and place on the frame, `outline` a place, as typed."""
 
     mount: str | None = None
     at: tuple[str, ...] = ()
@@ -76,6 +81,20 @@ class ReadWanted(Struct, frozen=True):
     measured: str | None = None
     sigma: str | None = None
     write: bool = False
+    outline: str | None = None
+
+
+class SeenOutline(Struct, frozen=True, eq=False):
+    """An outline as seen, and as it is written: `loop`, mm in the pattern's own frame, or of the paper.
+
+    `scale` is how many mm of the pattern a mm of the paper is by the caliper; None where the survey does not say, and
+    the outline stays on the paper's grid.
+    """
+
+    seen: Outline
+    loop: Loop
+    scale: float | None
+    sigma: float
 
 
 class Read(Struct, frozen=True, eq=False):
@@ -92,6 +111,7 @@ class Read(Struct, frozen=True, eq=False):
     notes: tuple[str, ...]
     text: str
     survey: Surveyed | None
+    outline: SeenOutline | None = None
 
     @property
     def state(self) -> State:
@@ -116,8 +136,14 @@ def read(picture: Path, path: Path, out: Path, wanted: ReadWanted, working: Work
     drawn = file_in(folder_in(out, spec.name), f"{spec.name}.{found.mount}{SEEN_SUFFIX}")
     title = f"{spec.title}: {found.mount}, seen in {picture.name}"
     shown = (*found.holes, *found.unnamed)
-    write_whole(drawn, seen_svg(flat, found.frame, shown, found.refused, title).encode())
+    seen = None if found.outline is None else found.outline.seen
+    write_whole(drawn, seen_svg(flat, found.frame, shown, found.refused, title, seen).encode())
     written: tuple[Path, ...] = (drawn,)
+    if found.outline is not None:
+        outlined = file_in(folder_in(out, spec.name), f"{spec.name}.{found.mount}{OUTLINE_SUFFIX}")
+        told = f"outline seen in {picture.name}, sigma {show_length(found.outline.sigma, 'mm')}; no maker's drawing"
+        write_whole(outlined, outline_dxf(found.outline.loop, told))
+        written += (outlined,)
     if wanted.write:
         if not found.places:
             raise PlatekitError(f"{picture}: found no hole whose name is known; nothing was written into {path}")
@@ -135,11 +161,16 @@ def read_picture(picture: Picture, spec: Spec, wanted: ReadWanted, working: Work
     if not 0 < sigma <= MAX_SIGMA:
         raise PlatekitError(f"--sigma: found {wanted.sigma}; give a length above zero, such as 0.1 mm")
     asked = _asked_at(wanted.at, pattern, spec)
+    round_at = None if wanted.outline is None else _asked_outline(wanted.outline)
     working("looking for the frame")
     frame = frame_in(picture, wanted.kind, None)
     distorted = None if wanted.measured is None else _distorted(frame, wanted.measured, spec)
     if distorted is not None:
         frame = frame_in(picture, wanted.kind, distorted)
+    outline = None
+    if round_at is not None:
+        working("following the outline")
+        outline = outline_round(picture, frame, round_at)
     working("looking for the holes")
     mirrored, notes = _face(spec, name, frame, wanted.looking_at)
     holes: list[Hole] = []
@@ -183,9 +214,15 @@ def read_picture(picture: Picture, spec: Spec, wanted: ReadWanted, working: Work
     after = loads_at(text, spec.path) if places and spec.path is not None else spec
     survey = next((one for one in surveyed(after) if one.mount == name), None) if places else None
     notes += _sizes_told(holes, pattern, spec)
+    seen_outline = None if outline is None else _outline_in_pattern(outline, places, mirrored, survey, sigma)
+    if seen_outline is not None:
+        notes += _outline_notes(seen_outline, spec)
     notes.append(HEIGHT)
     loose = tuple(Hole(f"hole {k}", circle, "blind") for k, circle in enumerate(unnamed, 1))
-    found = Read(spec, name, frame, tuple(holes), tuple(refused), loose, places, mirrored, tuple(notes), text, survey)
+    found = Read(
+        spec, name, frame, tuple(holes), tuple(refused), loose, places, mirrored, tuple(notes), text, survey,
+        seen_outline,
+    )  # fmt: skip
     box = frame.sheet.bars
     return found, flat_picture(picture, frame, box, max(0.2, frame.pixel))
 
@@ -223,6 +260,50 @@ def _asked_at(typed: tuple[str, ...], pattern: MeasuredPattern, spec: Spec) -> d
             raise PlatekitError(f"--at: found {one}; a hole is 2 to 140 mm wide")
         found[name] = ((x, y), size if size is not None else (pattern.holes[name].diameter if pattern.holes else None))
     return found
+
+
+def _asked_outline(typed: str) -> Point:
+    """The place round which an outline is wanted, mm of the frame."""
+    parts = typed.replace(";", ",").split(",")
+    if len(parts) != 2:
+        raise PlatekitError(f"--outline: found {typed}; write X,Y, as 90,120: a place on the part, mm of the frame")
+    x, y = (typed_length(part.strip(), "mm") for part in parts)
+    return x, y
+
+
+def _outline_in_pattern(
+    outline: Outline, places: dict[str, Point], mirrored: bool, one: Surveyed | None, sigma: float
+) -> SeenOutline:
+    """An outline as looked at, laid where the survey has the holes that the picture shows with it.
+
+    Without two holes that the survey settles it stays where it lies on the paper, in the paper's own mm.
+    """
+    corners = outline.corners * ((-1.0, 1.0) if mirrored else (1.0, 1.0))
+    scale = None
+    if one is not None and one.survey is not None and len(places) > 1:
+        survey = one.survey
+        if not (one.floating or survey.flips or one.mirror_open or one.contradict):
+            there = [(survey.holes[name].x, survey.holes[name].y) for name in places]
+            laid = similar(np.array(list(places.values())), np.array(there), mirrored=False)
+            corners, scale = np.array([laid.place((x, y)) for x, y in corners.tolist()]), laid.scale
+    loop = loop_of([(round(x, 3), round(y, 3), 0.0) for x, y in corners.tolist()])
+    return SeenOutline(outline, loop, scale, sigma)
+
+
+def _outline_notes(outline: SeenOutline, spec: Spec) -> list[str]:
+    """What must be known of an outline before anything is made by it."""
+    sigma, within = (show_length(value, spec.unit) for value in (outline.sigma, outline.seen.within))
+    notes = [
+        f"the outline is a picture's, sigma {sigma}, its sides within {within} of the edge seen: a chamfer, a slope of "
+        "the casting's wall or a shadow beside the edge moves it; hold its length and width over all against a "
+        "caliper, and leave a gap"
+    ]
+    if outline.scale is None:
+        notes.append(
+            "the outline has the paper's scale and zero, as two holes that the survey settles are wanting: "
+            "`zero: middle` and `at` lay it by its middle"
+        )
+    return notes
 
 
 def _distorted(frame: Frame, measured: str, spec: Spec) -> Distorted:
@@ -362,6 +443,14 @@ def read_text(found: Read, wanted: ReadWanted, written: tuple[Path, ...]) -> str
         )
     for one in found.refused:
         lines += in_paragraph(f"refused: {one.name} at {one.at[0]:.1f},{one.at[1]:.1f} of the frame: {one.why}")
+    if found.outline is not None:
+        seen = found.outline.seen
+        long, short = (show_length(side * (found.outline.scale or 1.0), unit) for side in seen.over_all)
+        where = "the pattern's own frame" if found.outline.scale is not None else "the paper"
+        lines.append(
+            f"  outline  {long} x {short} over all, {len(seen.corners)} corners, in {where}; "
+            f"{100 * seen.agreeing:.0f} % of the rays agree, {seen.softness:.1f} pixels soft"
+        )
     lines.append("")
     for note in found.notes:
         lines += in_paragraph(note)
@@ -369,7 +458,37 @@ def read_text(found: Read, wanted: ReadWanted, written: tuple[Path, ...]) -> str
         lines += ["", *pattern_lines(found.survey, unit)]
     if found.places and not wanted.write:
         lines += ["", f"nothing is written yet; --write puts {2 * len(found.places)} readings into the spec"]
+    drawn = [path for path in written if path.name.endswith(OUTLINE_SUFFIX)]
+    if drawn:
+        lines += [
+            "",
+            f"as the shape of a body on {found.mount}: {{drawn: {{file: {_from(found, drawn[0])}, units: mm}}}}",
+        ]
     return "\n".join([*lines, "", *wrote_lines(written)])
+
+
+def _from(found: Read, drawn: Path) -> str:
+    """The path of a file as the spec would name it, from its own folder; whole where that has none."""
+    try:
+        return Path(os.path.relpath(drawn, found.spec.folder)).as_posix()
+    except ValueError:  # another drive
+        return str(drawn)
+
+
+def _outline_figures(outline: SeenOutline) -> Figures:
+    seen = outline.seen
+    return {
+        "points_mm": [[round(x, 3), round(y, 3)] for x, y, _ in outline.loop.vertices],
+        "in_frame_of": "paper" if outline.scale is None else "pattern",
+        "scale": None if outline.scale is None else round(outline.scale, 6),
+        "over_all_mm": [round(side * (outline.scale or 1.0), 2) for side in seen.over_all],
+        "area_mm2": round(outline.loop.area, 1),
+        "within_mm": seen.within,
+        "sigma_mm": outline.sigma,
+        "scatter_mm": round(seen.sigma, 4),
+        "agreeing": round(seen.agreeing, 3),
+        "softness_px": round(seen.softness, 2),
+    }
 
 
 def read_figures(found: Read, wanted: ReadWanted, written: tuple[Path, ...]) -> Figures:
@@ -407,6 +526,7 @@ def read_figures(found: Read, wanted: ReadWanted, written: tuple[Path, ...]) -> 
         "refused": [
             {"name": one.name, "at_mm": [round(v, 3) for v in one.at], "why": one.why} for one in found.refused
         ],
+        "outline": None if found.outline is None else _outline_figures(found.outline),
         "mirrored": found.mirrored,
         "notes": list(found.notes),
         "state": found.state,

@@ -123,7 +123,7 @@ def fitted_circle(picture: Picture, frame: Frame, at: Point, diameter: float, li
         diameter=2 * radius,
         sigma=sigma,
         agreeing=float(on.sum() / RAYS),
-        softness=_softness(rise[rays], k[rays]),
+        softness=softness_of(rise[rays], k[rays]),
         contrast=float(np.median(np.abs(outer.astype(float) - inner))),
         light=light,
         edges=edges,
@@ -153,7 +153,7 @@ def _robust_circle(points: Array, start: Array) -> Array | None:
     return z
 
 
-def _softness(rise: Array, k: NDArray[np.intp]) -> float:
+def softness_of(rise: Array, k: NDArray[np.intp]) -> float:
     """Sigma of the blur, pixels, in the middle of all rays: their rise's width at half height, less the smoothing.
 
     The slope of a blurred edge is a bell of the blur's own sigma; at half height it is 2.355 sigmas wide.

@@ -342,7 +342,7 @@ def laid_over(
             key = (len(match[0]), -round(match[1], 6))
             if len(match[0]) >= 2 and (best is None or key > (len(best.pairs), -round(best.rms, 6))):
                 # once more over all that were paired, by least squares
-                laid = _similar(own[[k for k, _ in match[0]]], seen[[k for _, k in match[0]]], mirrored)
+                laid = similar(own[[k for k, _ in match[0]]], seen[[k for _, k in match[0]]], mirrored)
                 best = Match(laid, {names[k]: c for k, c in match[0]}, match[1])
     return best
 
@@ -356,8 +356,8 @@ def _paired(mapped: Array, seen: Array, near: float) -> tuple[list[tuple[int, in
     return pairs, rms
 
 
-def _similar(own: Array, seen: Array, mirrored: bool) -> Laid:
-    """Shift, turn and scale that bring places (already mirrored) onto others, by least squares."""
+def similar(own: Array, seen: Array, mirrored: bool) -> Laid:
+    """Shift, turn and scale that bring places (n, 2; mirrored already, mm) onto others, by least squares."""
     middle, there = own.mean(axis=0), seen.mean(axis=0)
     p, q = own - middle, seen - there
     total = float((p**2).sum())

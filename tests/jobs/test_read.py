@@ -10,9 +10,11 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from platekit.geometry import Loop, loop_of
+from platekit.layout import lay_out
 from platekit.spec import load
 from platekit.studies.surveyed import surveyed
-from tests.scan.made import flatbed, scene
+from tests.scan.made import casting, flatbed, scene
 from tests.terminal import Terminal
 
 HOLES = np.array(
@@ -158,3 +160,85 @@ def test_without_opencv_it_says_how_to_get_it(
     ran = terminal("read", picture, "--spec", "press.yaml")
     assert ran.code == 2
     assert ran.err.strip().endswith("get it by pip install 'platekit[scan]'")
+
+
+LUG = np.array([(35.0, 60.0), (150.0, 60.0), (150.0, 200.0), (110.0, 225.0), (60.0, 225.0), (35.0, 190.0)])
+"""The casting's outline in the outline's own tests, mm of the frame."""
+
+
+@pytest.fixture(scope="module")
+def on_white(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A scan of the face with its casting whole in the window."""
+    path = tmp_path_factory.mktemp("outline") / "face.png"
+    rng = np.random.default_rng(71)
+    Image.fromarray(flatbed(rng, casting(rng, LUG, holes=HOLES), dpi=150.0).grey).save(path)
+    return path
+
+
+BODY = """\
+bodies:
+  casting:
+    carried_by: face
+    span: [0, 20]
+    shape: {drawn: {file: output/press/press.face.outline.dxf, units: mm}}
+"""
+
+
+@pytest.mark.parametrize("looking_at", ["face", "back"])
+def test_the_outline_lies_round_the_holes_in_a_spec(terminal: Terminal, on_white: Path, looking_at: str) -> None:
+    text = spec_text()
+    if looking_at == "back":  # of the frame that shows the face: all is mirrored
+        text = text.replace("looking_at: face", "looking_at: back")
+        for name, (x, y) in {"A": (-40, -50), "B": (42, -60), "C": (45, 60), "D": (-42, 45), "bore": (2, 0)}.items():
+            text = text.replace(f"{name}: [{x}, {y}]", f"{name}: [{-x}, {y}]")
+    Path("press.yaml").write_text(text)
+    ran = terminal("read", on_white, "--spec", "press.yaml", "--outline", "70,110", "--write")
+    assert ran.code == 0, ran.out + ran.err
+    assert "{drawn: {file: output/press/press.face.outline.dxf, units: mm}}" in ran.out
+    assert "the outline is a picture's, sigma 0.1 mm" in " ".join(ran.out.split())
+    Path("press.yaml").write_text(Path("press.yaml").read_text() + BODY)
+    layout = lay_out(load("press.yaml"))
+    (body,) = (one for one in layout.bodies if one.name == "casting")
+    true = loop_of([(x, y, 0.0) for x, y in LUG.tolist()])
+    assert isinstance(body.shape, Loop)
+    assert body.shape.area == pytest.approx(true.area, abs=0.1 * true.perimeter)
+    # every corner is as far from every hole as on the casting, however the mount lies
+    centers = [opening.center for opening in layout.openings if opening.mount == "face"]
+    assert len(centers) >= 4
+    for corner in LUG.tolist():
+        wanted = sorted(math.dist(corner, hole[:2]) for hole in HOLES[1:].tolist())
+        near = [
+            max(abs(a - b) for a, b in zip(sorted(math.dist(v[:2], c) for c in centers), wanted, strict=False))
+            for v in body.shape.vertices
+        ]
+        assert min(near) < 0.5
+
+
+def test_an_outline_in_json_and_in_the_overlay(terminal: Terminal, on_white: Path) -> None:
+    Path("press.yaml").write_text(spec_text())
+    ran = terminal("read", on_white, "--spec", "press.yaml", "--outline", "70,110", "--json")
+    said = json.loads(ran.out)["outline"]
+    assert said["in_frame_of"] == "pattern"
+    assert said["scale"] == pytest.approx(1.0, abs=0.005)
+    assert len(said["points_mm"]) < 20
+    assert said["over_all_mm"] == pytest.approx([165.0, 115.0], abs=0.4)
+    svg = Path("output/press/press.face.seen.svg").read_text()
+    assert svg.count("<polygon") == 2
+    # without holes that the survey settles it stays on the paper
+    lines = [line for line in spec_text().splitlines() if "sketch" not in line]
+    Path("press.yaml").write_text("\n".join(lines) + "\n")
+    loose = json.loads(terminal("read", on_white, "--spec", "press.yaml", "--outline", "70,110", "--json").out)
+    assert loose["outline"]["in_frame_of"] == "paper"
+    for x, y in LUG.tolist():
+        assert min(math.dist((x, y), corner) for corner in loose["outline"]["points_mm"]) < 0.4
+
+
+def test_an_outline_that_cannot_be_had_writes_nothing(terminal: Terminal, on_white: Path) -> None:
+    Path("press.yaml").write_text(spec_text())
+    for typed, said in (("25,40", "runs into the frame"), ("5,5", "outside the frame's window"), ("70", "write X,Y")):
+        ran = terminal("read", on_white, "--spec", "press.yaml", "--outline", typed, "--write")
+        assert ran.code == 2
+        assert said in ran.err
+        assert len(ran.err.strip().splitlines()) == 1
+    assert Path("press.yaml").read_text() == spec_text()
+    assert not Path("output").exists()

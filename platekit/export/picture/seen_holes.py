@@ -9,6 +9,7 @@ from xml.sax.saxutils import escape
 from platekit.scan.holes import Flat, Hole, Refused
 from platekit.scan.located import Frame
 from platekit.scan.opencv import opencv
+from platekit.scan.outlines import Outline
 from platekit.units import show_length
 
 SEEN_SUFFIX: Final = ".seen.svg"
@@ -20,7 +21,14 @@ TEXT: Final = 3.2
 """Height of letters, mm (ours)."""
 
 
-def seen_svg(flat: Flat, frame: Frame, holes: tuple[Hole, ...], refused: tuple[Refused, ...], title: str) -> str:
+def seen_svg(
+    flat: Flat,
+    frame: Frame,
+    holes: tuple[Hole, ...],
+    refused: tuple[Refused, ...],
+    title: str,
+    outline: Outline | None = None,
+) -> str:
     """The window of the frame in mm: x right, y up, (0, 0) the lower left end of the bars; grid lines every 10 mm."""
     cv2 = opencv()
     coded = cv2.imencode(".jpg", flat.grey, [cv2.IMWRITE_JPEG_QUALITY, 85])[1].tobytes()
@@ -48,6 +56,18 @@ def seen_svg(flat: Flat, frame: Frame, holes: tuple[Hole, ...], refused: tuple[R
             lines.append(_text(*at(-7.5, gy - 1), str(gy), "#06a"))
     for (mx, my), (dx, dy) in zip(frame.at.tolist(), frame.misfits.tolist(), strict=True):
         lines.append(_line(*at(mx, my), *at(mx + MAGNIFIED * dx, my - MAGNIFIED * dy), "#c60", 0.5))
+    if outline is not None:
+        # what was seen lies over what was fitted: half as wide, so that both show
+        for colour, width, places in (("#0a0", 0.4, outline.corners), ("#e0f", 0.15, outline.edge[::4])):
+            points = " ".join(",".join(at(x, y)) for x, y in places.tolist())
+            lines.append(f'<polygon points="{points}" fill="none" stroke="{colour}" stroke-width="{width:g}"/>')
+        for x, y in outline.corners.tolist():
+            px, py = at(x, y)
+            lines.append(f'<circle cx="{px}" cy="{py}" r="0.5" fill="#0a0"/>')
+        x, y = outline.at
+        lines.append(
+            _text(*at(x, y), f"outline  +-{outline.sigma:.2f}, {100 * outline.agreeing:.0f} %", "#060", "middle")
+        )
     for hole in holes:
         circle = hole.circle
         cx, cy = at(circle.x, circle.y)
