@@ -15,7 +15,7 @@ from typing import Final, Literal
 from msgspec import Struct
 
 from platekit.drawing.dimensions import Mark, Style, linear, spread_out
-from platekit.geometry import Arc, Box, Lying, Point, Shape, Solid, Upright, extent
+from platekit.geometry import Arc, Box, Lying, Point, Shape, Solid, StandingPrism, Upright, extent
 from platekit.geometry import lying as lying_plane
 from platekit.laying.guard import COVER, dangers, outside_of, sheet_with_lugs
 from platekit.placed import SAME_LENGTH, Body, Guard, Layout, PlacedBelt
@@ -297,6 +297,13 @@ def _seen(solid: Solid, way: Point, looks: int = LOOKS) -> tuple[Point, ...]:
     across = axis[0] * way[1] - axis[1] * way[0]
     flat = abs(across) <= SQUARE * math.hypot(*axis) and not (isinstance(solid, Lying) and solid.travel is not None)
     found: list[Point] = []
+    if isinstance(solid, StandingPrism) and not solid.shape.arcs and abs(across) >= 1.0 - SQUARE:
+        # straight-sided and seen along its own axis: what shows are its corners, counter-clockwise from the right
+        turn = math.copysign(1.0, solid.u[0] * way[0] + solid.u[1] * way[1])
+        corners = [(turn * x, z) for x, z, _ in solid.shape.vertices][:: int(turn)]
+        (x, z) = _ways(looks)[0]
+        first = max(range(len(corners)), key=lambda k: corners[k][0] * x + corners[k][1] * z)
+        return tuple(corners[first:] + corners[:first])
     for x, z in _ways(4 if flat else looks):
         p = solid.support((x * way[0], x * way[1], z))
         spot = (p[0] * way[0] + p[1] * way[1], p[2])

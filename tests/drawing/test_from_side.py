@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -193,3 +194,14 @@ def test_heights_and_distances_are_dimensioned_alike_on_paper_and_in_the_picture
         figures = [(mark.words, mark.upright) for mark in marks if isinstance(mark, DimensionFigure)]
         assert figures == [("1", True), ("100 mm", False)]
         assert sum(isinstance(mark, Head) for mark in marks) == 4
+
+
+def test_sheet_on_edge_is_drawn_by_its_four_corners() -> None:
+    layout = platekit.lay_out(platekit.load(Path(platekit.__file__).parents[1] / "specs" / "winnowing-fan.yaml"))
+    along, _ = side_views(layout)
+    (lap,) = next(part.outlines for part in along.parts if part.name == "guard.lap 1")
+    sides = [math.dist(p, q) for p, q in zip(lap, [*lap[1:], lap[0]], strict=True)]
+    # a strip of 25 mm of sheet of 2 mm, whichever way it lies
+    assert sorted(sides) == pytest.approx([2.0, 2.0, 25.0, 25.0])
+    area = sum(p[0] * q[1] - q[0] * p[1] for p, q in zip(lap, [*lap[1:], lap[0]], strict=True)) / 2
+    assert area == pytest.approx(50.0)  # counter-clockwise
