@@ -52,6 +52,9 @@ ENDS: Final = 4
 SHARPER: Final = 0.5
 """Farthest that a corner is moved to where its sides meet, mm (ours)."""
 
+ROUNDED: Final = 0.25
+"""Farthest that a short side is cut off a corner by the rounding of rays alone, mm (ours)."""
+
 
 class Outline(Struct, frozen=True, eq=False):
     """A closed outline, counter-clockwise, mm of the frame: its `corners` (n, 2), and the `edge` that was seen (m, 2).
@@ -258,24 +261,42 @@ def _sided(edge: Array, line: NDArray[np.float32], kept: NDArray[np.float32]) ->
     Rays round a corner off, and chords lie all on one side of an arc; lines through the middle of a side do neither.
     """
     at = np.sort([int(np.argmin(np.hypot(*(line - corner).T))) for corner in kept])
-    sides: list[tuple[Array, Array]] = []
-    for begin, end in zip(at, np.append(at[1:], at[0] + len(edge)), strict=True):
+    sides: list[tuple[int, int, Array, Array]] = []
+    for begin, end in zip(at.tolist(), [*at[1:].tolist(), int(at[0]) + len(edge)], strict=True):
         points = edge[np.arange(begin, end + 1) % len(edge)]
         points = points[ENDS:-ENDS] if len(points) > 4 * ENDS else points[[0, -1]]
         middle = points.mean(axis=0)
-        sides.append((middle, np.linalg.svd(points - middle, full_matrices=False)[2][0]))
-    corners = []
-    for k, nth in enumerate(at):
-        (p, u), (q, v) = sides[k - 1], sides[k]
-        here = edge[nth]
+        sides.append((begin, end - begin, middle, np.linalg.svd(points - middle, full_matrices=False)[2][0]))
+    # a short side between two long ones that meet close by is a corner seen round
+    corners, skipped = [], -1
+    for k, (begin, steps, q, v) in enumerate(sides):
+        _, before, p, u = sides[k - 1]
+        _, after, r, w = sides[(k + 1) % len(sides)]
+        here = edge[begin]
+        if k > 0 and skipped == k - 1:
+            continue
+        if steps <= 2 * ENDS < min(before, after) // 2 and len(sides) > 4:
+            middle = edge[(begin + steps // 2) % len(edge)]
+            meet = _meeting(p, u, r, w)
+            if meet is not None and math.dist(meet, middle) < ROUNDED and k < len(sides) - 1:
+                corners.append(meet)
+                skipped = k
+                continue
         # of two sides that go on nearly straight, the foot of the corner on each, the middle of both
         moved = (p + u * ((here - p) @ u) + q + v * ((here - q) @ v)) / 2
-        turn = float(u[0] * v[1] - u[1] * v[0])
-        if abs(turn) > 0.1:
-            meet = p + u * ((q[0] - p[0]) * v[1] - (q[1] - p[1]) * v[0]) / turn
-            moved = meet if math.dist(meet, here) < SHARPER else moved
+        meet = _meeting(p, u, q, v)
+        if meet is not None and math.dist(meet, here) < SHARPER:
+            moved = meet
         corners.append(moved if math.dist(moved, here) < SHARPER else here)
     return np.round(corners, 4)
+
+
+def _meeting(p: Array, u: Array, q: Array, v: Array) -> Array | None:
+    """Where two lines meet, each by a point of it and a unit vector; None where they are nearly parallel."""
+    turn = float(u[0] * v[1] - u[1] * v[0])
+    if abs(turn) < 0.1:
+        return None
+    return np.asarray(p + u * ((q[0] - p[0]) * v[1] - (q[1] - p[1]) * v[0]) / turn)
 
 
 def _longest_run(missing: NDArray[np.bool_]) -> tuple[int, int]:
