@@ -30,8 +30,8 @@ def spacer_stock(system: str) -> tuple[SpacerStock, ...]:
 
     Source: `spacer_stock.csv`, each row with its kind.
 
-    >>> [one.bore for one in spacer_stock("metric") if (one.made, one.outside) == ("tube", 14)]
-    [11.0, 10.0, 9.0, 8.0]
+    >>> [one.bore for one in spacer_stock("metric") if (one.made, one.outside) == ("tube", 16)]
+    [12.0, 11.0, 10.0]
     """
     found: list[SpacerStock] = []
     for row in read("spacer_stock.csv"):
