@@ -118,7 +118,7 @@ def _other_stock(layout: Layout, mount: PlacedMount, spacer: Spacer) -> Iterator
     slotted, told = mount.hole_travel is not None, 0
     assert mount.stack is not None
     loose = tables.screw(mount.stack.size).clearance["loose"] + OVER_LOOSE
-    for one in spacer_stock("metric" if layout.spec.unit == "mm" else "inch"):
+    for one in spacer_stock(tables.screw(mount.stack.size).system):
         bore = one.bore or mount.hole
         area = bearing_area(one.outside, bore, mount.hole, slotted)
         sound = (

@@ -33,6 +33,8 @@ FAN = 7
 """Rays in a fan (ours): some 15 degrees between them at a square corner."""
 CLOSE = 0.01
 """Starts nearer to each other along the outline than this share of the width asked for are one (ours)."""
+FEW = 400
+"""So many rays are all followed (ours: some milliseconds); a shape and its mirror image are then as narrow."""
 NEAR_RAY = 1e-6
 """Room round an edge within which a ray may meet it, mm (rounding)."""
 RAYS_AT_ONCE = 5000
@@ -292,7 +294,7 @@ def rays_across(edges: Sequence[Edge], outside: bool, chord: float, along: Seque
 def not_rolled_over(rays: RaysAcross, below: float, outside: bool, every: bool = False) -> NDArray[numpy.intp]:
     """Which rays start where no disc of `below` mm across rolls along the side.
 
-    Few where they start close together, unless `every` is wanted: which few depends on where the outline begins.
+    Few where more than `FEW` start close together, unless `every` is wanted: which depends on where the outline begins.
 
     What a disc cannot reach is what a morphological opening takes away (Serra, Image Analysis and Mathematical
     Morphology, 1982): the shape taken in by the radius, then grown by it, against the shape itself; for the outside the
@@ -309,7 +311,7 @@ def not_rolled_over(rays: RaysAcross, below: float, outside: bool, every: bool =
     rest = rest.buffer(half * ROLLED * 2)
     shapely.prepare(rest)
     near = numpy.flatnonzero(shapely.intersects_xy(rest, rays.starts[:, 0], rays.starts[:, 1]))
-    if every:
+    if every or len(near) <= FEW:
         return near
     # of starts closer together than matters one is enough, of each corner's fan each ray
     spots = numpy.floor(rays.places[near] / (below * CLOSE)) * (FAN + 1) + rays.fan[near]

@@ -75,7 +75,7 @@ def spacer_of(spec: Spec, frame: MountFrame, size: str, count: int, plate: table
             field=field,
         )
 
-    stock = list(_stock(spec, words))
+    stock = list(_stock(words, screw.system))
     # As wide as a washer: so much of a flange is made for being pressed on
     wide = screw.washer_outer or 2 * screw.diameter
     # Where the part's own pilot stands nearer to its screws than that, a shop turns them narrower.
@@ -113,9 +113,12 @@ def _room_beside_pilot(spec: Spec, frame: MountFrame) -> float:
     return 2 * (nearest - pilot.diameter / 2 - gap)
 
 
-def _stock(spec: Spec, words: SpacerWords) -> Iterator[SpacerStock]:
-    """What the stock list has of what the words allow, the narrowest and thinnest first, tube before bar."""
-    for one in spacer_stock("metric" if spec.unit == "mm" else "inch"):
+def _stock(words: SpacerWords, system: str) -> Iterator[SpacerStock]:
+    """What the stock list has of what the words allow, the narrowest and thinnest first, tube before bar.
+
+    Of inch sizes for inch screws: the same plate takes the same spacers in whatever unit its spec is typed.
+    """
+    for one in spacer_stock(system):
         if words.from_ not in ("auto", one.made):
             continue
         if words.outside is not None and abs(one.outside - words.outside) > SAME_LENGTH:

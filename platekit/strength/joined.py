@@ -234,6 +234,9 @@ class Joined:
         loosely = 2 * RIGID + 6 * self.parts
         whole = np.zeros((count + loosely, count + loosely))
         whole[:count, :count] = give + np.diag(1 / springs)
+        # Steel gives way under a force, never against it: where it seems to, its figures were lost on the way.
+        if count and float(np.diag(whole)[:count].min()) <= 0.0:
+            raise StrengthError("the plate is so large beside its holes that the figures are lost in rounding")
         whole[:count, count:] = np.hstack([self._rigid, -self.of_parts])
         whole[count:, :count] = whole[:count, count:].T
         # forces and movements differ by many powers of ten: scaled, so that the system is as well posed as the plate is
