@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Literal
 
 from msgspec import Struct
@@ -14,10 +14,8 @@ from platekit.geometry import (
     Arc,
     CurvedSlot,
     Disc,
-    Loop,
     Lying,
     Shape,
-    difference,
     polygon_loop,
     rectangle,
 )
@@ -40,11 +38,10 @@ from platekit.laying.guard import (
     walls,
 )
 from platekit.laying.guard_plane import in_plane, stood_up, without
+from platekit.laying.parted import parted
 from platekit.laying.tools import SOCKET_ROOM, ScrewEnd, socket_round
 from platekit.placed import Body, Guard, Layout, PlateLimits, Side
 
-ASKEW = 0.35
-"""How far from the belt's line the back plate is taken apart, rad (ours: no line then runs along an edge of it)."""
 Z = tuple[float, float]
 Hardware = Literal["head", "nut", "tip", "spacer"]
 """What belongs to one screw of a guard."""
@@ -170,7 +167,7 @@ class StandingGuard(Struct, frozen=True):
         for half, whole in enumerate(halves(guard)):
             inside = [shape for shape in open_in_back(guard) if in_half(guard, shape, half)]
             carrier = BOX if guard.seam is None else HALVES[half]
-            for piece in _pieces(guard, whole, inside):
+            for piece in parted(guard.outline, whole, inside):
                 number += 1
                 one = self.body(f"guard.back {number}", piece, back, self.out(back, -guard.thickness), carrier)
                 yield replace(one, of_guard="back")
@@ -224,27 +221,6 @@ def _convex(guard: Guard, body: Body) -> list[Shape]:
     for hole in holes:
         shapes += [tab_shape(guard, hole), *lug_roots(guard, hole)]
     return shapes
-
-
-def _pieces(guard: Guard, whole: Loop, inside: Sequence[Shape]) -> list[Loop]:
-    """A sheet without its openings, parted by lines through the middle of each of these: so none is a hole."""
-    # The cuts are not square to any edge: a line along an edge would give slivers that a distance cannot be taken from.
-    far = 2 * (whole.box.width + whole.box.height + 1.0)
-    edge = max(guard.outline.edges, key=lambda one: (round(one.length, 6), *(round(c, 6) for c in one.at(0.5))))
-    ux, uy = edge.direction(0.0)
-    turn = math.atan2(uy, ux) + ASKEW
-    way = (math.cos(turn), math.sin(turn))
-    spots = sorted(inside, key=lambda shape: shape.centroid[0] * way[0] + shape.centroid[1] * way[1])
-    found: list[Loop] = []
-    for before, after in zip([None, *spots], [*spots, None], strict=True):
-        outside = []
-        for shape, sign in ((before, -1.0), (after, 1.0)):
-            if shape is not None:
-                x, y = shape.centroid
-                middle = (x + sign * far / 2 * way[0], y + sign * far / 2 * way[1])
-                outside.append(rectangle(far, 2 * far, center=middle, turn=turn))
-        found += difference(whole, [*inside, *outside])
-    return found
 
 
 # ------------------------------------------------------------------------------------------- tools

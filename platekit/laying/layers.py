@@ -7,18 +7,18 @@ carries says again what the user says, so that an edit of it is an edit of his t
 
 from __future__ import annotations
 
-import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Any
 
 from msgspec.structs import replace
 
 from platekit import tables
 from platekit.errors import GeometryError, LookupFailed, SpecError
-from platekit.geometry import Disc, Loop, Shape, Upright, covers, difference, distance, rectangle, sweep
+from platekit.geometry import Disc, Shape, Upright, covers, distance, sweep
 from platekit.laying.limits import limits_of, material_of
 from platekit.laying.outline import outline_of
+from platekit.laying.parted import parted
 from platekit.laying.relief import size_of
 from platekit.laying.shapes import shape_of
 from platekit.laying.spans import z_range
@@ -44,8 +44,6 @@ LAYER_PART = r"layer-[a-z0-9-]+"
 """What a layer is called in the names of files, as a regular expression."""
 HAIR = 0.01
 """So much of its radius a pin is drawn thinner than its hole, mm (ours): its own fit is some thousandths."""
-ASKEW = 0.35
-"""How far from the x axis a layer's body is parted through its holes, rad (ours: no line then runs along an edge)."""
 
 
 # --------------------------------------------------------------------------------------------- words
@@ -302,7 +300,7 @@ def _body(layout: Layout, mount: PlacedMount, layer: Layer, flat: Layout) -> Bod
     """A layer where it lies, in pieces without holes; None where it is in pieces, which its own rules tell."""
     z = z_range(mount.side, (0.0, layer.thickness), layout.thickness)
     try:
-        pieces = parted(flat.outline.loop(), [one.shape for one in flat.openings if one.through])
+        pieces = parted(flat.outline.loop(), flat.outline.loop(), [one.shape for one in flat.openings if one.through])
     except GeometryError:
         return None
     on, clamped = {one.name for one in layout.mounts.values() if one.on == mount.name}, _with(layout, mount)
@@ -340,23 +338,3 @@ def _pins(layout: Layout, mount: PlacedMount, layer: Layer, body: Body) -> Itera
             shape = Disc(one.center, one.size / 2 - HAIR)
             pin = replace(body, name=f"{one.name}.pin", shape=shape, swept=shape, z=z, pieces=())
             yield replace(pin, touches=frozenset(beside | {body.name}))
-
-
-def parted(whole: Loop, inside: Sequence[Shape]) -> list[Loop]:
-    """A sheet without its openings, parted by lines through the middle of each of these: so none is a hole; mm.
-
-    Raises `GeometryError` for openings that no sheet has.
-    """
-    far = 2 * (whole.box.width + whole.box.height + 1.0)
-    way = (math.cos(ASKEW), math.sin(ASKEW))
-    spots = sorted(inside, key=lambda shape: shape.centroid[0] * way[0] + shape.centroid[1] * way[1])
-    found: list[Loop] = []
-    for before, after in zip([None, *spots], [*spots, None], strict=True):
-        outside = []
-        for shape, sign in ((before, -1.0), (after, 1.0)):
-            if shape is not None:
-                x, y = shape.centroid
-                middle = (x + sign * far / 2 * way[0], y + sign * far / 2 * way[1])
-                outside.append(rectangle(far, 2 * far, center=middle, turn=ASKEW))
-        found += difference(whole, [*inside, *outside])
-    return found
