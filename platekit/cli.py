@@ -1,6 +1,5 @@
 """The commands: arguments in, exit codes out. What a command does is in `jobs`; nothing is decided here."""
 
-import gc
 import json
 import os
 import sys
@@ -21,10 +20,6 @@ from platekit.errors import PlatekitError, SpecError
 
 if TYPE_CHECKING:
     from platekit.jobs.told import State, Told
-
-
-SELDOM = (100_000, 50, 50)
-"""How seldom Python looks for memory to free (usually 700, 10, 10): a command is short, and so it starts sooner."""
 
 
 class Exit(IntEnum):
@@ -621,7 +616,6 @@ def show_json(value: object) -> None:
 
 def main() -> None:
     """Runs a command; whatever goes wrong ends in a sentence and an exit code, never in a trace."""
-    gc.set_threshold(*SELDOM)
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "true")  # there are none, and looking for them takes a while
     # our matrices are small: threads that wait for each other on them take several times the work, and bring nothing
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")

@@ -280,3 +280,43 @@ def test_a_shell_completes_commands_options_and_choices(shell: str, typed: str, 
     ran = subprocess.run(PROGRAM, cwd=tmp_path, env={**os.environ, **words}, capture_output=True, check=False)
     assert offered in ran.stdout.decode()
     assert ran.stderr == b""
+
+
+# --------------------------------------------------------------------------------------------- the end of the process
+
+ENDING = """
+import atexit, sys, threading, time
+sys.argv = ["platekit", "tables", "M8"]
+from platekit import __main__ as program, cli
+def slow():
+    time.sleep(0.2)
+    sys.stdout.write("thread done\\n")
+def done():
+    if threads: threading.Thread(target=slow).start()
+    atexit.register(lambda: print("registered later", end=""))
+    sys.stdout.write("said ")
+    raise SystemExit(code)
+threads, code = {threads}, {code!r}
+cli.main = done
+program.main()
+"""
+
+
+@pytest.mark.parametrize("code", [0, 1, 2, 130, None])
+@pytest.mark.parametrize("threads", [False, True])
+def test_the_process_ends_with_its_code_when_all_is_out(code: int | None, threads: bool) -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", ENDING.format(threads=threads, code=code)], cwd=ROOT, capture_output=True, check=False
+    )
+    assert (done.returncode, done.stderr) == (code or 0, b"")
+    assert done.stdout == (b"said thread done\nregistered later" if threads else b"said registered later")
+
+
+def test_the_process_ends_before_python_takes_itself_apart(tmp_path: Path) -> None:
+    late = "class Late:\n    def __del__(self): print('taken apart', flush=True)\nkept = Late()\n"
+    quick = subprocess.run(
+        [sys.executable, "-c", late + ENDING.format(threads=False, code=0)], cwd=ROOT, capture_output=True, check=False
+    )
+    usual = subprocess.run([sys.executable, "-c", late], cwd=ROOT, capture_output=True, check=False)
+    assert b"taken apart" in usual.stdout
+    assert b"taken apart" not in quick.stdout

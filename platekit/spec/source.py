@@ -59,7 +59,9 @@ MAX_PROBLEMS: Final = 100
 START: Final = "start it with `platekit: 1`, or let `platekit new` write one"
 """What to do about an empty spec."""
 _LINE_END: Final = re.compile(r"\r\n|\n|\r")
-_UNPRINTABLE: Final = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_UNPRINTABLE: Final = "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
+_UNPRINTABLE_ASCII: Final = r"[^\t\n\r\x20-\x7e]"
+"""The same for text of ASCII signs only: the pattern for all signs takes long to put together."""
 _DIRECTIVE: Final = re.compile(r"((?:[ \t]*(?:#[^\r\n]*)?(?:\r\n|\n|\r))*)(%(?:YAML|TAG)\b[^\r\n]*)")
 """What comes first in a file, if it is a line for readers of YAML."""
 _HALF: Final = re.compile("[\ud800-\udfff]")
@@ -302,7 +304,7 @@ def _unreadable(source: SourceText) -> list[Problem]:
         line = readable(directive[2].rstrip())
         found, which = (f"YAML {line[6:]}", "the %YAML line") if line.startswith("%YAML ") else (f"{line}", "the line")
         return [source.index(directive.start(2), found, f"take out {which}; a spec is YAML 1.2")]
-    strange = _UNPRINTABLE.search(source.text)
+    strange = re.search(_UNPRINTABLE_ASCII if source.text.isascii() else _UNPRINTABLE, source.text)
     if strange:
         found = f"a control character (U+{ord(strange[0]):04X})"
         return [source.index(strange.start(), found, "take it out; a spec is plain text")]
