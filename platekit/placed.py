@@ -952,6 +952,8 @@ class FlatPart(Struct, frozen=True):
 
     `faces` are the words for the face that one looks at: as it is drawn, and turned over. `up` says whether up on the
     machine is a direction of it, `note` where it belongs; along `folds` it is bent: marked at their ends, not cut.
+    `bends` are those across it in their order, each its number, its place from the zero of the part's x (mm), the angle
+    it is turned by (rad), and the inside radius where it is rolled (mm).
     """
 
     kind: FlatKind
@@ -959,6 +961,7 @@ class FlatPart(Struct, frozen=True):
     up: bool
     note: str
     folds: tuple[Edge, ...] = ()
+    bends: tuple[tuple[int, float, float, float | None], ...] = ()
 
 
 class Layout(Struct, frozen=True):

@@ -16,7 +16,7 @@ hinder each other in a circle.
 from __future__ import annotations
 
 import math
-from collections.abc import Container, Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator, Sequence
 from functools import cached_property, lru_cache
 from itertools import product
 from typing import Literal
@@ -70,7 +70,7 @@ class AssemblyStep(Struct, frozen=True):
     """One step of the assembly: an item, the side it comes from (None: as it may), its screws, the tools for them.
 
     `covered` are those of the screws that no tool gets at once everything is on, `covered_by` the items over them.
-    `slides` says that the item moves to tighten the belt: its screws are tightened after the belt, not when it goes on.
+    `slides` says that the item moves in its holes: its screws are tightened once it is set, not when it goes on.
     """
 
     item: str
@@ -85,6 +85,13 @@ class AssemblyStep(Struct, frozen=True):
     slides: bool = False
     jack: str | None = None
     """The size of the screw that pushes it to tighten the belt."""
+    tensions: bool = False
+    """Whether it slides to tighten a belt; else what it is set by (the play of teeth, say) the spec does not tell."""
+
+    @property
+    def until(self) -> str:
+        """What comes before the screws of what slides are tightened, as a clause after `once`."""
+        return "the belt is tensioned" if self.tensions else "it is set"
 
 
 class Hindrance(Struct, frozen=True):
@@ -123,6 +130,25 @@ def assembly(layout: Layout) -> Assembly:
     # the bars are no part of the bench that an order is kept by: most plates have none, and share one order
     welded = tuple(bar.name for bar in welded_bars(layout))
     return replace(found, welded=welded) if welded else found
+
+
+def in_order_of_tension(belts: Sequence[PlacedBelt]) -> tuple[tuple[PlacedBelt, tuple[str, ...]], ...]:
+    """The belts in the order in which they are tightened, each with the names of those that must be tight before it.
+
+    Whoever tightens a belt moves a mount, and with it every other belt that runs over that mount: so these come later.
+    Belts that are free of each other keep their order, and so do those that wait for each other in a circle.
+    """
+
+    def moved_by(belt: PlacedBelt) -> tuple[str, ...]:
+        on = {pulley.mount for pulley in belt.pulleys} - {belt.adjusted}
+        return tuple(other.name for other in belts if other is not belt and other.adjusted in on)
+
+    left, found = [(belt, moved_by(belt)) for belt in belts], list[tuple[PlacedBelt, tuple[str, ...]]]()
+    while left:
+        waiting = {belt.name for belt, _ in left}
+        free = next((k for k, (_, before) in enumerate(left) if not waiting & set(before)), 0)
+        found.append(left.pop(free))
+    return tuple(found)
 
 
 class _Bench(Struct, frozen=True):
@@ -190,6 +216,7 @@ def _in_order(there_is: _Bench) -> Assembly:
                 covered=tuple(covered),
                 covered_by=tuple(other.name for other in order if other.name in by),
                 slides=item.kind == "mount" and mounts[item.name].hole_travel is not None,
+                tensions=any(belt.adjusted == item.name for belt in there_is.belts),
                 jack=jack.size if item.kind == "mount" and (jack := mounts[item.name].jack) is not None else None,
             )
         )

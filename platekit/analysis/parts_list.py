@@ -342,6 +342,8 @@ def _spacers(layout: Layout, part: str, size: str, count: int, high: float) -> I
         count=count,
         size=size,
         length=high,
+        # no narrower than a washer, which a part's flange is made for
+        width=tables.screw(size).washer_outer,
         bore=tables.screw(size).clearance.get("normal"),
         pieces=packed.pieces if exact and len(packed.pieces) > 1 else (),
     )

@@ -251,7 +251,7 @@ def _tightened_with_the_belt_on(layout: Layout, step: AssemblyStep) -> Iterator[
         yield Finding(
             rule="order",
             level="warn",
-            message=f"{step.item} is tightened once the belt is tensioned; {_listed(covered)} {_is(covered)} then "
+            message=f"{step.item} is tightened once {step.until}; {_listed(covered)} {_is(covered)} then "
             f"under {_listed(by)}",
             features=(*covered, *by),
             at=_where(mount, covered),

@@ -199,6 +199,8 @@ def _round_hole(layout: Layout, capability: Capability, opening: Opening, sunk: 
     locates = passing is None or opening.size - passing <= LOCATES_WITHIN
     if opening.role == "pilot" and capability.traits.hard_edge and locates:
         reason = f"a pilot opening is never left as {process} leaves it"
+        if passing is not None:
+            reason += f"; bored until the {show_length(passing, unit)} spigot goes in"
     elif passing is not None and capability.small_end(opening.size) < passing:
         end = capability.small_end(opening.size)
         end_words, passing_words = (show_length(size, layout.spec.unit) for size in (end, passing))
@@ -257,7 +259,7 @@ def words_of(operations: Operations, unit: Literal["mm", "in"] = "mm") -> str:
             size, fraction = show_length(step.diameter, unit), nearest_fraction(step.diameter)
             if step.work == "drill" and unit == "in" and abs(float(fraction) * INCH - step.diameter) <= STAMPED:
                 size = show_fraction(fraction)
-            said += f" {'to ' if step.work == 'cut' else ''}{size}"
+            said += f" {'to ' if step.work == 'cut' else ''}{size}{' H7' if step.work == 'ream' else ''}"
         if step.depth is not None and step.work in ("bore", "counterbore"):
             said += f", {show_length(step.depth, unit)} deep"
         if step.side is not None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import degrees
+from math import degrees, sqrt
 
 from msgspec import Struct
 
@@ -79,6 +79,13 @@ class Forces(Struct, frozen=True):
     mass_kg_m: float | None
     design_power_w: float
     rating: Rating
+
+    @property
+    def span_frequency_new_hz(self) -> float | None:
+        """What the span of a new belt swings at when plucked, Hz: with the root of its tension, as of any string."""
+        if self.span_frequency_hz is None:
+            return None
+        return self.span_frequency_hz * sqrt(self.sag_force_new / self.sag_force)
 
 
 class Rims(Struct, frozen=True):

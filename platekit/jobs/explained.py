@@ -85,7 +85,7 @@ def order_words(order: Assembly) -> Iterator[str]:
             tools = " or ".join(step.tools) or "no tool"
             text += f": {len(step.screws)} x {step.size}, heads on the {step.head_side} side, {tools}"
         if step.slides:
-            text += "; only hand-tight, it is tightened once the belt is tensioned"
+            text += f"; only hand-tight, it is tightened once {step.until}"
         if step.jack is not None:
             text += f"; {jack_words(step.jack)}"
         if step.covered:

@@ -120,7 +120,10 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
         for index in range(guard.strips):
             outline, openings, folds = flat_band(guard, index)
             name = "band" if guard.strips == 1 else f"band-{index + 1}"
-            told = replace(_strip_told(layout, guard, index), folds=folds)
+            across = [
+                (one.number, one.at, one.angle, one.radius if one.rolled else None) for one in bends(guard, index)
+            ]
+            told = replace(_strip_told(layout, guard, index), folds=folds, bends=tuple(sorted(across)))
             parts[f"guard-{name}"] = _part(layout, guard, name, outline, openings, told)
     return dict(sorted(parts.items()))
 

@@ -38,6 +38,11 @@ NARROWEST: Final = 9.0
 """Least width of a column, mm (ours)."""
 LEAST_ROWS: Final = 2
 """So many rows at least stand under a title before a page ends (ours)."""
+WHOLE_ROWS: Final = 6
+"""A block of so few rows is kept on one page (ours): whoever works by it then turns no page in the middle."""
+
+MOST_KEPT: Final = 0.25
+"""But not where it is higher than so much of a page (ours): too much of the page before would stay white."""
 
 TO_FILL: Final = "□"
 """A cell that begins so is a box to write in by hand; what follows, such as a unit, stands behind the box."""
@@ -86,7 +91,10 @@ def pages_of_blocks(blocks: Sequence[Block], box: Box) -> list[list[Piece]]:
     for block in blocks:
         # a title left alone at the foot of a page is read as the end of what stands above it
         air = BLOCK_AIR if pages[-1] else 0.0
-        first = sum(row.height for row in (block.title, *_head(block), *block.rows[:LEAST_ROWS]))
+        least = LEAST_ROWS
+        if len(block.rows) <= WHOLE_ROWS and sum(row.height for row in block.rows) < MOST_KEPT * box.height:
+            least = WHOLE_ROWS
+        first = sum(row.height for row in (block.title, *_head(block), *block.rows[:least]))
         if pages[-1] and top - air - first < box.y0:
             pages.append([])
             top, air = box.y1, 0.0

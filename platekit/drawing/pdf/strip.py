@@ -233,6 +233,8 @@ def _legend(pen: Pen, left: float, top: float, say: Saying, many: bool) -> None:
         rows.append(("thread", "thread"))
     if any(mount.travel is not None for mount in say.layout.mounts.values()):
         rows.append(("tight", "tightens the belt"))
+    if say.layout.flat is not None and say.layout.flat.folds:
+        rows.append(("line", "short: a bend, see last page"))
     if many:
         rows.append(("cross", "joins sheets"))
     for index, (kind, words) in enumerate(rows):

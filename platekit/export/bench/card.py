@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from platekit.analysis.assembly import in_order_of_tension
 from platekit.checks.finding import Verdict
+from platekit.cutting.needs import must_pass
 from platekit.cutting.operations import Operations
 from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, TWO_LINES
 from platekit.drawing.jacking import jack_words
-from platekit.drawing.like_findings import count_words
+from platekit.drawing.like_findings import count_words, grouped, own
 from platekit.drawing.pdf.letters import LINE, POINT, Face, letters
 from platekit.drawing.pdf.pages import STAMP_GREY
 from platekit.drawing.pdf.paper import PaperSheet
@@ -25,6 +27,7 @@ from platekit.export.reports.rows import order_of
 from platekit.geometry import Box
 from platekit.laying.welded import welded_bars
 from platekit.placed import Layout
+from platekit.tables.naming import listed
 from platekit.units import INCH, POUND_FORCE, show_length
 
 SIZE: Final = 14.0
@@ -42,13 +45,36 @@ SMALLER: Final = 11.0
 SECTION_AIR: Final = 2.5
 """White above the heading of a section, mm (ours)."""
 
+AT_THE_TABLE: Final = ("process", "machine", "small-hole", "tolerance", "neck", "tip")
+"""The rules whose warnings are about what the table leaves, so that whoever cuts has to hear them."""
+MOST_WARNED: Final = 3
+"""Most such warnings that the card tells in full (ours: a page is one page)."""
+NOTHING_FOUND: Final = Verdict(())
+
 Section = tuple[str, tuple[tuple[str, bool], ...]]
 """A heading and its lines, each with whether it has a box to tick."""
 
 
-def sections(layout: Layout, made: Sequence[Operations]) -> Iterator[Section]:
-    """What is done at the bench, in the order of the job; lengths in the unit of the spec, forces in N or lbf."""
+def sections(layout: Layout, made: Sequence[Operations], verdict: Verdict = NOTHING_FOUND) -> Iterator[Section]:
+    """What is done at the bench, in the order of the job; lengths in the unit of the spec, forces in N or lbf.
+
+    What the verdict warns of stands beside the holes: a hole that is "as the table cuts it" may be warned of.
+    """
     unit = layout.spec.unit
+    warned = list(grouped([one for one in verdict.open("warn") if one.rule in AT_THE_TABLE]))
+    if warned:
+        told = [
+            (
+                f"{first_to_last([name for one in alike for name in own(one, alike[0])])} ({alike[0].rule}): "
+                f"{alike[0].advice.text if alike[0].advice else alike[0].message}",
+                True,
+            )
+            for alike in warned[:MOST_WARNED]
+        ]
+        more = len(warned) - MOST_WARNED
+        if more > 0:
+            told.append((f"{more} more warnings of cutting on the sheets behind", False))
+        yield "Before it is cut", tuple(told)
     by_hand = {operations.opening for operations in made if not operations.as_cut}
     drilled, as_cut = [], 0
     for callout in callouts(layout, made):
@@ -56,7 +82,10 @@ def sections(layout: Layout, made: Sequence[Operations]) -> Iterator[Section]:
         if by_hand.isdisjoint(names):
             as_cut += len(names)
         else:
-            drilled.append((f"{first_to_last(names)}: {callout.line}", True))
+            # the size of a located spigot is no matter for a general tolerance: what has to go in is said
+            enters = [must_pass(layout, one) for one in callout.openings if one.role == "pilot"]
+            goes = "".join(f"; the {show_length(one, unit)} spigot must go in" for one in enters[:1] if one is not None)
+            drilled.append((f"{first_to_last(names)}: {callout.line}{goes}", True))
     if as_cut:
         drilled.append((f"The other {as_cut} are as the table cuts them." if drilled else "All as cut.", False))
     pair = check_pair(layout)
@@ -76,13 +105,15 @@ def sections(layout: Layout, made: Sequence[Operations]) -> Iterator[Section]:
     ]
     if screws:
         yield "Screws", tuple(screws)
-    steps = [
-        f"{step.item} (hand-tight until the belt is tight)" if step.slides else step.item
-        for step in order_of(layout).steps
-    ]
+    steps = []
+    for step in order_of(layout).steps:
+        item = f"pulley {step.item}" if step.kind == "pulley" else step.item
+        if step.item in layout.originals:
+            item = f"plate on {step.item}"
+        steps.append(f"{item} (hand-tight until {step.until.removeprefix('the ')})" if step.slides else item)
     if steps:
         yield "Put on in this order", ((", ".join(steps) + ".", False),)
-    for belt in layout.belts:
+    for belt, before in in_order_of_tension(layout.belts):
         forces = belt.result.forces
         if forces is None:
             continue
@@ -93,12 +124,14 @@ def sections(layout: Layout, made: Sequence[Operations]) -> Iterator[Section]:
         sag = f"{forces.sag:.1f} mm" if unit == "mm" else f"{forces.sag / INCH:.2f} in"
         lines = [(f"press the middle of the span in by {sag}: {press}, a new belt {new}", True)]
         if forces.span_frequency_hz is not None:
-            lines.append((f"or pluck it: {forces.span_frequency_hz:.0f} Hz", False))
+            swings = f"{forces.span_frequency_hz:.0f} Hz, a new belt {forces.span_frequency_new_hz:.0f} Hz"
+            lines.append((f"or pluck it: {swings}", False))
         jack = None if belt.adjusted is None else layout.mounts[belt.adjusted].jack
         if jack is not None:
             lines.append((jack_words(jack.size), False))
         lines += [("again after the first hour", True), ("again after the first day, and all screws", True)]
-        yield f"Tension of {belt.name}", tuple(lines)
+        after = f", after that of {listed(before, 'and')}" if before else ""
+        yield f"Tension of {belt.name}{after}", tuple(lines)
 
 
 def draw_card(
@@ -118,7 +151,7 @@ def draw_card(
     pen.text((left, y), f"{word}  ·  revision {layout.spec.revision}  ·  {which}", SIZE, "bold")
     y -= 3.5
     pen.line((inner.x0, y), (inner.x1, y), 0.5)
-    rows = [row for section in sections(layout, made) for row in _rows(section, width)]
+    rows = [row for section in sections(layout, made, verdict) for row in _rows(section, width)]
     room = y - foot
     # the last line of a card that is full says that there is more
     fits, used = 0, 0.0

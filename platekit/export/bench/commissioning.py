@@ -14,6 +14,7 @@ from typing import Final
 
 from msgspec import Struct
 
+from platekit.analysis.assembly import in_order_of_tension
 from platekit.checks.finding import Verdict
 from platekit.checks.guard import left_turning
 from platekit.drawing.cautions import TO_DO, TO_KNOW
@@ -62,28 +63,32 @@ def _blocks(layout: Layout, verdict: Verdict, width: float) -> Iterator[Block]:
         heads = ["for", "screws", "tighten to", "now", "first hour", "first day"]
         note = "Each box for the torque that was set or found. Screws of what slides come after the belt is tight."
         yield table("Screws", _columns(heads), screws, width, note)
-    rows = inverter_rows(layout)
+    rows, told = inverter_rows(layout), motor_of(layout)
     if rows:
         note = "By a licensed electrician. The motor's plate goes before the spec: fill in what it says."
-        yield table("Motor and inverter", _columns(["setting", "to", "set to"]), rows, width, note)
+        what = "Motor" if told.motor is not None and told.inverter is None else "Motor and inverter"
+        yield table(what, _columns(["setting", "to", "set to"]), rows, width, note)
     yield items("For the licensed electrician", tuple(electrical(layout)), width, "□")
     yield items("Rotation, with nothing driven: belt off, coupling apart", tuple(rotation(layout)), width, "□")
-    for belt in layout.belts:
+    for belt, before in in_order_of_tension(layout.belts):
         heads = ["", "to", "now", "first hour", "first day"]
         title = f"Tension of {belt.name}"
-        yield table(title, _columns(heads), tension_rows(layout, belt), width, tension_note(layout, belt))
+        yield table(title, _columns(heads), tension_rows(layout, belt), width, tension_note(layout, belt, before))
     for coupling in layout.couplings:
         heads = ["", "at most", "now", "first hour", "first day"]
         note = "Power locked out. Turn both shafts together, a quarter at a time, and take the largest reading."
         yield table(f"Alignment of {coupling.name}", _columns(heads), alignment_rows(layout, coupling), width, note)
-    yield items("First run", FIRST_RUN, width, "□")
     speeds = speed_rows(layout)
+    stepped = len(speeds) != 1  # where no speed is known nobody can say that there is but one
+    yield items("First run", FIRST_RUN if stepped else FIRST_RUN_AT_ONE_SPEED, width, "□")
     if speeds:
         heads = ["setting", "motor", "working shaft", "shaft, measured", "current", "sound and shake"]
-        yield table("Speeds", _columns(heads), speeds, width, "Step by step from the lowest, some minutes at each.")
+        note = "Step by step from the lowest, some minutes at each." if stepped else ""
+        yield table("Speeds", _columns(heads), speeds, width, note)
     watched = watch_rows(layout, verdict)
     yield table("To watch: noise, heat, shaking", _columns(["what", "look for", "found"]), watched, width)
-    yield items("After the first hour, and after the first day", AFTER, width, "□")
+    beltless = not layout.belts and layout.twisted is None and bool(layout.couplings)
+    yield items("After the first hour, and after the first day", AFTER_COUPLED if beltless else AFTER, width, "□")
     signed = [
         ["electrical work", TO_FILL, TO_FILL],
         ["guards and stop", TO_FILL, TO_FILL],
@@ -254,7 +259,9 @@ def inverter_rows(layout: Layout) -> Rows:
         ["rated speed", speed, f"{TO_FILL} rpm"],
         ["power factor", unsaid, TO_FILL],
     ]
-    protection = "the plate's current, not the inverter's; its thermistor connected, if it has one"
+    protection = "the plate's current; its thermistor connected, if it has one"
+    if motor is None or inverter is not None:
+        protection = protection.replace(";", ", not the inverter's;", 1)
     if motor is None or inverter is None:
         if motor is not None:
             rows.append(["supply", f"{motor.frequency_hz:g} Hz: no inverter is described", TO_FILL])
@@ -389,7 +396,8 @@ def tension_rows(layout: Layout, belt: PlacedBelt) -> Rows:
         ]
     ]
     if forces.span_frequency_hz is not None:
-        rows.append(["span frequency, plucked", f"run in {forces.span_frequency_hz:.0f} Hz", *[f"{TO_FILL} Hz"] * 3])
+        swings = f"new {forces.span_frequency_new_hz:.0f} Hz, run in {forces.span_frequency_hz:.0f} Hz"
+        rows.append(["span frequency, plucked", swings, *[f"{TO_FILL} Hz"] * 3])
     else:
         rows.append(["span frequency, plucked", "not worked out: the belt's mass is not known", *[f"{TO_FILL} Hz"] * 3])
     return [*rows, *last]
@@ -417,11 +425,14 @@ JACKED: Final = (
 """What is looked at where a screw tightens the belt."""
 
 
-def tension_note(layout: Layout, belt: PlacedBelt) -> str:
-    """By what the belt is tightened, and over which length."""
+def tension_note(layout: Layout, belt: PlacedBelt, before: Sequence[str] = ()) -> str:
+    """By what the belt is tightened, over which length, and which belts (`before`) must be tight already."""
     by = "by its idler or by hand" if belt.adjusted is None else f"by moving {belt.adjusted}"
     span = show_length(belt.result.span, layout.spec.unit)
-    return f"Power locked out. Tightened {by}, free span {span}; turn it some turns by hand, then measure."
+    said = f"Power locked out. Tightened {by}, free span {span}; turn it some turns by hand, then measure."
+    if not before:
+        return said
+    return f"{said} Only once {listed(before, 'and')} is tight: tightening that moves a shaft of this belt too."
 
 
 # --------------------------------------------------------------------------------------------- running
@@ -432,11 +443,23 @@ FIRST_RUN: Final = (
     "Up to the highest setting only after the lowest ran quietly for some minutes.",
     "A smell, a knock, smoke, a rising current: stop, lock out, look.",
 )
+FIRST_RUN_AT_ONE_SPEED: Final = (
+    "Guard on, everybody clear, one at the stop button: on for a moment, and the stop button stops the machine. Time "
+    "to standstill: ______ s",
+    "Then some minutes without load, before it works.",
+    FIRST_RUN[-1],
+)
 AFTER: Final = (
     "Stopped, locked out and proved dead; then the guard off.",
     "Tension again, to the figure for a belt that is run in; screws again at their torque (boxes above).",
     "Pulleys in line, no dust or crumbs of belt under it, no bright rubbed spot anywhere.",
     "Guard on again before power.",
+)
+AFTER_COUPLED: Final = (
+    AFTER[0],
+    "Alignment of the coupling again; screws again at their torque (boxes above).",
+    "No dust or crumbs of the coupling's insert under it, no bright rubbed spot anywhere.",
+    AFTER[-1],
 )
 
 

@@ -28,7 +28,7 @@ from platekit.drawing.text import in_letters, shortened
 from platekit.export.data.hole_list import slot_ends
 from platekit.geometry import Box, Disc, Point, Slot, between
 from platekit.placed import FlatPart, Layout, Opening, Side
-from platekit.units import Unit
+from platekit.units import Unit, show_length
 
 ALL_PAIRS: Final = 6
 """Up to so many features every pair is listed (ours); of more, neighbours and those far apart."""
@@ -297,6 +297,18 @@ def _part_blocks(layout: Layout, flat: FlatPart, side: Side, width: float) -> It
     over = [Cell("over all, across", figure(box.width, unit)), Cell("up", figure(box.height, unit))]
     yield Block(title_row(title, width, f"Measure on the cut part, or on the glued paper. {flat.note}"), None, ())
     yield Block(title_row("Size", width), None, _rows([over], width))
+    if flat.bends:
+        # the press is set by this page: what is bent next, where its line is, and how far round
+        note = "Down, outside face up, in this order; each line is pricked through the marks at both edges."
+        lines = [
+            [
+                Cell(f"{number}: at {show_length(at, unit)} from {_zero_words(layout)}"),
+                Cell("bent by" if rolled is None else "rolled by", f"{math.degrees(angle):.1f}°"),
+                Cell("" if rolled is None else f"to {show_length(rolled, unit)} inside radius"),
+            ]
+            for number, at, angle, rolled in flat.bends
+        ]
+        yield Block(title_row("Its bends", width, note), None, _rows(lines, width))
     openings = [opening for opening in layout.openings if isinstance(opening.shape, Disc | Slot)]
     # openings for air are all alike, and nothing has to come to lie over them: a few tell
     vents = [opening for opening in openings if opening.field == "guard.openings"][:FEW_VENTS]
@@ -315,6 +327,13 @@ def _part_blocks(layout: Layout, flat: FlatPart, side: Side, width: float) -> It
             if ends is not None:
                 lines[-1].append(Cell("length over all", figure(long, unit)))
         yield Block(title_row("Its openings", width), None, _rows(lines, width))
+
+
+def _zero_words(layout: Layout) -> str:
+    """Where the places of a band's bends count from, as the bench sheet says it."""
+    return (
+        "the first lap hole" if any(one.of_guard == "lap" for one in layout.openings) else "the left edge of its wall"
+    )
 
 
 def _fitting(

@@ -11,7 +11,7 @@ from typing import Final
 from msgspec import Struct
 
 from platekit import tables
-from platekit.analysis.assembly import Assembly, assembly, way_back
+from platekit.analysis.assembly import Assembly, AssemblyStep, assembly, way_back
 from platekit.analysis.nearness import said_positions
 from platekit.checks.openings import EDGE_IN_DIAMETERS
 from platekit.cutting.capability import capability_of
@@ -30,7 +30,7 @@ from platekit.studies.tightest import tightest
 from platekit.tables.guards import safety_distance
 from platekit.tables.torques import USUAL_CLASS
 from platekit.tables.values import Source
-from platekit.units import Unit, show_length
+from platekit.units import Unit, nearest_fraction, show_fraction, show_length
 
 KINDS: Final = ("published", "common practice", "from memory")
 """The three kinds of source, as they are marked wherever a figure is shown."""
@@ -149,7 +149,7 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
         sides = " and ".join(f"{side} side" for side in ("near", "far") if any(bar.side == side for bar in bars))
         yield StepRow(weld_words(order.welded), sides, "", "", ORDER)
     for step in order.steps:
-        mind = "only hand-tight: tightened once the belt is tensioned" if step.slides else ""
+        mind = f"only hand-tight: tightened once {step.until}" if step.slides else ""
         if step.covered:
             # a screw that something covers later can be tightened only now; where the part still slides, it cannot be
             # tightened now either, and that must be known before the machine is together
@@ -180,7 +180,24 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
         if step.item in HALVES:
             item = step.item.replace("guard.half", "half of the guard's back plate,")
             side = "along the plate, square to its seam"
-        yield StepRow(item, side, screws, " or ".join(step.tools), mind)
+        yield StepRow(item, side, screws, _tool_words(layout, step), mind)
+
+
+def _tool_words(layout: Layout, step: AssemblyStep) -> str:
+    """The tools for a step's screws, with the width across flats that they take where the table has it."""
+    said = " or ".join(step.tools)
+    stack = layout.mounts[step.item].stack if step.item in layout.mounts else None
+    if not said or step.size is None:
+        return said
+    screw = tables.screw(step.size)
+    flats = screw.hex_across_flats if stack is None or stack.head == "hex" else None
+    if stack is not None and stack.into == "stud":
+        flats = screw.nut_across_flats
+    if flats is None:
+        return said
+    # as it is stamped on the tool: an inch head takes a fraction, in whatever unit the spec is
+    stamped = show_fraction(nearest_fraction(flats)).removesuffix(" in") if screw.system == "inch" else f"{flats:g}"
+    return f"{said} {stamped}"
 
 
 def circle_words(order: Assembly) -> Iterator[str]:

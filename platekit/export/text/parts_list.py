@@ -78,7 +78,8 @@ def piece_words(piece: Piece, unit: Unit) -> str:
         case "spacer":
             packed = " + ".join(figure(one, unit) for one in piece.pieces)
             of = f" (each {packed})" if packed else ""
-            return f"spacer {size(piece.length)} long{of}, hole {size(piece.bore)}, for {piece.size}"
+            wide = "" if piece.width is None else f"{size(piece.width)} across or more, "
+            return f"spacer {size(piece.length)} long{of} of plate, {wide}hole {size(piece.bore)}, for {piece.size}"
         case "dowel":
             long = "" if piece.length is None else f" × {size(piece.length)}"
             return f"dowel pin {figure(piece.width or 0.0, unit)}{long}, hardened, m6"

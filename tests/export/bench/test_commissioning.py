@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pypdfium2 as pdfium
 import pytest
 
 from platekit.checks import Verdict, check
@@ -83,12 +84,23 @@ def test_a_motor_without_an_inverter_gets_no_ramps() -> None:
     assert rows["supply"] == "50 Hz: no inverter is described"
     assert "inverter" not in " ".join(electrical(layout))
     assert "inverter" not in said(watch_rows(layout, Verdict(())))
+    # one speed: nothing is stepped through, and nothing is set on what is not there
+    words = whole(layout)
+    assert "lowest" not in words
+    assert "inverter's" not in words
+    assert "inverter's" in whole(lay_out(loads(MILL, "mill")))
 
 
 def test_a_brake_and_a_supply_of_one_phase_change_what_the_electrician_does(mill: Layout) -> None:
     words = " ".join(electrical(mill))
     assert "never the inverter's output" in words
     assert "Supply of one phase" in words
+
+
+def whole(layout: Layout) -> str:
+    """All words of the sheet."""
+    pages = pdfium.PdfDocument(commissioning_bytes(layout, Verdict(())))
+    return " ".join(page.get_textpage().get_text_range() for page in pages)
 
 
 def test_the_tension_is_that_of_the_drive_with_a_box_now_and_twice_later(mill: Layout) -> None:

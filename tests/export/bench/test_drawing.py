@@ -38,6 +38,16 @@ def test_a_title_stays_with_its_first_rows_and_a_head_is_repeated() -> None:
     assert len(pages) > 2
 
 
+def test_what_is_done_by_a_few_rows_stands_on_one_page() -> None:
+    """So a table of three rows goes to the next page whole; one of forty begins where it can."""
+    for before in range(12, 20):
+        filler = items("First", ["word"] * before, 180)
+        few = table("Tension", [Column("name")], [[f"{i}"] for i in range(3)], 180)
+        pages = pages_of_blocks([filler, few], ROOM)
+        (on,) = [page for page in pages if any(row in few.rows for _, row in page)]
+        assert sum(row in few.rows for _, row in on) == 3
+
+
 def test_words_too_wide_for_their_column_are_wrapped_and_the_table_keeps_its_width() -> None:
     block = table("Made", [Column("name"), Column("how")], [["a", "very " * 60]], 90)
     plain = table("Made", [Column("name"), Column("how")], [["a", "cut"]], 90)

@@ -486,7 +486,32 @@ def test_the_card_of_a_drive_tells_tension_and_speaks_the_unit_of_the_spec() -> 
     (tension,) = (lines for head, lines in told.items() if head.startswith("Tension"))
     assert f"{forces.sag_force:.1f} N" in tension[0][0]
     assert f"{forces.span_frequency_hz:.0f} Hz" in tension[1][0]
+    # of a new belt 1.4 times the tension, so 1.18 times the note
+    assert f"a new belt {forces.span_frequency_hz * 1.4**0.5:.0f} Hz" in tension[1][0]
     assert [boxed for _, boxed in tension] == [True, False, True, True]
+
+
+def test_the_card_tells_what_is_warned_of_before_it_is_cut_and_what_a_bored_pilot_must_take() -> None:
+    """The demo's slots are narrower than plasma holds: the card says so before it calls them as the table cuts them."""
+    layout = lay_out(load(SPECS / "dough-mixer.yaml"))
+    told = list(sections(layout, operations_of(layout), check(layout)))
+    assert [head for head, _ in told][:2] == ["Before it is cut", "Holes"]
+    assert any("motor.1 to motor.4 (tolerance): drill its ends" in line for line, _ in told[0][1])
+    assert any("Ø110.2" in line and "the 110 mm spigot must go in" in line for line, _ in told[1][1])
+
+
+def test_the_card_tightens_a_belt_after_the_one_that_moves_its_shaft() -> None:
+    """The fan's countershaft is moved to tighten `second`; the motor's belt runs over it, so that one comes after."""
+    layout = lay_out(load(SPECS / "winnowing-fan.yaml"))
+    heads = [head for head, _ in sections(layout, operations_of(layout)) if head.startswith("Tension")]
+    assert heads == ["Tension of second", "Tension of drive, after that of second"]
+
+
+def test_a_part_that_is_moved_for_no_belt_is_hand_tight_until_it_is_set() -> None:
+    """The carder's motor is moved for the play of its pinion: its spec has no belt, so no paper tells of one."""
+    layout = lay_out(load(SPECS / "wool-carder.yaml"))
+    (put_on,) = (lines for head, lines in sections(layout, operations_of(layout)) if head.startswith("Put on"))
+    assert put_on[0][0] == "plate on frame, motor (hand-tight until it is set)."
 
 
 def test_a_card_that_is_full_says_where_the_rest_is() -> None:

@@ -16,10 +16,12 @@ from hypothesis import strategies as st
 from platekit.checks import Verdict
 from platekit.export.paper.checking_page import ALL_PAIRS, MOST_PAIRS, between_groups, groups_of
 from platekit.export.paper.template import template_bytes
+from platekit.laying.guard_parts import guard_parts
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side
 from platekit.spec import load, loads
 
+SPECS = Path(__file__).parents[3] / "specs"
 CLEAR = Verdict(())
 PLATE = """\
 platekit: 1
@@ -207,7 +209,7 @@ def test_paper_too_small_for_the_page_goes_without_it() -> None:
 
 
 def test_a_measured_bore_is_listed_and_the_frame_of_the_spec_kept() -> None:
-    layout = lay_out(load(Path(__file__).parents[3] / "specs" / "pug-mill.yaml"))
+    layout = lay_out(load(SPECS / "pug-mill.yaml"))
     (group,) = (one for one in groups_of(layout, "near") if one.mount == "gear case")
     assert [feature.name for feature in group.features] == ["A", "B", "C", "D", "bore"]
     bore = group.features[-1]
@@ -221,3 +223,13 @@ def test_a_measured_bore_is_listed_and_the_frame_of_the_spec_kept() -> None:
     words = page_words(layout)
     assert "origin: bore" in words
     assert "x_axis: [D, C]" in words
+
+
+def test_the_band_of_a_guard_tells_its_bends_in_their_order() -> None:
+    """The fan's band goes once round: its bends come to a whole turn, within the tenth of a degree each is told in."""
+    band = guard_parts(lay_out(load(SPECS / "winnowing-fan.yaml")))["guard-band"]
+    words = page_words(band)
+    turns = [float(turn) for turn in re.findall(r"bent by\s+([\d.]+)°", words)]
+    assert len(turns) == 10
+    assert sum(turns) == pytest.approx(360.0, abs=0.5)
+    assert re.search(r"1: at [\d.]+ mm from the first lap hole", words)
