@@ -28,6 +28,7 @@ from platekit.laying.relief import opened_outline, relief_openings
 from platekit.laying.runs import Run, runs_of
 from platekit.laying.screws import Fastener, HoleWanted, fastener_of, hardware, hole_wanted, stack_of
 from platekit.laying.shapes import errors_at
+from platekit.laying.tongues import placed_feet, with_feet, with_tabs
 from platekit.laying.twisted_pulleys import twisted_in_space
 from platekit.placed import Body, Layout, Opening, PlacedBelt, PlacedMount, PlateLimits, ScrewStack
 from platekit.spec import Spec
@@ -77,11 +78,27 @@ def _laid_out(spec: Spec) -> Layout:
     outside = outline_of(spec, openings, stacks_of(mounts), limits, closed_by_plate(guard))
     # A given outline opens where a relief comes too near it; one that wraps the openings makes room by itself.
     openings, outline = opened_outline(spec, openings, outside, limits)
+    # What stands out of the outline is no part of what the openings ask for: it is joined to what they left.
+    outline, in_feet = with_feet(spec, outline, limits)
+    outline, in_tabs, tabs = with_tabs(spec, outline, limits)
+    openings = within_count(spec, (*openings, *in_feet, *in_tabs))
     openings = lightened(spec, openings, outline, limits, mounts, closed_by_plate(guard))
     twisted = twisted_in_space(spec, frames)
     said = without_layers(spec)
     laid = Layout(
-        said, material, limits, mounts, openings, bodies, outline, belts, guard, twisted=twisted, couplings=couplings
+        said,
+        material,
+        limits,
+        mounts,
+        openings,
+        bodies,
+        outline,
+        belts,
+        guard,
+        twisted=twisted,
+        couplings=couplings,
+        tabs=tabs,
+        feet=placed_feet(spec),
     )
     # Layers lie on the plate, and what is open in it is open in them: so they come last, as plates and as bodies.
     return with_layers_in_place(laid)

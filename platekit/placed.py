@@ -878,6 +878,23 @@ class PlacedRib(Struct, frozen=True):
         return polygon_loop([(ax - x, ay - y), (bx - x, by - y), (bx + x, by + y), (ax + x, ay + y)])
 
 
+class PlacedTab(Struct, frozen=True):
+    """A tongue on the outline: the middle of its round end (plate frame), its width, how far it stands out; mm."""
+
+    name: str
+    at: Point
+    width: float
+    reach: float
+
+
+class PlacedFeet(Struct, frozen=True):
+    """What the plate stands on: a bed at `level` over its zero, feet with their `middles` along it (mm), so wide."""
+
+    level: float
+    middles: tuple[float, ...]
+    width: float
+
+
 class TypedMount(Struct, frozen=True):
     """Figures of a mount that its spec gives itself, mm, beside what a standard says; None: not given there."""
 
@@ -982,6 +999,9 @@ class Layout(Struct, frozen=True):
     """The belt over crossed shafts; it is none of `belts`."""
     couplings: tuple[PlacedCoupling, ...] = ()
     """What joins shafts in line, without a belt."""
+    tabs: tuple[PlacedTab, ...] = ()
+    feet: PlacedFeet | None = None
+    """None for a plate that hangs on its screws alone."""
 
     @property
     def subject(self) -> str:

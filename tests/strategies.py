@@ -357,6 +357,35 @@ def outlines(draw: DrawFn, figures: Figures) -> Data:
     return outline
 
 
+def tabs(figures: Figures) -> SearchStrategy[Data]:
+    """Tongues on the outline, most of them out of the plate."""
+    far = st.sampled_from([-1, 1]).flatmap(lambda sign: _decimals(120, 400, 1).map(lambda n: Mm(sign * n)))
+    at = st.tuples(far, lengths(figures.place)).map(list) | st.tuples(lengths(figures.place), far).map(list)
+    own = {
+        "hole": lengths(figures.small),
+        "towards": angles(figures),
+        "radius": st.just("auto") | lengths(figures.small),
+    }
+    width = lengths(_decimals(20, 90, 1) | figures.size)
+    drawn: SearchStrategy[Data] = st.fixed_dictionaries({"at": at, "width": width}, optional=own)
+    return drawn.filter(lambda tab: tab.get("hole", 0.0) < tab["width"])
+
+
+def feet(figures: Figures) -> SearchStrategy[Data]:
+    """Two feet or one standing edge, most of them below the plate."""
+    own = {
+        "apart": lengths(_decimals(100, 400, 1)),
+        "middle": lengths(figures.place),
+        "radius": st.just("auto") | lengths(figures.small),
+    }
+    needed = {
+        "level": lengths(_decimals(-700, -150, 1) | figures.place),
+        "width": lengths(_decimals(20, 90, 1) | figures.size),
+    }
+    holes = st.fixed_dictionaries({"hole": lengths(figures.small)}, optional={"hole_height": lengths(figures.small)})
+    return st.tuples(st.fixed_dictionaries(needed, optional=own), st.just({}) | holes).map(lambda two: two[0] | two[1])
+
+
 def limits(figures: Figures) -> SearchStrategy[Data]:
     """Limits of one's own."""
     small = lengths(figures.small)
@@ -370,6 +399,9 @@ def limits(figures: Figures) -> SearchStrategy[Data]:
 NAMES = ("machine", "motor", "jack plate")
 BODY_NAMES = ("lug", "housing", "oil cup")
 CUTOUT_NAMES = ("cable", "window")
+TAB_NAMES = ("earth", "eye")
+SELDOM = st.sampled_from([False, False, False, False, False, True])
+"""Once in a while: of whole numbers hypothesis draws the ends far more often than the rest."""
 
 
 @st.composite
@@ -384,6 +416,10 @@ def plates(draw: DrawFn, figures: Figures = USUAL, moves: bool | None = None) ->
     cutouts = {name: draw(shapes(figures)) for name in CUTOUT_NAMES[: draw(st.integers(0, 2))]}
     if cutouts:
         plate["cutouts"] = cutouts
+    if draw(SELDOM):
+        plate["tabs"] = {name: draw(tabs(figures)) for name in TAB_NAMES[: draw(st.integers(1, 2))]}
+    if draw(SELDOM):
+        plate["feet"] = draw(feet(figures))
     placed: Data = {}
     for name in NAMES[: draw(st.sampled_from([1, 1, 1, 2, 2, 3]))]:
         placed[name] = draw(mounts(figures, list(placed)))
@@ -468,10 +504,6 @@ def _driven(draw: DrawFn, figures: Figures, motor: Data) -> None:
                 "tension": draw(turn),
             }
         }
-
-
-SELDOM = st.sampled_from([False, False, False, False, False, True])
-"""Once in a while: of whole numbers hypothesis draws the ends far more often than the rest."""
 
 
 @st.composite
@@ -1140,6 +1172,21 @@ def _elsewhere(
     if not {"wrap", "waist"} & outline.keys():
         given = shape(outline)
         new["plate"]["outline"] = {**given, "at": place(given.get("at", zero)), "turn": turn(given.get("turn", 0.0))}
+    for tab in new["plate"].get("tabs", {}).values():
+        tab["at"] = place(tab["at"])
+        if "towards" in tab:
+            tab["towards"] = direction(tab["towards"])
+    stood = new["plate"].get("feet")
+    if stood:
+        # told by the plate's zero and by which way is up: both are moved with all the rest
+        up = math.radians(direction(90.0))
+        x, y = place(zero)
+        across = place([Mm(1.0), Mm(0.0)])
+        right = (math.sin(up), -math.cos(up))
+        hand = (across[0] - x) * right[0] + (across[1] - y) * right[1]
+        stood["level"] = Mm(stood["level"] + x * math.cos(up) + y * math.sin(up))
+        stood["middle"] = Mm(math.copysign(1.0, hand) * stood.get("middle", 0.0) + x * right[0] + y * right[1])
+        new["plate"]["up"] = direction(90.0)
     return new
 
 

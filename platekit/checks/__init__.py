@@ -37,6 +37,7 @@ from platekit.checks import (
     strength,
     sunk,
     survey,
+    tabs,
     unknown,
 )
 from platekit.checks.acceptance import idle, judge
@@ -61,6 +62,7 @@ RULES: tuple[Rule, ...] = (
     *sunk.RULES,
     *bodies.RULES,
     *ribs.RULES,
+    *tabs.RULES,
     *spacers.RULES,
     *layers.RULES,
     *screws.RULES,

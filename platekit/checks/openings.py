@@ -30,10 +30,14 @@ from platekit.cutting.heads import HeadSeat, seats
 from platekit.geometry import Disc, Index, Loop, Point, Pose, Shape, box_round, distance, edge_distance, rectangle
 from platekit.geometry.narrow import narrowest
 from platekit.laying.limits import DRILLED_WEB_IN_THICKNESS, DRILLED_WEB_LEAST, drilled_web, seat_web
+from platekit.laying.outline import PAD_IN_DIAMETERS
 from platekit.laying.shafts import misplaced_shafts
+from platekit.laying.tongues import FEET, TABS
 from platekit.placed import SAME_LENGTH, Layout, Opening
 from platekit.spec.models import OutlineWords
+from platekit.spec.tab_words import FeetWords, TabWords
 from platekit.tables.shop import shop_figure
+from platekit.units import mm_per
 
 EDGE_IN_DIAMETERS = 1.5
 """Least distance of a screw hole's centre from the outside, in hole diameters (common practice: 1.5 to 2)."""
@@ -283,7 +287,10 @@ def edge(layout: Layout) -> Iterator[Finding]:
         # `found` may be counted from the hole's centre: the edge must come in by the same, wherever it is counted from.
         wanted = gap.distance + needed - found
         missing = needed - found
-        if layout.wrapped:
+        own = _wider_tongue(layout, opening, wanted)
+        if own:
+            advice, *others = own
+        elif layout.wrapped:
             wider = rounded_up(layout, wanted)
             said = f"make the {layout.rope_field.rpartition('.')[2]}'s margin {wider:g} {layout.spec.unit}"
             advice, *others = (Advice(said, (Remedy(f"{layout.rope_field}.margin", wider),)),)
@@ -321,6 +328,32 @@ def edge(layout: Layout) -> Iterator[Finding]:
             advice=advice,
             others=tuple(others),
         )
+
+
+def _wider_tongue(layout: Layout, opening: Opening, wanted: float) -> tuple[Advice, ...]:
+    """What would do for a hole in a tab or a foot that needs more steel round it (`wanted`, mm)."""
+    tab, foot = opening.field.startswith(f"{TABS}."), opening.field == FEET
+    if not (tab or foot):
+        return ()
+    wide = rounded_up(layout, opening.size + 2 * wanted)
+    if tab:
+        words: TabWords = words_at(layout, opening.field)
+        if wide * mm_per(layout.spec.unit) <= words.width:
+            return (Advice("move the tab farther out: its hole lies too near to another edge"),)
+        said = f"make the tab {wide:g} {layout.spec.unit} wide (width: {wide:g})"
+        return (Advice(said, (Remedy(f"{opening.field}.width", wide),)),)
+    feet: FeetWords = words_at(layout, FEET)
+    high = PAD_IN_DIAMETERS * opening.size if feet.hole_height == "auto" else feet.hole_height
+    higher = rounded_up(layout, max(high, wanted + opening.size / 2))
+    edits = []
+    if wide * mm_per(layout.spec.unit) > feet.width:
+        edits.append(Remedy(f"{FEET}.width", wide))
+    if higher * mm_per(layout.spec.unit) > high + SAME_LENGTH:
+        edits.append(Remedy(f"{FEET}.hole_height", higher))
+    if not edits:
+        return (Advice("make the feet longer (a lower level): their holes lie too near to another edge"),)
+    said = ", ".join(f"{edit.field.rpartition('.')[2]}: {edit.value}" for edit in edits)
+    return (Advice(f"leave steel round the holes in the feet ({said})", tuple(edits)),)
 
 
 def edge_figures(layout: Layout, opening: Opening, gap: float) -> tuple[float, float, str]:

@@ -489,9 +489,16 @@ def flat_layout(
     old = layout.spec.model.cutting
     stock = {"copies": 1, "sheet": None, "remnant": None} if count is None else {"copies": old.copies * count}
     told = {
-        # bars are on the plate alone
+        # bars, tabs and feet are on the plate alone
         "plate": layout.spec.model.plate.model_copy(
-            update={"thickness": thickness, "material": material.name, "ribs": {}, "lighten": None}
+            update={
+                "thickness": thickness,
+                "material": material.name,
+                "ribs": {},
+                "tabs": {},
+                "feet": None,
+                "lighten": None,
+            }
         ),
         "cutting": old.model_copy(update={"scribe": [], **stock}),
         "title": title,
@@ -509,4 +516,6 @@ def flat_layout(
         belts=(),
         guard=None,
         flat=flat,
+        tabs=(),
+        feet=None,
     )

@@ -164,6 +164,8 @@ def _flat(layout: Layout, mount: PlacedMount, layer: Layer) -> Layout:
             "outline": words.outline,
             "cutouts": words.cutouts,
             "ribs": {},
+            "tabs": {},
+            "feet": None,
         }
     )
     as_plate = {
@@ -214,6 +216,8 @@ def _flat(layout: Layout, mount: PlacedMount, layer: Layer) -> Layout:
         flat=FlatPart("layer", (faces["near"], faces["far"]), True, note),
         twisted=None,
         couplings=(),
+        tabs=(),
+        feet=None,
     )
 
 

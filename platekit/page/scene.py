@@ -175,7 +175,7 @@ def handles(layout: Layout) -> Iterator[Handle]:
             middle = ((box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2)
             yield Handle(body.name, "body", 0, middle, field, f"move {body.name}")
     for opening in layout.openings:
-        place = mover(layout, opening) if opening.role == "cutout" else None
+        place = mover(layout, opening) if opening.role in ("cutout", "fixing") else None
         if place is not None:
             yield Handle(opening.name, "cutout", 0, opening.center, place.field, f"move the opening {opening.name}")
     outline = layout.spec.model.plate.outline

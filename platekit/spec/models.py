@@ -49,6 +49,7 @@ from platekit.spec.measured_words import MeasuredPattern
 from platekit.spec.shaft_words import ShaftWords
 from platekit.spec.space_words import MAX_STEPS, DrawnShape, HoleName, LyingWords, StepWords
 from platekit.spec.spacer_words import SpacerWords
+from platekit.spec.tab_words import FeetWords, TabWords
 from platekit.spec.take_up_words import TakeUp
 
 MAX_HOLES = 50_000
@@ -61,6 +62,9 @@ MAX_RELIEFS = 300
 """Most bodies of one spec that are cut out of the plate (a stated limit, ours): each is held against all others."""
 MAX_NAMED = 5_000
 """Most mounts, bodies or cutouts in one spec (a stated limit, ours)."""
+
+MAX_TABS = 50
+"""Most tabs on one plate (a stated limit, ours): each is joined to all that is there."""
 
 MAX_FEATURES = 20
 """Most features in one acceptance (a stated limit, ours)."""
@@ -327,6 +331,10 @@ class PlateWords(WordsModel):
     cutouts: dict[Name, ShapeWords] = Field(
         default_factory=dict, max_length=MAX_NAMED, description="Openings simply wanted, by name."
     )
+    tabs: dict[Name, TabWords] = Field(
+        default_factory=dict, max_length=MAX_TABS, description="Tongues that stand out of the outline, by name."
+    )
+    feet: FeetWords | None = Field(default=None, description="What it stands on, at its lower end.")
     ribs: dict[Name, RibWords] = Field(
         default_factory=dict, max_length=MAX_NAMED, description="Flat bars welded on edge to stiffen it, by name."
     )

@@ -75,6 +75,10 @@ def complaints(data: dict[str, Any]) -> Iterator[Complaint]:
                 elif isinstance(other, str) and not ({other.split(".")[0]} & {*bodies, *mounts, *PLACED_BY_THE_DRIVE}):
                     wanted = _one_of(other, [one for one in bodies if one != name])
                     yield Complaint(path, f"{shown(other)}, which is no body", wanted)
+    for called in _group(_group(data, "plate"), "tabs"):
+        if called in mounts or called in bodies or called in cutouts:
+            found = f"{shown(called)}, which is a mount, body or cutout too"
+            yield twice(("plate", "tabs", called), found, "give the tab a name of its own")
     material = _group(data, "plate").get("material")
     if isinstance(material, str):
         yield from _looked_up(("plate", "material"), material, tables.material)

@@ -119,6 +119,8 @@ GAINED: Final[dict[str, object]] = {
     "stands": None,
     "stock": None,
     "turns": None,
+    "tabs": {},
+    "feet": None,
     "waist": None,
     "lighten": None,
 }

@@ -57,6 +57,7 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
     "grip unknown": ((MACHINE_BOLTS, "bolts: {size: M8, into: part, washer: true}"),),
     "fit-odds near": (("start: 45 deg", "start: 45 deg, hole: 8.3"),),
     "no-table": ((CUTTING, "cutting: {process: drill}"),),
+    "tab note": ((WINDOW, f"{WINDOW}\n  tabs: {{lifting eye: {{at: [60, 170], width: 60, hole: 20}}}}"),),
     "neck near": ((WINDOW, f"window: {{polygon: {{points: {TONGUE}}}, at: [90, -70]}}"),),
     "process thick": (("thickness: 6", "thickness: 25"),),
     "remnant without sheet": ((CUTTING, "cutting: {process: laser, kerf: 0.3, copies: 5}"),),

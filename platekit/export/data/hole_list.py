@@ -171,6 +171,10 @@ def what_it_is(opening: Opening) -> str:
         return f"relief for {opening.for_body}" if opening.for_body else "relief"
     if opening.field == "plate.lighten":
         return "lightening"
+    if opening.field.startswith("plate.tabs."):
+        return "hole in a tab"
+    if opening.field == "plate.feet":
+        return "hole in a foot"
     words = {"pilot": "pilot", "cutout": "cutout", "pivot": "pivot hole", "fixing": "guard's hole"}
     words["dowel"] = "dowel hole"
     return words[opening.role] if opening.depth is None else f"{words[opening.role]}, recess"
