@@ -15,7 +15,7 @@ from platekit.laying.couplings import coupling_bodies, placed_couplings
 from platekit.laying.guard import closed_by_plate, guard_of, guard_openings
 from platekit.laying.guard_bodies import guard_bodies
 from platekit.laying.hinges import on_hinges
-from platekit.laying.jacks import jack_bodies
+from platekit.laying.jacks import jack_bodies, lug_frames
 from platekit.laying.layers import with_layers_in_place, without_layers
 from platekit.laying.lighten import lightened
 from platekit.laying.limits import limits_of, material_of
@@ -66,6 +66,8 @@ def _laid_out(spec: Spec) -> Layout:
     runs = runs_of(spec)
     frames = place_mounts(spec, runs)
     belts = tuple(placed_belt(spec, run, frames) for run in runs)
+    # a lug that is screwed on is a mount too, whose place follows from the travel of its part
+    frames |= lug_frames(spec, frames)
     mounts, bolted = bolt_up(spec, frames, material)
     bodies = (*take_space(spec, frames, bolted, limits), *drive_bodies(spec, runs, belts, limits))
     couplings = placed_couplings(spec, frames, belts)

@@ -313,14 +313,38 @@ class CarriedMass(Struct, frozen=True):
     by_frame: bool = False
 
 
+LugMade = Literal["welded", "bolted", "bent"]
+"""How the lug of a jacking screw is made."""
+
+
+class LugAngle(Struct, frozen=True):
+    """What a lug is that two screws hold on the plate, lengths in mm.
+
+    `foot` is how long its leg on the plate is, from the outside of the upright one; `root` the radius between them
+    inside, `row` how far behind the outside of the upright leg its screws are, `apart` how far from each other.
+    `k_factor` (None: rolled, not bent) places the neutral fibre of its bend, `k_source` says whence. `mount` is the
+    mount that it is on the plate, `stock` what angle it is sawn off, where the list of stock told that.
+    """
+
+    made: Literal["bolted", "bent"]
+    mount: str
+    foot: float
+    root: float
+    row: float
+    apart: float
+    k_factor: float | None
+    k_source: str
+    stock: str
+
+
 class JackingScrew(Struct, frozen=True):
     """The screw that pushes a part along its travel to tighten the belt, where it goes; lengths in mm.
 
-    It turns in a lug, a piece of flat bar welded on edge to the plate, and is locked there by a nut. `tip` (plate
-    frame) is where it bears on the part at nominal, `direction` (mm per mm) where it pushes, `z` the height of its axis
-    in the plate frame and `above` that over the plate's face. `thread` is how much of it, from the tip, has to be
-    threaded for the whole travel. `lug` is (along the screw, across it, above the plate), `leg` that of the weld
-    round its foot, `set_back` how far the lug's face is behind the tip at nominal.
+    It turns in a lug, a piece of flat bar welded on edge to the plate or an `angle`, and is locked there by a nut.
+    `tip` (plate frame) is where it bears on the part at nominal, `direction` (mm per mm) where it pushes, `z` the
+    height of its axis in the plate frame and `above` that over the plate's face. `thread` is how much of it, from the
+    tip, has to be threaded for the whole travel. `lug` is (along the screw, across it, above the plate), `leg` that of
+    the weld round its foot, `set_back` how far the lug's face is behind the tip at nominal.
     """
 
     size: str
@@ -338,10 +362,17 @@ class JackingScrew(Struct, frozen=True):
     leg: float
     set_back: float
     field: str
+    angle: LugAngle | None = None
+    """What its lug is where that is not welded on."""
 
     def back(self, by: float) -> Point:
         """The point of its axis so far behind its tip at nominal, mm."""
         return (self.tip[0] - by * self.direction[0], self.tip[1] - by * self.direction[1])
+
+    @property
+    def made(self) -> LugMade:
+        """How its lug is made."""
+        return "welded" if self.angle is None else self.angle.made
 
     @property
     def locked(self) -> tuple[float, float]:
@@ -427,6 +458,8 @@ class PlacedMount(Struct, frozen=True):
     """The layer on the other side that its heads stand on, by its mount's name; None: the plate."""
     lift: float = 0.0
     """How much of its standoff is the layer that it stands on, mm."""
+    lug_of: str | None = None
+    """The mount whose jacking screw turns in it; None for all that is no lug."""
 
     @property
     def spacing(self) -> float:
@@ -979,6 +1012,8 @@ class FlatPart(Struct, frozen=True):
     note: str
     folds: tuple[Edge, ...] = ()
     bends: tuple[tuple[int, float, float, float | None], ...] = ()
+    cut: bool = True
+    """Whether it is cut of sheet; else it is sawn, and its paper shows where it is drilled."""
 
 
 class Layout(Struct, frozen=True):
@@ -1086,7 +1121,10 @@ class Layout(Struct, frozen=True):
         """The mounts that stay as they were: those of which the spec says so, else the first."""
         # Specs name the old machine first: where nothing is said, that is what must be able to take its old part again.
         said = tuple(name for name, mount in self.mounts.items() if mount.original)
-        return said or tuple(name for name, mount in self.mounts.items() if mount.layer is None)[:1]
+        return (
+            said
+            or tuple(name for name, mount in self.mounts.items() if mount.layer is None and mount.lug_of is None)[:1]
+        )
 
     @property
     def stacks(self) -> tuple[ScrewStack, ...]:

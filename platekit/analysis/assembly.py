@@ -45,7 +45,7 @@ from platekit.laying.guard import BOX, COVER, HALVES
 from platekit.laying.guard_bodies import guard_screw_ends
 from platekit.laying.tools import HANDLE_IN_FLATS, SWING, ScrewEnd, screw_ends
 from platekit.laying.welded import welded_bars
-from platekit.placed import Body, Guard, Layout, PlacedBelt, PlacedMount, Side
+from platekit.placed import Body, Guard, JackingScrew, Layout, PlacedBelt, PlacedMount, Side
 
 TOOL_ROOM = 0.5
 """Least room between a tool and what it must pass, mm (ours)."""
@@ -83,8 +83,8 @@ class AssemblyStep(Struct, frozen=True):
     covered: tuple[str, ...] = ()
     covered_by: tuple[str, ...] = ()
     slides: bool = False
-    jack: str | None = None
-    """The size of the screw that pushes it to tighten the belt."""
+    jack: JackingScrew | None = None
+    """The screw that pushes it to tighten the belt."""
     tensions: bool = False
     """Whether it slides to tighten a belt; else what it is set by (the play of teeth, say) the spec does not tell."""
 
@@ -217,7 +217,7 @@ def _in_order(there_is: _Bench) -> Assembly:
                 covered_by=tuple(other.name for other in order if other.name in by),
                 slides=item.kind == "mount" and mounts[item.name].hole_travel is not None,
                 tensions=any(belt.adjusted == item.name for belt in there_is.belts),
-                jack=jack.size if item.kind == "mount" and (jack := mounts[item.name].jack) is not None else None,
+                jack=mounts[item.name].jack if item.kind == "mount" else None,
             )
         )
     return Assembly(tuple(steps), (), bench.always())

@@ -83,7 +83,8 @@ def fits(layout: Layout) -> Iterator[MountFit]:
     """The odds of every mount that has screws (mm), in the order of the spec; up to `MOST_JOINTS` screws each."""
     openings = {opening.name: opening for opening in layout.openings}
     for mount in layout.mounts.values():
-        if mount.layer is not None:  # its holes are spotted through the plate's, so that they meet as they were made
+        # a layer's holes are spotted through the plate's, so that they meet as they were made, and so are a lug's
+        if mount.layer is not None or mount.lug_of is not None:
             continue
         fixed = mount_of(layout, mount, openings)
         if fixed is not None:

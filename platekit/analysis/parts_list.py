@@ -23,6 +23,7 @@ from platekit.errors import LookupFailed
 from platekit.geometry import Lying, Upright
 from platekit.laying.guard_parts import guard_parts
 from platekit.laying.layers import layer_parts
+from platekit.laying.lugs import unfolded_length
 from platekit.laying.shafts import key_on, on_the_axis
 from platekit.placed import (
     SAME_LENGTH,
@@ -50,6 +51,8 @@ PieceKind = Literal[
     "dowel",
     "guard sheet",
     "flat bar",
+    "angle",
+    "lug",
     "screw",
     "nut",
     "washer",
@@ -314,18 +317,37 @@ def _jack(layout: Layout, part: str, jack: JackingScrew) -> Iterator[Piece]:
     )
     yield Piece(part=part, get="buy", kind="nut", count=1, size=jack.size, what="lock nut of the jacking screw")
     thick, wide, high = jack.lug
+    density, tapped = (
+        layout.material.density * 1e-9,
+        f"lug of the jacking screw: tapped through {jack.size} in its middle, ",
+    )
+    if jack.angle is None:
+        yield Piece(
+            part=part,
+            get="cut",
+            kind="flat bar",
+            count=1,
+            size=jack.size,
+            what=f"{layout.material.name}, {tapped}{jack.above:.6g} mm above the end that is welded to the plate",
+            length=high,
+            width=wide,
+            thickness=thick,
+            mass=thick * wide * high * density,
+        )
+        return
+    bent = jack.angle.k_factor is not None
     yield Piece(
         part=part,
         get="cut",
-        kind="flat bar",
+        kind="lug" if bent else "angle",
         count=1,
         size=jack.size,
-        what=f"{layout.material.name}, lug of the jacking screw: tapped through {jack.size} in its middle, "
-        f"{jack.above:.6g} mm above the end that is welded to the plate",
-        length=high,
-        width=wide,
+        what=f"{layout.material.name}, {tapped}{jack.above:.6g} mm over the plate",
+        length=unfolded_length(jack, jack.angle) if bent else wide,
+        width=wide if bent else high,
+        height=None if bent else jack.angle.foot,
         thickness=thick,
-        mass=thick * wide * high * layout.material.density * 1e-9,
+        mass=thick * wide * (unfolded_length(jack, jack.angle) if bent else high + jack.angle.foot - thick) * density,
     )
 
 

@@ -10,6 +10,7 @@ from platekit import tables
 from platekit.analysis.assembly import TOOL_ROOM
 from platekit.checks.advice import in_units, rounded_up, say
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
+from platekit.checks.lugs import angle_lug
 from platekit.checks.rule import Rule
 from platekit.checks.stiffer import allowed_stress
 from platekit.geometry import (
@@ -32,6 +33,7 @@ from platekit.laying.jacks import CLEAR, LUG_WIDE, lug_foot
 from platekit.laying.tools import HANDLE_IN_FLATS, HANDLE_WIDTH_IN_FLATS, RING_IN_FLATS, SPANNER_HEIGHT_IN_FLATS, SWING
 from platekit.laying.welded import weld_leg
 from platekit.placed import SAME_LENGTH, Body, JackingScrew, Layout, PlacedMount
+from platekit.tables.angles import angle_stock
 from platekit.units import mm_per
 
 ASIDE: Final = (0.0, 0.25, -0.25, 0.4, -0.4)
@@ -59,6 +61,10 @@ def jack(layout: Layout) -> Iterator[Finding]:
         # A nut is as high as the thread of its screw needs to be stronger than the screw: so must the lug be.
         if thick < screw.nut - SAME_LENGTH:
             least = rounded_up(layout, screw.nut)
+            if screw.angle is not None and screw.angle.stock:  # the next one that is sold
+                known = angle_stock("metric" if layout.spec.unit == "mm" else "inch")
+                sold = [one.thickness for one in known if one.thickness >= screw.nut - SAME_LENGTH]
+                least = round(min(sold, default=screw.nut) / mm_per(layout.spec.unit), 6)
             nut = "weld a nut to it"
             yield Finding(
                 rule="jack",
@@ -77,7 +83,10 @@ def jack(layout: Layout) -> Iterator[Finding]:
                 if _is_sold(layout, screw, least * mm_per(layout.spec.unit))
                 else Advice(f"{nut}: no screw that is sold is long enough for a lug {say(layout, screw.nut)} thick"),
             )
-        yield from _lug_holds(layout, mount, screw)
+        if screw.angle is None:
+            yield from _lug_holds(layout, mount, screw)
+        else:
+            yield from angle_lug(layout, mount, screw, pushes(layout, mount))
         yield from _lug_on_steel(layout, mount, screw)
         yield from _on_the_weld(layout, mount, screw)
         yield from _spanners(layout, mount, screw)
@@ -85,7 +94,9 @@ def jack(layout: Layout) -> Iterator[Finding]:
 
 def _is_sold(layout: Layout, screw: JackingScrew, thick: float) -> bool:
     """Whether a screw is sold that is long enough with a lug so thick (mm) and the weld that this takes."""
-    more = thick - screw.lug[0] + weld_leg(layout.spec.unit, layout.thickness, thick) - screw.leg
+    more = thick - screw.lug[0]
+    if screw.angle is None:
+        more += weld_leg(layout.spec.unit, layout.thickness, thick) - screw.leg
     return screw.thread + more <= max(tables.screw(screw.size).stock_lengths)
 
 
@@ -166,20 +177,29 @@ def _lug_holds(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> Itera
 
 def _lug_on_steel(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> Iterator[Finding]:
     """A lug that stands past the plate's edge or over an opening, its weld counted: that goes all round its foot."""
-    foot = lug_foot(screw).grown(screw.leg)
+    foot = lug_foot(screw).grown(screw.leg) if screw.leg else lug_foot(screw)
     beyond = -edge_distance(foot, layout.outline).distance
     met = [("plate", "stands past the edge of the plate", beyond, foot.centroid)]
+    own = None if screw.angle is None else screw.angle.mount
     for hole in layout.openings:
+        if hole.mount == own and own is not None:
+            continue  # its own screws go through its foot
         if hole.through or (hole.depth and hole.side == mount.side):
             said = f"stands over the opening {hole.name}"
             met.append((hole.name, said, -distance(foot, hole.shape).distance, hole.center))
     name, said, deep, at = max(met, key=lambda one: (round(one[2], 6), one[0]))
     if deep > SAME_LENGTH:
+        weld, why = (
+            f", with its weld of {say(layout, screw.leg)},",
+            "it is welded to steel that is free under all of it",
+        )
+        if screw.angle is not None:
+            weld, why = "", "all of its foot bears on the plate"
         yield Finding(
             rule="jack",
             level="stop",
-            message=f"{mount.name}: the lug of its jacking screw, with its weld of {say(layout, screw.leg)}, {said} by "
-            f"{say(layout, deep)}, where {say(layout, 0.0)} may: it is welded to steel that is free under all of it",
+            message=f"{mount.name}: the lug of its jacking screw{weld} {said} by {say(layout, deep)}, where "
+            f"{say(layout, 0.0)} may: {why}",
             features=(mount.name, name),
             at=at,
             found=-deep,
@@ -197,19 +217,22 @@ def _on_the_weld(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> Ite
     lug than the nut is high, so it is clear where the nut is; the shank is thinner than either.
     """
     room = screw.above - screw.corners / 2
-    if room >= screw.leg - SAME_LENGTH:
+    under, what, on = screw.leg, "the weld of its lug is", "the weld"
+    if screw.angle is not None:
+        under, what, on = screw.lug[0] + screw.angle.root, "the rounded corner of its lug is", "the corner"
+    if room >= under - SAME_LENGTH:
         return
-    height = rounded_up(layout, screw.leg + screw.corners / 2 - mount.standoff)
+    height = rounded_up(layout, under + screw.corners / 2 - mount.standoff)
     yield Finding(
         rule="jack",
         level="warn",
         message=f"{mount.name}: the lock nut of its {screw.size} jacking screw, {say(layout, screw.corners)} over its "
-        f"corners, comes down to {say(layout, room)} over the plate, where the weld of its lug is "
-        f"{say(layout, screw.leg)} high: it sits on the weld, not on the lug",
+        f"corners, comes down to {say(layout, room)} over the plate, where {what} "
+        f"{say(layout, under)} high: it sits on {on}, not on the lug",
         features=(mount.name,),
         at=screw.back(screw.locked[0]),
         found=room,
-        needed=screw.leg,
+        needed=under,
         field=f"{screw.field}.height",
         advice=Advice(
             f"let its tip bear higher on the part (height: {height:g} {layout.spec.unit})",
@@ -344,13 +367,18 @@ def _places(layout: Layout, mount: PlacedMount, now: JackingScrew | None) -> Ite
         screw = tables.screw(size)
         flats, block = screw.hex_across_flats or 1.5 * screw.diameter, max(screw.nut_height or 0.0, screw.diameter)
         leg = weld_leg(unit, layout.thickness, rounded_up(layout, block) * mm_per(unit))
+        angle = None if now is None else now.angle
+        behind_leg = leg
+        if now is not None and angle is not None:
+            # its foot lies where a weld would be, and is as thick as the lug; in front of it there is none
+            block, leg, behind_leg = max(block, now.lug[0]), 0.0, max(block, now.lug[0]) + angle.root
         # over the plate far enough for a ring spanner, which is larger than head and nut, to pass over the lug's weld
-        above = math.ceil((RING_IN_FLATS * flats + leg + 2 * TOOL_ROOM) / step) * step
+        above = math.ceil((RING_IN_FLATS * flats + behind_leg + 2 * TOOL_ROOM) / step) * step
         height = above - mount.standoff
         needed = travel.install + travel.tension + CLEAR + leg + block + (screw.nut_height or screw.diameter)
         if height <= 0.0 or needed > max(screw.stock_lengths, default=0.0) - step:
             continue
-        wide = LUG_WIDE * screw.diameter
+        wide = LUG_WIDE * screw.diameter if now is None or angle is None else now.lug[1]
         at_height = sorted((face + sign * mount.standoff, face + sign * (above + wide / 2)))
         behind = [body for body in part if body.z[0] < at_height[1] and body.z[1] > at_height[0]]
         bears = [body for body in behind if body.z[0] <= face + sign * above <= body.z[1]]
@@ -367,10 +395,13 @@ def _places(layout: Layout, mount: PlacedMount, now: JackingScrew | None) -> Ite
                 "block": rounded_up(layout, block),
             }
             field = f"{mount.field}.take_up.{mount.take_up}.jack"
+            edits: tuple[Remedy, ...] = (Remedy(field, value),)
+            if angle is not None:  # the rest of what it says of its lug stays
+                edits = tuple(Remedy(f"{field}.{key}", value[key]) for key in ("at", "height", "block"))
             yield Advice(
                 f"push it by an {size} jacking screw in a lug {say(layout, block)} thick, {say(layout, above)} above "
                 f"the plate, whose tip bears at ({spot[0]:g}, {spot[1]:g}) {unit} of {mount.name}",
-                (Remedy(field, value),),
+                edits,
             )
 
 
@@ -402,9 +433,10 @@ def _back_of(
 RULES = (
     Rule(
         "jack",
-        "a jacking screw that its lug or weld does not hold, whose lug is not on steel, whose nut is on the weld, "
-        "or that no spanner turns",
-        "thread as long as a nut is high; stress at the foot; steel under it; nut over the weld; 30 degrees to turn",
+        "a jacking screw that its lug, weld or the lug's screws do not hold, whose lug is not on steel or cannot be "
+        "bent, whose nut is on the weld, or that no spanner turns",
+        "thread as long as a nut is high; stress in lug, weld, screws; 1.5 holes to an edge; steel under it; nut over "
+        "the weld; 30 degrees to turn",
         "ours; sizes of tools from memory",
         jack,
         levels=("stop", "warn"),

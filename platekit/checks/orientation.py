@@ -16,7 +16,7 @@ SAME_HOLE = 0.25
 def mirror(layout: Layout) -> Iterator[Finding]:
     """Mounts whose mirrored pattern would fit as well (to 0.25 mm): the holes cannot tell a reversed plate."""
     for mount in layout.mounts.values():
-        if len(mount.own_points) < 2 or not mirror_fits(mount.own_points, SAME_HOLE):
+        if mount.lug_of is not None or len(mount.own_points) < 2 or not mirror_fits(mount.own_points, SAME_HOLE):
             continue
         # a body that is off the mirror line shows what the holes do not, if someone looks for it
         carries = [b.name for b in layout.bodies if b.carrier == mount.name and b.kind == "given"]
@@ -35,6 +35,8 @@ def mirror(layout: Layout) -> Iterator[Finding]:
 def clocking(layout: Layout) -> Iterator[Finding]:
     """Mounts that fit (to 0.25 mm) more than one way round; what hangs on the part goes round with it."""
     for mount in layout.mounts.values():
+        if mount.lug_of is not None:  # either way round it is the same
+            continue
         order = turn_order(mount.own_points, SAME_HOLE) if len(mount.own_points) > 1 else 0
         if order < 2:
             continue

@@ -95,10 +95,10 @@ def shown_of(layout: Layout) -> Shown | None:
 
 def gap_in(layout: Layout) -> Missing | None:
     """Why the strength of a plate that carries something is not looked at, and what would let it; None where it is."""
-    from platekit.strength.question import Missing, asked_for, mechanism, missing, question_of, usually
+    from platekit.strength.question import Missing, asked_for, is_part, mechanism, missing, question_of, usually
 
     if not asked_for(layout) and layout.twisted is None:
-        others = [name for name in layout.mounts if name not in layout.originals]
+        others = [name for name, one in layout.mounts.items() if name not in layout.originals and is_part(one)]
         if not others:
             return Missing(None, "nothing is said to be carried by it", "")
         return Missing(
@@ -272,7 +272,8 @@ def slip(layout: Layout) -> Iterator[Finding]:
     relieved, safety = limit("relieved by a pull").figure, limit("slip safety").figure
     for mount in layout.mounts.values():
         least = preload(mount.stack.size) if mount.stack is not None else None
-        if least is None or mount.layer is not None:  # nothing is carried by what only lies on the plate
+        # nothing is carried by what only lies on the plate
+        if least is None or mount.layer is not None or mount.lug_of is not None:
             continue
         # k_s of its holes: long slots where it travels, oversized where they are wider than a normal hole
         if mount.travel is not None:

@@ -184,9 +184,13 @@ def _strength(layout: Layout) -> Iterator[Finding]:
 
 def _weight_asked(layout: Layout) -> tuple[Remedy, ...]:
     """What strength wants to know first: what the parts weigh that the plate carries, and how it is bolted up."""
-    from platekit.strength.question import usually
+    from platekit.strength.question import is_part, usually
 
-    carried = [mount for name, mount in layout.mounts.items() if name not in layout.originals and mount.mass is None]
+    carried = [
+        mount
+        for name, mount in layout.mounts.items()
+        if name not in layout.originals and mount.mass is None and is_part(mount)
+    ]
     asks: list[Remedy] = []
     for mount in carried:
         # a standard motor's own range is the table's; where it balances, about half its length out, is for a hand
@@ -273,7 +277,13 @@ def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
             Remedy(f"mounts.{mount.name}.screws", {"size": BLANK, "into": BLANK}),
         )
         return
-    if mount.stack.into == "plate" and mount.survey is None and (mount.standard is None or not mount.standard.hole):
+    # a lug is drilled by our own paper
+    if (
+        mount.lug_of is None
+        and mount.stack.into == "plate"
+        and mount.survey is None
+        and (mount.standard is None or not mount.standard.hole)
+    ):
         clear = tables.screw(mount.stack.size).clearance.get("normal")
         taken = f"; {say(layout, clear)} is taken for the odds" if clear else ""
         yield _gap(

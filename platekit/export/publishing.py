@@ -149,7 +149,8 @@ def _papers(layout: Layout, verdict: Verdict, wanted: FilesWanted) -> Iterable[_
 
 def _cut_files(layout: Layout, wanted: FilesWanted) -> Iterable[_Maker]:
     yield from _flat_files(layout, wanted)
-    for part, flat in flat_parts(layout).items():
+    cut = {part: flat for part, flat in flat_parts(layout).items() if flat.flat is None or flat.flat.cut}
+    for part, flat in cut.items():
         yield from ((f".{part}{suffix}", maker) for suffix, maker in _flat_files(flat, wanted))
     if wanted.solid:
         yield STEP_SUFFIX, partial(step_bytes, layout)

@@ -87,7 +87,7 @@ def order_words(order: Assembly) -> Iterator[str]:
         if step.slides:
             text += f"; only hand-tight, it is tightened once {step.until}"
         if step.jack is not None:
-            text += f"; {jack_words(step.jack)}"
+            text += f"; {jack_words(step.jack.size, step.jack.made)}"
         if step.covered:
             over, under = " and ".join(step.covered_by), ", ".join(step.covered)
             # what slides cannot be tightened yet, so all that can be said of its screws is that they vanish

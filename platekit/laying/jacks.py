@@ -1,4 +1,8 @@
-"""Jacking screws: how long each must be for the travel of its part, and the space of screw, lock nut and lug."""
+"""Jacking screws: how long each must be for the travel of its part, and the space of screw, lock nut and lug.
+
+A lug that is not welded on is a mount too, by the name of its part: so its screws, with hole, grip, reach and order,
+are those of any mount.
+"""
 
 from __future__ import annotations
 
@@ -7,12 +11,15 @@ from collections.abc import Iterator
 
 from platekit import tables
 from platekit.errors import SpecError
-from platekit.geometry import Loop, Lying, Straight, Upright, rectangle, sweep
+from platekit.geometry import Loop, Lying, Straight, Upright, sweep
+from platekit.laying.holes import Holes
+from platekit.laying.lugs import along, angle_of, angle_solids, field_of, screw_pose
 from platekit.laying.mounts import MountFrame
 from platekit.laying.spans import z_range
 from platekit.laying.welded import weld_leg, weld_solid
 from platekit.placed import Body, JackingScrew, PlateLimits
 from platekit.spec import Spec
+from platekit.spec.models import MountWords, Pattern
 
 CLEAR = 2.0
 """What the tip stands out past the weld of its lug with the part pushed back all the way, mm (ours)."""
@@ -30,7 +37,7 @@ def jacking_screw(spec: Spec, frame: MountFrame) -> JackingScrew | None:
     jack = None if straight is None else straight.jack
     if jack is None or take_up is None:
         return None
-    field = f"{frame.field}.take_up.{take_up.choice}.jack"
+    field = field_of(frame)
     if not isinstance(frame.travel, Straight):
         wanted = "give it travel (install and tension, in mm or `auto`), or take the jack out"
         raise SpecError((spec.problem(field, f"a jacking screw for {frame.name}, which does not travel", wanted),))
@@ -39,7 +46,7 @@ def jacking_screw(spec: Spec, frame: MountFrame) -> JackingScrew | None:
     nut = screw.nut_height or screw.diameter
     # The tip goes all of the travel, while the thread has to fill lug and lock nut at both ends of it: at the end of
     # tightening the head comes up against the lock nut, at the other end the tip still stands out past the lug's weld.
-    leg = weld_leg(spec.unit, spec.model.plate.thickness, jack.block)
+    leg = 0.0 if jack.lug is not None else weld_leg(spec.unit, spec.model.plate.thickness, jack.block)
     set_back = travel.install + CLEAR + leg
     needed = travel.tension + set_back + jack.block + nut
     length = next((one for one in sorted(screw.stock_lengths) if one >= needed), None)
@@ -50,6 +57,10 @@ def jacking_screw(spec: Spec, frame: MountFrame) -> JackingScrew | None:
             (spec.problem(field, said, "take a larger one, a thinner lug (block), or a belt that needs less travel"),)
         )
     side, standoff = frame.mount.side, frame.mount.standoff
+    above = jack.height + standoff
+    angle, wide, high = None, LUG_WIDE * screw.diameter, above + LUG_WIDE * screw.diameter / 2
+    if jack.lug is not None:
+        angle, wide, high = angle_of(spec, frame.name, field, jack, above)
     flats = screw.hex_across_flats or 1.5 * screw.diameter
     return JackingScrew(
         size=screw.size,
@@ -58,15 +69,16 @@ def jacking_screw(spec: Spec, frame: MountFrame) -> JackingScrew | None:
         tip=frame.pose.point(jack.at),
         direction=travel.direction,
         z=z_range(side, (jack.height, jack.height), spec.model.plate.thickness, standoff)[0],
-        above=jack.height + standoff,
+        above=above,
         head=screw.hex_head_height or screw.diameter,
         flats=flats,
         corners=screw.hex_across_corners or flats * 2 / math.sqrt(3),
         nut=nut,
-        lug=(jack.block, LUG_WIDE * screw.diameter, jack.height + standoff + LUG_WIDE * screw.diameter / 2),
+        lug=(jack.block, wide, high),
         leg=leg,
         set_back=set_back,
         field=field,
+        angle=angle,
     )
 
 
@@ -78,7 +90,7 @@ def jack_bodies(spec: Spec, frame: MountFrame, own: frozenset[str], limits: Plat
     jack = jacking_screw(spec, frame)
     if jack is None:
         return
-    side, travel = frame.mount.side, frame.travel
+    side, travel, fixed = frame.mount.side, frame.travel, "plate" if jack.angle is None else jack.angle.mount
     # the name tells what to buy, wherever the screw is shown
     shank, head, nut, lug = (
         f"{frame.name}.jack {jack.size} x {jack.length:g}",
@@ -91,7 +103,7 @@ def jack_bodies(spec: Spec, frame: MountFrame, own: frozenset[str], limits: Plat
         return Body(
             name=name,
             kind="standard",
-            carrier=frame.name if moves else "plate",
+            carrier=frame.name if moves else fixed,
             side=side,
             shape=solid.silhouette,
             swept=sweep(solid.silhouette, travel) if moves else solid.silhouette,
@@ -115,6 +127,23 @@ def jack_bodies(spec: Spec, frame: MountFrame, own: frozenset[str], limits: Plat
         nut, Lying(jack.back(start), jack.back(end), jack.corners / 2, jack.z), False, frozenset({shank, head, lug})
     )
     foot, thickness = lug_foot(jack), spec.model.plate.thickness
+    if jack.angle is not None:
+        pieces = angle_solids(jack, jack.angle, side, thickness)
+        yield Body(
+            name=lug,
+            kind="standard",
+            carrier=fixed,
+            side=side,
+            shape=foot,
+            swept=foot,
+            z=(min(one.low for one in pieces), max(one.high for one in pieces)),
+            gap=0.0,
+            relief=False,
+            field=jack.field,
+            touches=frozenset({shank, nut}),
+            pieces=pieces,
+        )
+        return
     low, high = z_range(side, (0.0, jack.lug[2]), thickness)
     weld, covered = weld_solid(foot, jack.leg, side, thickness), foot.grown(jack.leg)
     yield Body(
@@ -136,5 +165,36 @@ def jack_bodies(spec: Spec, frame: MountFrame, own: frozenset[str], limits: Plat
 def lug_foot(jack: JackingScrew) -> Loop:
     """Where a lug stands on the plate: so far back that with the part pushed home the tip is past its weld, mm."""
     thick, wide, _ = jack.lug
-    ux, uy = jack.direction
-    return rectangle(thick, wide, center=jack.back(jack.set_back + thick / 2), turn=math.atan2(uy, ux))
+    deep = thick if jack.angle is None else jack.angle.foot
+    return along(jack, jack.set_back, jack.set_back + deep, wide)
+
+
+def lug_frames(spec: Spec, frames: dict[str, MountFrame]) -> dict[str, MountFrame]:
+    """The lugs that are screwed to the plate, as mounts of their own: two screws through a foot (mm).
+
+    Raises `SpecError` as `jacking_screw` does, and where a mount has the name of a lug.
+    """
+    found: dict[str, MountFrame] = {}
+    for frame in frames.values():
+        jack = jacking_screw(spec, frame)
+        if jack is None or jack.angle is None:
+            continue
+        take_up = frame.mount.take_up
+        words = None if take_up is None or take_up.straight is None else take_up.straight.jack
+        assert words is not None
+        assert words.lug is not None
+        field, name = f"{jack.field}.lug.{words.lug.choice}", jack.angle.mount
+        if name in frames:
+            problem = spec.problem(
+                field, f"a lug for {frame.name}", f"call the mount {name!r} otherwise: the lug is that"
+            )
+            raise SpecError((problem,))
+        half = jack.angle.apart / 2
+        points = ((0.0, -half), (0.0, half))
+        screws = words.lug.angle.screws.model_copy(update={"flange": jack.lug[0]})
+        mount = MountWords.model_construct(
+            side=frame.mount.side, pattern=Pattern.model_construct(points=list(points)), screws=screws
+        )
+        pose = screw_pose(jack, jack.angle)
+        found[name] = MountFrame(name, mount, None, Holes(points), pose, None, said=field, lug_of=frame.name)
+    return found

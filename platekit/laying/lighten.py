@@ -30,6 +30,7 @@ from platekit.geometry import (
     slot,
     sweep,
 )
+from platekit.laying.jacks import lug_foot
 from platekit.laying.outline import margin_round
 from platekit.laying.welded import weld_leg
 from platekit.placed import Layout, Opening, PlacedMount, PlacedRib, PlateLimits, ScrewStack
@@ -88,6 +89,9 @@ def lightened(
             whole += [sweep(mount.pad.moved(Pose(*point)), mount.hole_travel) for point in mount.points]
         if mount.jack is not None:
             thick, wide, _ = mount.jack.lug
+            if mount.jack.angle is not None:
+                whole.append(lug_foot(mount.jack).grown(web / 2))
+                continue
             reach = math.hypot(thick, wide) / 2 + mount.jack.leg
             whole.append(Disc(mount.jack.back(mount.jack.set_back + thick / 2), reach + web / 2))
     nodes = [*dict.fromkeys(one.shape.centroid for one in openings), *corners_of(outline)]

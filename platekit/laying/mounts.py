@@ -82,6 +82,10 @@ class MountFrame(Struct, frozen=True):
     travel: Travel | None
     hinge: Hinged | None = None
     """How it swings on a hinged base; it has no travel in the plate's plane then."""
+    said: str = ""
+    """Where it stands in the spec if that is no mount: the lug of a jacking screw."""
+    lug_of: str | None = None
+    """The mount whose jacking screw turns in it."""
 
     @property
     def hole_travel(self) -> Travel | None:
@@ -95,7 +99,7 @@ class MountFrame(Struct, frozen=True):
     @property
     def field(self) -> str:
         """Where it stands in the spec."""
-        return f"mounts.{self.name}"
+        return self.said or f"mounts.{self.name}"
 
     @property
     def own_points(self) -> tuple[Point, ...]:

@@ -30,7 +30,7 @@ def mount_openings(frame: MountFrame, hole: HoleWanted, limits: PlateLimits) -> 
             shape=shape,
             center=point,
             size=hole.diameter,
-            field=f"{frame.field}.pattern",
+            field=frame.said or f"{frame.field}.pattern",
             mount=frame.name,
             thread=hole.thread,
             label=label,

@@ -67,10 +67,11 @@ def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewSt
         support=words.support,
         survey=frame.holes.survey,
         jack=jacking_screw(spec, frame),
-        layer=layer_of(spec, frame.name),
+        layer=None if frame.lug_of is not None else layer_of(spec, frame.name),
         on=words.on,
         heads_on=words.heads_on,
         lift=spec.lifts.get(frame.name, 0.0),
+        lug_of=frame.lug_of,
     )
 
 

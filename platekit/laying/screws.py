@@ -14,6 +14,7 @@ from platekit.laying.spans import z_range
 from platekit.placed import SAME_LENGTH, Body, BodyKind, PlateLimits, ScrewStack, Side
 from platekit.spec import Spec
 from platekit.spec import models as words
+from platekit.spec.screw_words import ScrewWords
 from platekit.units import show_length
 
 ENGAGEMENT_IN_STANDARD_PART = 1.0
@@ -242,7 +243,7 @@ def _pins_go_in(spec: Spec, frame: MountFrame, screw: Fastener) -> None:
             raise SpecError((spec.problem(f"{frame.field}.pattern.measured.holes.{name}.kind", found, wanted),))
 
 
-def _standing_of(spec: Spec, frame: MountFrame, screws: words.ScrewWords) -> float:
+def _standing_of(spec: Spec, frame: MountFrame, screws: ScrewWords) -> float:
     """How far the studs of a mount stand out of its mating face, mm: as said, else the shortest of those measured."""
     measured = frame.mount.pattern.measured
     holes = () if measured is None else [measured.holes[name] for name in measured.screw_holes]
@@ -283,9 +284,7 @@ def head_side(mount: words.MountWords) -> Side:
     return "far" if mount.side == "near" else "near"
 
 
-def _needed(
-    frame: MountFrame, screws: words.ScrewWords, screw: Fastener, material: tables.Material
-) -> tuple[float, str]:
+def _needed(frame: MountFrame, screws: ScrewWords, screw: Fastener, material: tables.Material) -> tuple[float, str]:
     if screws.into == "nut":
         needed = screw.nut_height + THREADS_PAST_THE_NUT * screw.pitch
         return needed, "nut height and one thread, common practice"

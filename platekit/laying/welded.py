@@ -94,7 +94,7 @@ def weld_solid(foot: Loop, leg: float, side: Side, thickness: float) -> Upright:
 
 
 def welded_bars(layout: Layout) -> tuple[WeldedBar, ...]:
-    """All bars that are welded to the plate: its ribs, then the lugs of jacking screws; mm."""
+    """All bars that are welded to the plate: its ribs, then the welded lugs of jacking screws; mm."""
     return tuple(_welded(layout))
 
 
@@ -105,7 +105,7 @@ def _welded(layout: Layout) -> Iterator[WeldedBar]:
         yield WeldedBar(rib.name, "rib", rib.side, rib.start, rib.end, rib.height, rib.width, leg)
     for mount in layout.mounts.values():
         jack = mount.jack
-        if jack is None:
+        if jack is None or jack.angle is not None:
             continue
         thick, wide, high = jack.lug
         (x, y), (ux, uy) = jack.back(jack.set_back + thick / 2), jack.direction

@@ -168,7 +168,7 @@ def sliders(layout: Layout) -> dict[str, list[float]]:
         if mount.take_up == "slots":
             for end in ("install", "tension"):
                 found[f"mounts.{name}.take_up.slots.{end}"] = [0.0, 2.0, 0.0625] if inch else [0.0, 60.0, 0.5]
-        if mount.layer is None:
+        if mount.layer is None and mount.lug_of is None:
             found[f"mounts.{name}.standoff"] = [0.0, 2.0, 0.0625] if inch else [0.0, 50.0, 1.0]
     return found
 

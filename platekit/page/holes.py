@@ -70,7 +70,7 @@ def odds_words(fit: MountFit) -> str:
 
 def _no_odds(mount: PlacedMount) -> dict[str, str]:
     """Why a mount has no odds."""
-    if mount.layer is not None:
+    if mount.layer is not None or mount.lug_of is not None:
         return {"level": "", "said": SPOTTED}
     return {"level": "", "said": f"no odds: they are worked out for {MOST_JOINTS} screws at most"}
 

@@ -157,8 +157,8 @@ def handles(layout: Layout) -> Iterator[Handle]:
     """Everything that can be dragged, in the order in which the Tab key goes through it; places in mm of a picture."""
     reach = REACH * min(layout.outline.box.width, layout.outline.box.height)
     for mount in layout.mounts.values():
-        if mount.name in layout.originals:
-            continue  # what stays as cast is where it is
+        if mount.name in layout.originals or mount.lug_of is not None:
+            continue  # what stays as cast is where it is, and a lug follows its part
         x, y, turn = mount.pose.x, mount.pose.y, mount.pose.turn
         # Where shafts lie along the plate, the belt leaves a part one direction only: there is nothing to drag.
         belts = [b for b in layout.belts if mount.name in (b.driver.mount, b.driven.mount)]
@@ -195,7 +195,7 @@ def _side_handles(layout: Layout) -> Iterator[Handle]:
         # A packing is the standoff worked out, and what stays as cast is where it is: neither is for a hand to move.
         # Nor is a layer, which lies flat on the plate; what stands on one goes up from it.
         packed = getattr(words_at(layout, mount.field), "packing", None) is not None
-        if mount.name in layout.originals or packed or mount.layer is not None:
+        if mount.name in layout.originals or packed or mount.layer is not None or mount.lug_of is not None:
             continue
         face = high + mount.standoff if mount.side == "near" else low - mount.standoff
         # at the outermost screw, where no pulley's handle is

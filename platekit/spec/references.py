@@ -193,11 +193,15 @@ def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool, coupled: 
     ends = [{pulley.get("on") for _, pulley in _pulleys(stage)} for stage in whole]
     for name, mount in mounts.items():
         for kind in ("slots", "rails"):
-            size = (
-                _group(_group(_group(mount, "take_up"), kind), "jack").get("size") if isinstance(mount, dict) else None
-            )
-            if isinstance(size, str):
-                yield from _looked_up(("mounts", name, "take_up", kind, "jack", "size"), size, tables.screw)
+            path = ("mounts", name, "take_up", kind, "jack")
+            jack = _group(_group(_group(mount, "take_up"), kind), "jack") if isinstance(mount, dict) else {}
+            sizes: list[tuple[tuple[str, ...], Any]] = [((*path, "size"), jack.get("size"))]
+            for made in ("bolted", "bent"):
+                screws = _group(_group(_group(jack, "lug"), made), "screws")
+                sizes.append(((*path, "lug", made, "screws", "size"), screws.get("size")))
+            for at, size in sizes:
+                if isinstance(size, str):
+                    yield from _looked_up(at, size, tables.screw)
         for where, word in _by_belt(mount):
             if name in coupled and not any(name in pair for pair in ends):
                 # its shaft is in line with another one: there is nothing to tighten, whatever else the drive has

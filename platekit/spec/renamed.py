@@ -123,6 +123,7 @@ GAINED: Final[dict[str, object]] = {
     "feet": None,
     "waist": None,
     "lighten": None,
+    "lug": None,
 }
 """Keys that the language gained after marks were printed, and what they are where nobody says them. A new key
 is one line here: sheets that hang in a shop are of the same plate as before."""

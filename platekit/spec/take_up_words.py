@@ -2,21 +2,86 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from platekit.spec.base import OneOf, WordsModel
-from platekit.spec.fields import Designation, Direction, Length, OfferedAngle, OfferedLength, Pair, PositiveLength
+from platekit.spec.fields import (
+    Designation,
+    Direction,
+    Length,
+    OfferedAngle,
+    OfferedLength,
+    Pair,
+    PositiveLength,
+    Share,
+    wrong,
+)
+from platekit.spec.screw_words import ScrewWords
+
+
+class AngleWords(WordsModel):
+    """A lug that is screwed to the plate: a piece of angle, one leg up, its foot behind that, away from the part."""
+
+    screws: ScrewWords = Field(description="The two screws that hold it, `into: nut` or `into: plate`.")
+    foot: OfferedLength = Field(
+        default="auto", description="How long its leg on the plate is, from the outside of the upright one."
+    )
+    upright: OfferedLength = Field(default="auto", description="How long its upright leg is, from the plate's face.")
+    width: OfferedLength = Field(default="auto", description="How long the piece is, across the jacking screw.")
+
+    @model_validator(mode="after")
+    def check_screws(self) -> Self:
+        """Its screws go through its foot, which is as thick (mm) as the lug, into the plate or a nut."""
+        if self.screws.into not in ("nut", "plate"):
+            raise wrong(f"`into: {self.screws.into}` of a lug", "use `into: nut` or `into: plate`")
+        if self.screws.size is None:
+            raise wrong("screws of a lug without a size", "name it, such as M8 or 5/16-18")
+        told = {"depth", "flange", "thread_in", "counterbore"} & self.screws.model_fields_set
+        if told:
+            raise wrong(f"`{min(told)}` of a lug's screws", "leave it out: they go through its foot")
+        if self.screws.head == "countersunk" and self.screws.into == "plate":
+            raise wrong("a countersunk head in a lug", "take head: hex or socket")
+        return self
+
+
+class BentWords(AngleWords):
+    """The same, bent from sheet on the brake: its flat blank gets a cut file."""
+
+    bend_radius: OfferedLength = Field(
+        default="auto", description="Inside radius of the bend; `auto` is the lug's thickness."
+    )
+    k_factor: Share | None = Field(
+        default=None, description="K-factor of the bend from a test bend of your own; by DIN 6935 if not said."
+    )
+
+
+class LugWords(OneOf):
+    """How the lug of a jacking screw is made that is not welded on."""
+
+    bolted: AngleWords | None = Field(default=None, description="A piece of rolled angle, sawn off and drilled.")
+    bent: BentWords | None = Field(default=None, description="A strip of sheet, cut and bent.")
+
+    @property
+    def angle(self) -> AngleWords:
+        """What it says, whichever of the two it is."""
+        given = self.bolted or self.bent
+        assert given is not None
+        return given
 
 
 class Jack(WordsModel):
-    """A jacking screw: it turns in a lug that is welded to the plate, and its tip pushes the part along its travel."""
+    """A jacking screw: it turns in a lug that is fast on the plate, and its tip pushes the part along its travel."""
 
     size: Designation = Field(description="The screw, such as `M10`.")
     at: Pair = Field(description="[x, y] where its tip bears on the part, in the mount's own frame.")
     height: PositiveLength = Field(description="Of its axis above the mating face.")
-    block: PositiveLength = Field(description="How thick the lug, a piece of flat bar on edge, is along the screw.")
+    block: PositiveLength = Field(description="How thick the lug is along the screw.")
+    lug: LugWords | None = Field(
+        default=None,
+        description="What the lug is if not a piece of flat bar on edge, welded to the plate: `bolted` or `bent`.",
+    )
 
 
 class Slots(WordsModel):

@@ -173,7 +173,12 @@ class Missing(Struct, frozen=True):
 
 def asked_for(layout: Layout) -> bool:
     """Whether a spec says what its plate carries: then strength is looked at."""
-    return any(mount.mass is not None and mount.layer is None for mount in layout.mounts.values())
+    return any(mount.mass is not None and is_part(mount) for mount in layout.mounts.values())
+
+
+def is_part(mount: PlacedMount) -> bool:
+    """Whether a mount is a part that the plate carries or hangs on, and neither a layer nor a lug."""
+    return mount.layer is None and mount.lug_of is None
 
 
 def missing(layout: Layout) -> tuple[Missing, ...]:
@@ -189,7 +194,7 @@ def _missing(layout: Layout) -> Iterator[Missing]:
     if layout.mounting is None:
         yield Missing(None, "nothing says which way is down", "give plate: mounting: upright, near up or far up")
     for name, mount in layout.mounts.items():
-        if mount.layer is not None:
+        if not is_part(mount):
             continue
         if name not in held and mount.mass is None:
             yield Missing(
@@ -275,9 +280,7 @@ def question_of(layout: Layout) -> Question:
         # none is counted (the safe side), and what they weigh is spread over the plate.
         density=material.density * (1 + _layers_mass(layout) / layout.mass),
         down=_down(layout),
-        parts=tuple(
-            _part(layout, mount, mount.name in held) for mount in layout.mounts.values() if mount.layer is None
-        ),
+        parts=tuple(_part(layout, mount, mount.name in held) for mount in layout.mounts.values() if is_part(mount)),
         ribs=tuple(rib_of(rib) for rib in layout.ribs),
     )
 

@@ -416,6 +416,7 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
     "belts/v_ratings.csv": (unique("section"), known_sections("section")),
     "belts/widths.csv": (unique("section"), known_sections("section"), list_rises("widths")),
     "iso_773_key.csv": (unique("width_mm"), rising("over", "thru", "width", "shaft_depth", "hub_depth")),
+    "angle_stock.csv": (unique("system", "outer"), list_rises("thicknesses")),
     "dowel_pin.csv": (unique("system", "outer"), list_rises("lengths")),
     "iso_2768_1.csv": (rising("over", "thru", "fine", "medium"), ordered("fine", "medium"), ordered("over", "thru")),
     "packing.csv": (unique("system", "made"), list_rises("thicknesses")),

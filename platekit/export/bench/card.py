@@ -128,7 +128,7 @@ def sections(layout: Layout, made: Sequence[Operations], verdict: Verdict = NOTH
             lines.append((f"or pluck it: {swings}", False))
         jack = None if belt.adjusted is None else layout.mounts[belt.adjusted].jack
         if jack is not None:
-            lines.append((jack_words(jack.size), False))
+            lines.append((jack_words(jack.size, jack.made), False))
         lines += [("again after the first hour", True), ("again after the first day, and all screws", True)]
         after = f", after that of {listed(before, 'and')}" if before else ""
         yield f"Tension of {belt.name}{after}", tuple(lines)

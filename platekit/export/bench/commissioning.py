@@ -18,6 +18,7 @@ from platekit.analysis.assembly import in_order_of_tension
 from platekit.checks.finding import Verdict
 from platekit.checks.guard import left_turning
 from platekit.drawing.cautions import TO_DO, TO_KNOW
+from platekit.drawing.jacking import looked_at
 from platekit.drawing.pdf.flow import TO_FILL, Block, Column, items, table
 from platekit.drive.request import Motor, Range
 from platekit.drive.result import WorkingPoint
@@ -379,7 +380,7 @@ def tension_rows(layout: Layout, belt: PlacedBelt) -> Rows:
     newton = "N" if unit == "mm" else "lbf"
     mount = layout.mounts.get(belt.adjusted or "")
     if mount is not None and mount.jack is not None:
-        last.append(["jacking screw", JACKED.format(size=mount.jack.size, part=mount.name), *boxes])
+        last.append(["jacking screw", looked_at(mount.name, mount.jack), *boxes])
     if forces is None:
         asked = "not worked out, as the spec tells no motor: by the belt maker's figures"
         return [
@@ -418,11 +419,6 @@ def alignment_rows(layout: Layout, coupling: PlacedCoupling) -> Rows:
 
 
 ALIGNED: Final = "a straightedge lies on both rims"
-JACKED: Final = (
-    "{part} pushed by its {size} screw, its own screws hand-tight; then these to their torque, the lock nut tight on "
-    "the lug, no crack at the lug's weld"
-)
-"""What is looked at where a screw tightens the belt."""
 
 
 def tension_note(layout: Layout, belt: PlacedBelt, before: Sequence[str] = ()) -> str:
@@ -496,7 +492,11 @@ def watch_rows(layout: Layout, verdict: Verdict) -> Rows:
         for one in shakes
     ]
     if not shakes:
-        known = all(mount.mass is not None for name, mount in layout.mounts.items() if name not in layout.originals)
+        known = all(
+            mount.mass is not None
+            for name, mount in layout.mounts.items()
+            if name not in layout.originals and mount.lug_of is None
+        )
         said = "none worked out within the speeds of the drive"
         if not known or layout.mounting is None or not layout.belts:
             said = (

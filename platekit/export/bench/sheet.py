@@ -36,6 +36,7 @@ from platekit.export.data.hole_list import slot_ends
 from platekit.export.files import write_whole
 from platekit.export.reports.guard import guard_rows
 from platekit.export.reports.layers import LAYERS_NOTE, layer_rows
+from platekit.export.reports.lugs import LUGS_NOTE, lug_rows
 from platekit.export.reports.rows import back_words, circle_words, cutting_rows, order_of, step_rows
 from platekit.geometry import Box
 from platekit.laying.layers import layer_parts
@@ -173,6 +174,9 @@ def _blocks(
     if layout.guard is not None:
         guard = [list(row) for row in guard_rows(layout.guard, layout)]
         yield table("Guard, cut as parts of its own", _columns(["part", "what it is"], set()), guard, width)
+    lugs = [list(row) for row in lug_rows(layout)]
+    if lugs:
+        yield table("Lugs to screw on", _columns(["lug", "what it is"], set()), lugs, width, LUGS_NOTE)
     layers = [list(row) for row in layer_rows(layout)]
     if layers:
         yield table(

@@ -30,6 +30,7 @@ from platekit.export.reports.drive_sources import drive_sources
 from platekit.export.reports.fit_sources import fit_sources
 from platekit.export.reports.guard import guard_rows
 from platekit.export.reports.layers import LAYERS_NOTE, layer_rows
+from platekit.export.reports.lugs import LUGS_NOTE, lug_rows
 from platekit.export.reports.page_rows import (
     BeltTold,
     finding_rows,
@@ -143,6 +144,8 @@ def report_html(layout: Layout, verdict: Verdict, drawn: Drawn | None = None) ->
         guard=() if layout.guard is None else tuple(guard_rows(layout.guard, layout)),
         stack=tuple(layer_rows(layout)),
         stack_note=LAYERS_NOTE,
+        lugs=tuple(lug_rows(layout)),
+        lugs_note=LUGS_NOTE,
         tight=tuple(tight_rows(layout)),
         sources=sources,
         source_kinds=by_kind(sources),

@@ -164,7 +164,7 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
             pins = "clamped in its place, drilled and reamed with the plate; its dowel pins in, then its screws"
             mind = "; ".join(one for one in (pins, mind) if one)
         if step.jack is not None:
-            mind = "; ".join(one for one in (mind, jack_words(step.jack)) if one)
+            mind = "; ".join(one for one in (mind, jack_words(step.jack.size, step.jack.made)) if one)
         # what lies beside the plate comes along its own shaft, whichever side that is
         side = {"pulley": "along its shaft", "belt": "over its pulleys", "coupling": "between its shafts"}.get(
             step.kind, "any side"

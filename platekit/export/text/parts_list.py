@@ -93,6 +93,12 @@ def piece_words(piece: Piece, unit: Unit) -> str:
         case "flat bar":
             section = f"{figure(piece.width or 0, unit)} × {size(piece.thickness)}"
             return f"flat bar {section}, {size(piece.length)} long, {said_in(piece.what, unit)}"
+        case "angle":
+            legs = f"{figure(piece.width or 0, unit)} × {figure(piece.height or 0, unit)} × {size(piece.thickness)}"
+            return f"angle {legs}, {size(piece.length)} long, {said_in(piece.what, unit)}"
+        case "lug":
+            blank = f"{figure(piece.length or 0, unit)} × {figure(piece.width or 0, unit)} × {size(piece.thickness)}"
+            return f"bent lug: blank {blank} {said_in(piece.what, unit)}"
         case "belt":
             wide = "" if piece.width is None else f", {size(piece.width)} wide"
             if piece.length is None:
