@@ -938,6 +938,10 @@ class TypedMount(Struct, frozen=True):
     circle: float | None
     rectangle: tuple[float, float] | None
     standard_bodies: bool
+    shaft: tuple[float, float] | None
+    """Diameter and length, from the part to its end, of the one shaft that the spec tells."""
+    shafts: int
+    """How many shafts it tells."""
 
     @classmethod
     def of(cls, words: MountWords) -> TypedMount:
@@ -952,6 +956,8 @@ class TypedMount(Struct, frozen=True):
             circle=None if pattern.circle is None else pattern.circle.diameter,
             rectangle=None if pattern.rectangle is None else (pattern.rectangle.width, pattern.rectangle.height),
             standard_bodies=words.standard_bodies,
+            shaft=None if words.shaft is None else (words.shaft.diameter, words.shaft.stretch[1]),
+            shafts=len(words.shafts) + (words.shaft is not None),
         )
 
 
@@ -1100,6 +1106,18 @@ class Layout(Struct, frozen=True):
     def ribs(self) -> tuple[PlacedRib, ...]:
         """The bars welded on edge to the plate (plate frame, mm)."""
         return tuple(PlacedRib.of(name, words) for name, words in self.spec.model.plate.ribs.items())
+
+    @property
+    def driven_machine(self) -> str | None:
+        """What the drive drives, by its kind; None where the spec does not say."""
+        drive = self.spec.model.drive
+        return None if drive is None else drive.machine
+
+    @property
+    def driven_hours(self) -> float:
+        """Hours that it runs a day."""
+        drive = self.spec.model.drive
+        return 8.0 if drive is None else drive.hours
 
     @property
     def typed_bodies(self) -> tuple[TypedBody, ...]:

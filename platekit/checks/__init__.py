@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from platekit.checks import (
+    believed,
     bodies,
+    bores,
     couplings,
     cut_file,
     cutting,
@@ -20,6 +22,7 @@ from platekit.checks import (
     lighten,
     loop,
     machine,
+    masses,
     motor,
     necks,
     openings,
@@ -39,6 +42,7 @@ from platekit.checks import (
     survey,
     tabs,
     unknown,
+    welds,
 )
 from platekit.checks.acceptance import idle, judge
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy, Verdict, in_unit, worst_first
@@ -63,6 +67,7 @@ RULES: tuple[Rule, ...] = (
     *bodies.RULES,
     *ribs.RULES,
     *tabs.RULES,
+    *welds.RULES,
     *spacers.RULES,
     *layers.RULES,
     *screws.RULES,
@@ -73,8 +78,11 @@ RULES: tuple[Rule, ...] = (
     *guard.RULES,
     *standard.RULES,
     *plausible.RULES,
+    *masses.RULES,
     *motor.RULES,
+    *believed.RULES,
     *shafts.RULES,
+    *bores.RULES,
     *couplings.RULES,
     *idlers.RULES,
     *jacks.RULES,

@@ -244,6 +244,31 @@ def clash(layout: Layout) -> Iterator[Finding]:
             others=tuple(others),
             positions=positions,
         )
+    yield from _rubbing(layout, bodies)
+
+
+def _rubbing(layout: Layout, bodies: tuple[Body, ...]) -> Iterator[Finding]:
+    """Bodies that stand still and are said to touch a pulley, a belt or what turns, and do (mm)."""
+    named = {body.name: body for body in bodies}
+    for still in bodies:
+        if still.kind != "given" or still.turns:
+            continue
+        for turning in (named[name] for name in sorted(still.touches) if name in named):
+            own = turning.kind in ("pulley", "belt") or turning.turns
+            # a shaft in its pulley is given as a body too
+            if not own or still.carrier == turning.carrier or meeting(still, turning).found >= -SAME_LENGTH:
+                continue
+            yield Finding(
+                rule="clash",
+                level="warn",
+                message=f"{still.name} is said to touch {turning.name}, which turns: it rubs as soon as that runs",
+                features=(still.name, turning.name),
+                at=still.shape.centroid,
+                advice=Advice(
+                    f"take {turning.name} out of its `touches`; where it turns along say turns: true, where it is a "
+                    "brake accept this"
+                ),
+            )
 
 
 def _whole(body: Body) -> str:
@@ -425,7 +450,7 @@ RULES = (
         "the larger of the two gaps, 2 mm if none is given",
         "common practice",
         clash,
-        levels=("stop",),
+        levels=("stop", "warn"),
         keys=("bodies.NAME.gap", "limits.gap"),
         acceptable="both",
     ),

@@ -197,6 +197,26 @@ def speed_limit(layout: Layout) -> Iterator[Finding]:
         rims = belt.result.rims
         if rims is not None and rims.tool_rpm is not None and rims.tool_limit_rpm is not None:
             yield from _too_fast(layout, belt, "the tool", rims.tool_rpm, rims.tool_limit_rpm, "rpm", belt.driven.name)
+        elif rims is not None and rims.tool_m_s is not None:
+            yield from _unmarked(belt, rims.tool_m_s * no_load_ratio(belt))
+
+
+def _unmarked(belt: PlacedBelt, speed: float) -> Iterator[Finding]:
+    """A tool or drum of which nobody said how fast it may run, faster at its rim (m/s) than cast iron may."""
+    limit = belts.rim_limit("cast iron")
+    if speed > limit.speed_m_s * (1 + ROUNDED):
+        yield Finding(
+            rule="speed-limit",
+            level="warn",
+            message=f"{belt.name}: the tool's rim runs {speed:.1f} m/s at the highest setting, and its top speed is "
+            f"not given; above {limit.speed_m_s:g} m/s not even a pulley of cast iron runs ({limit.source})",
+            features=(belt.driven.name,),
+            at=belt.driven.at,
+            found=speed,
+            needed=limit.speed_m_s,
+            unit="m/s",
+            advice=Advice("give the speed that is marked on it (wanted: tool_max_speed), or ask its maker"),
+        )
 
 
 def _too_fast(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Iterator
+from typing import Final
 
 from msgspec.structs import replace
 
@@ -132,6 +133,7 @@ def guard(layout: Layout) -> Iterator[Finding]:
         yield from _left_turning(layout)
     if guard is None:
         return
+    yield from _sheet(layout, guard)
     yield from _openings(layout, guard)
     yield from _vents(layout, guard)
     yield from _back(layout, guard)
@@ -165,6 +167,33 @@ def _bare_couplings(layout: Layout) -> Iterator[Finding]:
                 "belt"
             ),
             field=one.field,
+        )
+
+
+SPLINTERS: Final = {
+    "acrylic": "it splinters when struck, and is not bent cold",
+    "wood board": "it breaks when struck, and is not bent",
+    "cast iron": "it breaks when struck, and is not bent",
+}
+"""Families of which no guard is made, and why (common practice; ISO 14120 wants guards to bear what strikes them)."""
+
+
+def _sheet(layout: Layout, guard: Guard) -> Iterator[Finding]:
+    """A guard of what does not hold back a belt that parts."""
+    why = SPLINTERS.get(guard.material.family or "")
+    if why is None and guard.made == "bent" and guard.material.name.startswith("7075"):
+        why = "it cracks where it is bent cold"
+    if why is not None:
+        yield Finding(
+            rule="guard",
+            level="warn",
+            message=f"guard: its sheet is {guard.material.name}: {why}",
+            features=("guard",),
+            at=guard.outline.box.center,
+            advice=Advice(
+                "make it of steel, aluminium or, to look through, polycarbonate (guard: material)",
+                (Remedy("guard.material", "mild steel"),),
+            ),
         )
 
 

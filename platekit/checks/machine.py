@@ -106,11 +106,16 @@ def bed(layout: Layout) -> Iterator[Finding]:
     )
 
 
+NARROW_MARGIN = 0.5
+"""Share of the usual margin between copies below which so narrow a strip does not stand the cut (ours)."""
+
+
 def copies_fit(layout: Layout) -> Iterator[Finding]:
     """Copies that find no place (mm) on the sheet or the remnant."""
     cutting = layout.cutting
     if cutting.remnant is None and cutting.copies == 1:
         return
+    from platekit.cutting.estimate import margin_of
     from platekit.cutting.nest import nest, remnant_fault
 
     # a remnant's corners come from a tape measure: they may cross
@@ -126,6 +131,19 @@ def copies_fit(layout: Layout) -> Iterator[Finding]:
         )
         return
     found = nest(layout)
+    margin, usual = margin_of(layout), margin_of(layout, given=False)
+    if cutting.copies > 1 and found is not None and margin < NARROW_MARGIN * usual:
+        yield Finding(
+            rule="remnant",
+            level="warn",
+            message=f"{say(layout, margin)} is left between the copies, the kerfs not counted; so narrow a strip of "
+            f"{say(layout, layout.thickness)} plate burns through or tips, and takes the next cut's heat",
+            features=("outline",),
+            at=layout.outline.box.center,
+            found=margin,
+            needed=usual,
+            advice=Advice(f"leave {say(layout, usual)} between them (cutting: margin)"),
+        )
     if found is None:
         yield Finding(
             rule="remnant",
@@ -224,8 +242,7 @@ RULES = (
         "the thickness, at least 5 mm, and the kerf between copies",
         "from memory",
         copies_fit,
-        levels=("stop", "note"),
+        levels=("stop", "warn", "note"),
         keys=("cutting.margin",),
-        acceptable="never",
     ),
 )

@@ -9,12 +9,14 @@ from typing import Final
 from platekit.checks.advice import in_units, say
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
-from platekit.geometry import Index, Point, Shape, distance, edge_distance
+from platekit.geometry import Disc, Index, Point, Shape, distance, edge_distance, hull
 from platekit.laying.welded import weld_leg
 from platekit.placed import SAME_LENGTH, Layout, Opening, PlacedRib
 
 STEPS: Final = 200
 """Places along a bar at which a clear stretch of it is looked for (ours)."""
+FACE: Final = 3
+"""Screws from which on those of a part go round its face (ours)."""
 SHORTEST: Final = 5.0
 """A clear stretch shorter than this many thicknesses of its bar is no rib (ours)."""
 BESIDE: Final = 1.0
@@ -40,6 +42,34 @@ def rib(layout: Layout) -> Iterator[Finding]:
             deep, hole = pressed[0]
             said = f"lies where a washer or a part bears round {_and_more(pressed)}"
             yield _finding(layout, bar, said, deep, hole.name, hole.center)
+        if not told and not pressed:
+            yield from _under_parts(layout, bar)
+
+
+def _under_parts(layout: Layout, bar: PlacedRib) -> Iterator[Finding]:
+    """Parts on the bar's own side between whose screws it stands (mm), and that nothing describes there."""
+    for mount in layout.mounts.values():
+        described = any(body.carrier == mount.name and body.kind == "given" for body in layout.bodies)
+        if mount.side != bar.side or described or mount.standoff >= bar.height or len(mount.points) < FACE:
+            continue
+        face = hull([Disc(point, mount.hole / 2) for point in mount.points])
+        deep = -distance(bar.shape, face).distance
+        if deep > SAME_LENGTH:
+            yield Finding(
+                rule="rib",
+                level="warn",
+                message=f"{bar.name}: {say(layout, deep)} of the bar lies between the screws of {mount.name}, on its "
+                "side of the plate, and nothing tells where that part is open",
+                features=(bar.name, mount.name),
+                at=((bar.start[0] + bar.end[0]) / 2, (bar.start[1] + bar.end[1]) / 2),
+                found=-deep,
+                needed=0.0,
+                field=f"plate.ribs.{bar.name}",
+                advice=Advice(
+                    f"weld it to the other side, or describe {mount.name} as bodies (rails, feet, a flange), which are "
+                    "then held against it"
+                ),
+            )
 
 
 def _worst(covered: Shape, shapes: Iterable[tuple[Opening, Shape]]) -> list[tuple[float, Opening]]:
@@ -134,10 +164,10 @@ RULES = (
     Rule(
         "rib",
         "a welded bar that crosses an opening or a washer's seat, or stands out over the plate's edge",
-        "no overlap of the bar's own footprint",
-        "geometry",
+        f"no overlap of the bar's own footprint; {FACE} screws go round a part's face",
+        "geometry; ours",
         rib,
-        levels=("stop",),
+        levels=("stop", "warn"),
         keys=("plate.ribs.NAME.from", "plate.ribs.NAME.to"),
     ),
 )

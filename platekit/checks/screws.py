@@ -11,7 +11,7 @@ from platekit import tables
 from platekit.checks.advice import say, smaller_holes
 from platekit.checks.finding import BLANK, Advice, Finding, Level, Remedy
 from platekit.checks.rule import Rule
-from platekit.placed import SAME_LENGTH, Layout, ScrewStack
+from platekit.placed import SAME_LENGTH, Layout, PlacedMount, ScrewStack
 from platekit.tables.shop import shop_figure
 
 BOTTOM_IN_PITCHES = 1.0
@@ -215,7 +215,72 @@ def washer(layout: Layout) -> Iterator[Finding]:
         )
 
 
+WIDE_THREAD = 1.06
+"""A measured hole this many times as wide as a screw is no thread for it (ours: its chamfer may measure so)."""
+NARROW_THREAD = 0.06
+"""And one narrower than its tap drill by this share of the screw is a smaller thread (ours)."""
+JAWS = 0.3
+"""Inside jaws read small in small holes by up to this, mm (common practice)."""
+
+
+def tapped(layout: Layout) -> Iterator[Finding]:
+    """Holes measured in a part (mm) that cannot be the threads its screws are to go into."""
+    for mount in layout.mounts.values():
+        stack, survey = mount.stack, mount.survey
+        if survey is None or stack is None or stack.into != "part":
+            continue
+        screw = tables.screw(stack.size)
+        measured = {f"{mount.name}.{one.name}": one.diameter for one in survey.net.features}
+        across = {name: found for name in mount.hole_names if (found := measured.get(name)) is not None}
+        least = screw.tap_drill - NARROW_THREAD * screw.diameter - JAWS
+        tight = {name: found for name, found in across.items() if found < least}
+        wide = {name: found for name, found in across.items() if found > WIDE_THREAD * screw.diameter}
+        if tight:
+            said, advice = (
+                "does not go into a thread whose core is",
+                "try that screw by hand, and name the one that goes in",
+            )
+            yield _no_thread(layout, mount, "stop", tight, (min(tight.values()), screw.tap_drill), said, advice)
+        if wide:
+            advice = "look whether there is a thread at all: through a plain hole goes a screw with a nut (into: nut)"
+            said = "finds no thread in a hole that measures"
+            yield _no_thread(layout, mount, "warn", wide, (max(wide.values()), screw.diameter), said, advice)
+
+
+def _no_thread(
+    layout: Layout,
+    mount: PlacedMount,
+    level: Level,
+    holes: dict[str, float],
+    figures: tuple[float, float],
+    said: str,
+    advice: str,
+) -> Finding:
+    found, needed = figures
+    size = "" if mount.stack is None else mount.stack.size
+    return Finding(
+        rule="tapped",
+        level=level,
+        message=f"{', '.join(holes)}: {size} {said} {say(layout, found)}; that of {size} is drilled "
+        f"{say(layout, tables.screw(size).tap_drill)}",
+        features=tuple(holes),
+        at=mount.points[mount.hole_names.index(next(iter(holes)))],
+        found=found,
+        needed=needed,
+        advice=Advice(advice),
+    )
+
+
 RULES = (
+    Rule(
+        "tapped",
+        "a screw for which the hole that was measured is no thread",
+        f"its tap drill less {NARROW_THREAD:g} of its diameter and {JAWS:g} mm; {WIDE_THREAD:g} diameters",
+        "thread tables, each row with its kind; ours",
+        tapped,
+        levels=("stop", "warn"),
+        keys=("mounts.NAME.screws.size",),
+    ),
     Rule(
         "grip",
         "a screw too short to hold, or one that bottoms",

@@ -52,9 +52,11 @@ def standard(layout: Layout) -> Iterator[Finding]:
             continue
         if mount.standard is None:
             yield from _nearly(layout, mount, typed[mount.name])
+            yield from _bore(layout, mount, typed[mount.name])
             continue
         yield from _pilot(layout, mount, mount.standard, typed[mount.name])
         yield from _screws(layout, mount, mount.standard, typed[mount.name])
+        yield from _shaft(layout, mount, mount.standard, typed[mount.name])
         for body in layout.typed_bodies:
             if body.carrier == mount.name:
                 yield from _body(layout, mount, mount.standard, body, typed[mount.name].standard_bodies)
@@ -289,6 +291,36 @@ def _screws(layout: Layout, mount: PlacedMount, row: StandardMount, typed: Typed
     )
 
 
+# ------------------------------------------------------------------------------------------- its shaft
+
+
+def _shaft(layout: Layout, mount: PlacedMount, row: StandardMount, typed: TypedMount) -> Iterator[Finding]:
+    """A shaft (mm) that the spec tells in the standard's place, and that is not the standard's."""
+    if typed.shaft is None or row.shaft is None:
+        return
+    across, length = typed.shaft
+    # the other number of poles has another shaft, which the notes of the row list
+    if any(f"{across:g}x{length:g}" in note for note in row.notes):
+        return
+    pairs = [("thick", across, row.shaft, SHAFT_READING)]
+    if row.shaft_length is not None:
+        pairs.append(("long", length, row.shaft_length, LENGTH_READING))
+    off = [pair for pair in pairs if abs(pair[1] - pair[2]) > pair[3]]
+    if not off:
+        return
+    found = " and ".join(f"{say(layout, pair[1])} {pair[0]}" for pair in off)
+    listed = " and ".join(f"{say(layout, pair[2])} {pair[0]}" for pair in off)
+    yield _finding(
+        layout,
+        mount,
+        f"the spec tells a shaft {found}; that of {row.designation} is {listed} ({row.source}); the opening that lets "
+        "it through goes by what is told",
+        (off[0][1], off[0][2]),
+        advice=f"take `shaft` out, or, where it was measured so, accept this; {_another(row)}",
+        level="warn",
+    )
+
+
 # ------------------------------------------------------------------------------------------- bodies
 
 
@@ -422,6 +454,26 @@ def _nearly(layout: Layout, mount: PlacedMount, typed: TypedMount) -> Iterator[F
             remedy=(f"{mount.field}.{field}", f"{listed:.6g} mm"),
             level="note",
         )
+
+
+def _bore(layout: Layout, mount: PlacedMount, typed: TypedMount) -> Iterator[Finding]:
+    """A pilot (mm) that is none of the bores that were measured with its part's holes: a question."""
+    if mount.survey is None or typed.pilot is None:
+        return
+    bores = {one.name: one.diameter for one in mount.survey.net.features if one.kind == "bore" and one.diameter}
+    if not bores or any(abs(found - typed.pilot) <= HAIR for found in bores.values()):
+        return
+    name, found = min(bores.items(), key=lambda one: (abs(one[1] - (typed.pilot or 0.0)), one[0]))
+    yield _finding(
+        layout,
+        mount,
+        f"its pilot is told as {say(layout, typed.pilot)}; of its bores none measures so, the nearest, {name}, "
+        f"{say(layout, found)}; did you mean that one?",
+        (typed.pilot, found),
+        advice=f"if {name} locates it, give pilot: {{diameter: {say(layout, found)}}}; if another does, leave it",
+        remedy=(f"{mount.field}.pilot.diameter", f"{found:.6g} mm"),
+        level="note",
+    )
 
 
 RULES = (

@@ -266,7 +266,32 @@ def _measured_shafts(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
             )
 
 
+def _left_out(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
+    """A standard part's shaft (mm) that the spec leaves out, and no body of its own stands in its place."""
+    row, typed = mount.standard, layout.typed_mounts[mount.name]
+    if row is None or row.shaft is None or typed.standard_bodies or typed.shafts:
+        return
+    for body in layout.bodies:
+        enters = body.z[0] < 0 if mount.side == "near" else body.z[1] > -layout.thickness
+        own = body.kind == "given" and body.carrier == mount.name
+        if own and enters and math.dist(body.shape.centroid, (mount.pose.x, mount.pose.y)) < row.shaft:
+            return
+    yield Finding(
+        rule="not-checked",
+        level="warn",
+        message=f"{mount.name}: not checked: whether its shaft of {say(layout, row.shaft)} passes the plate, because "
+        "standard_bodies: false leaves it out and no body stands for it",
+        features=mount.hole_names or (mount.name,),
+        at=(mount.pose.x, mount.pose.y),
+        advice=Advice(
+            "take `standard_bodies` out, or tell the shaft that the part has (shaft: {along: square, ...}); of one "
+            "without any, accept this"
+        ),
+    )
+
+
 def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
+    yield from _left_out(layout, mount)
     yield from _measured_shafts(layout, mount)
     if mount.stack is None:
         yield _gap(

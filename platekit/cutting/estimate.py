@@ -207,10 +207,10 @@ def travel_length(paths: Paths, start: Point) -> float:
     return total
 
 
-def margin_of(layout: Layout) -> float:
-    """What is left round the plate and between copies, mm."""
-    given = layout.cutting.margin
-    return max(MARGIN_IN_THICKNESSES * layout.thickness, LEAST_MARGIN) if given is None else given
+def margin_of(layout: Layout, given: bool = True) -> float:
+    """What is left round the plate and between copies, mm: what is `given`, else, and without that, what is usual."""
+    own = layout.cutting.margin if given else None
+    return max(MARGIN_IN_THICKNESSES * layout.thickness, LEAST_MARGIN) if own is None else own
 
 
 def blank_size(layout: Layout) -> tuple[float, float]:

@@ -13,7 +13,7 @@ from platekit import drive, tables
 from platekit.drive import take_up
 from platekit.drive.route import Wheel, route, run_length
 from platekit.drive.take_up import until
-from platekit.errors import DriveError
+from platekit.errors import DriveError, SpecError
 from platekit.geometry import (
     Disc,
     Lying,
@@ -36,10 +36,11 @@ from platekit.laying.located import located
 from platekit.laying.mounts import MountFrame
 from platekit.laying.runs import Run, needed_lengths, pulley_of
 from platekit.laying.spans import z_range
-from platekit.placed import Body, PlacedBelt, PlacedPulley, PlateLimits, Side
+from platekit.placed import SAME_LENGTH, Body, PlacedBelt, PlacedPulley, PlateLimits, Side
 from platekit.spec import Spec
 from platekit.spec.drive_words import PulleyWords
 from platekit.tables import belts
+from platekit.units import show_length
 
 BELT_POSITIONS = 9
 """Positions of each travel at which the belt's runs are drawn; the hull of them covers what lies between (ours)."""
@@ -113,6 +114,18 @@ def _placed_pulley(
     pitch = located(spec, field, lambda: pulley_of(words).pitch(section))
     outside = pitch if section is None else belts.stated_diameter(section, pitch, "outside")
     seat = pulley_seat(spec, words, field, frame.pose, plane)
+    span = span_of(spec, words, field, seat, in_line)
+    flange, hub = words.flange_diameter, words.hub
+    if flange is not None and flange < outside - SAME_LENGTH:
+        sizes = [show_length(one, spec.unit) for one in (flange, outside)]
+        found, wanted = (
+            "flanges of {} on a rim of {}".format(*sizes),
+            "flanges stand out past the rim; give their outside",
+        )
+        raise SpecError((spec.problem(f"{field}.flange_diameter", found, wanted),))
+    if hub is not None and (hub.span[0] > span[1] + SAME_LENGTH or hub.span[1] < span[0] - SAME_LENGTH):
+        wanted = "a hub and its rim are one piece: its span begins or ends at the rim's, or goes through it"
+        raise SpecError((spec.problem(f"{field}.hub.span", "a hub apart from its rim", wanted),))
     return PlacedPulley(
         name=f"{run.name}.{end}",
         belt=run.name,
@@ -121,7 +134,7 @@ def _placed_pulley(
         center=seat.center,
         pitch_diameter=pitch,
         largest_diameter=max(outside, pitch, words.flange_diameter or 0.0),
-        z=seat.z(span_of(spec, words, field, seat, in_line)),
+        z=seat.z(span),
         travel=plane.travel(frame.travel) if frame.hinge is None else frame.hinge.swing,
         field=field,
         drawn=plane,

@@ -166,6 +166,8 @@ def figures_of(spec: Spec) -> Iterator[SpecFigure]:
         for key in ("diameter", "length"):
             if getattr(coupling, key) is not None:
                 yield SpecFigure(f"couplings.{name}.{key}", "body size", getattr(coupling, key), f"coupling.{name}")
+        if coupling.offset is not None:
+            yield SpecFigure(f"couplings.{name}.offset", "coupling offset", coupling.offset, f"coupling.{name}")
     cutting, limits, guard = model.cutting, model.limits, model.guard
     wanted = None if model.drive is None else model.drive.wanted
     if wanted is not None and wanted.tool_diameter is not None:
@@ -241,6 +243,8 @@ def _mount(name: str, mount: words.MountWords) -> Iterator[SpecFigure]:
         yield SpecFigure(f"{field}.pilot.diameter", "pilot", mount.pilot.diameter, name)
         if mount.pilot.depth:
             yield SpecFigure(f"{field}.pilot.depth", "pilot height", mount.pilot.depth, name)
+        if isinstance(mount.pilot.clearance, float):
+            yield SpecFigure(f"{field}.pilot.clearance", "pilot play", mount.pilot.clearance, name)
     if mount.mass is not None:
         yield SpecFigure(f"{field}.mass.centre", "mass centre", max(abs(one) for one in mount.mass.centre), name)
         if mount.mass.size is not None:

@@ -105,3 +105,10 @@ class MassWords(WordsModel):
         default=None,
         description="How much of it turns: rotor and pulley; all of it counts if left out, which is on the safe side.",
     )
+
+    @model_validator(mode="after")
+    def _turns_no_more_than_it_weighs(self) -> Self:
+        if self.turning is not None and not isinstance(self.total, str) and self.turning > self.total[1]:
+            found = f"{self.turning:g} kg that turn in a part of {self.total[1]:g} kg"
+            raise wrong(found, "`turning` is the share of `total` that turns: rotor and pulley")
+        return self

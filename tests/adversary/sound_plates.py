@@ -117,7 +117,7 @@ mounts:
         clockwise: [P, S, R]
         origin: centre
         x_axis: [P, Q]
-    bolts: {size: M12, into: part, depth: 26, washer: true}
+    bolts: {size: M12, into: nut, flange: 26, washer: true}
     original: true
   motor:
     side: near

@@ -10,6 +10,7 @@ import pytest
 import platekit
 from platekit.checks import Finding
 from platekit.spec import with_value
+from tests.checks import drives
 
 SPECS = Path(__file__).parents[2] / "specs"
 
@@ -208,3 +209,11 @@ def test_spigots_on_one_axis_overlap_by_what_both_are_deeper_than_the_plate() ->
     assert "shorten one by 3 mm" in found.advice.text
     assert "is needed" not in found.message
     assert found.remedies[0].value == pytest.approx(3.0)
+
+
+def test_what_stands_still_and_is_said_to_touch_what_turns_is_told() -> None:
+    pin = "shape: {circle: {diameter: 10}, at: [80, 180]}, span: [0, 60], touches: [drive.belt 1, drive.belt 2]"
+    for turns, told in (("", 1), ("turns: true, ", 0)):
+        text = drives.changed(("bodies:\n", f"bodies:\n  pin: {{carried_by: plate, side: far, {turns}{pin}}}\n"))
+        found = platekit.check(platekit.lay_out(platekit.loads(text, "p.yaml"))).findings
+        assert len([one for one in found if one.rule == "clash" and one.level == "warn"]) == told

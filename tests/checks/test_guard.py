@@ -11,6 +11,7 @@ import platekit
 from platekit.checks.guard import TURNING, guard
 from platekit.errors import PlatekitError
 from tests import strategies
+from tests.adversary.sound_plates import ROLLER
 from tests.laying.test_guard import SPEC
 from tests.strategies import USUAL, as_text
 
@@ -93,3 +94,12 @@ def test_a_guard_for_the_second_belt_is_advised_with_its_belt() -> None:
     layout = platekit.lay_out(platekit.loads(text, "fan.yaml"))
     (told,) = [one for one in guard(layout) if "second.driver" in one.features]
     assert "guard: {belt: second, gap: 20}" in told.advice.text
+
+
+@pytest.mark.parametrize(
+    ("material", "told"), [("mild steel", 0), ("polycarbonate", 0), ("acrylic", 1), ("7075-T6", 1), ("MDF", 1)]
+)
+def test_a_guard_is_of_what_bends_and_does_not_splinter(material: str, told: int) -> None:
+    text = ROLLER.replace("guard: {gap: 25", f"guard: {{material: {material}, gap: 25")
+    found = list(guard(platekit.lay_out(platekit.loads(text, "p.yaml"))))
+    assert len([finding for finding in found if "its sheet is" in finding.message]) == told

@@ -109,3 +109,20 @@ def test_the_bench_sheet_tells_the_weld_beside_the_bar() -> None:
     assert "Flat bars to weld on" in words
     assert "leg 5 mm, 612 mm in all, class 56" in words
     assert "before anything is bolted on" in words
+
+
+def test_a_bar_between_the_screws_of_a_part_that_nothing_describes_is_told() -> None:
+    without = ("    pilot: {diameter: 80, depth: 3}\n", "")
+    bar = f"{WINDOW}\n  ribs: {{spine: {{side: SIDE, from: [-30, 20], to: [30, 20], height: 20, width: 6}}}}"
+    for side, more, level in (("far", "", "warn"), ("near", "", None), ("far", "DESCRIBED", None)):
+        rail = (
+            "  rail: {carried_by: machine, shape: {rectangle: {width: 20, height: 120}, at: [-52, 0]}, span: [0, 9]}\n"
+        )
+        described = ("bodies:\n", f"bodies:\n{rail}") if more else ("bodies:\n", "bodies:\n")
+        text = changed((WINDOW, bar.replace("SIDE", side)), without, described)
+        told = [
+            one
+            for one in found(platekit.lay_out(platekit.loads(text, "p.yaml")))
+            if "between the screws" in one.message
+        ]
+        assert [one.level for one in told] == ([] if level is None else [level])

@@ -11,12 +11,15 @@ from platekit.checks import (
     RULES,
     Finding,
     Verdict,
+    believed,
+    bores,
     couplings,
     drive,
     drive_fit,
     held,
     idlers,
     loop,
+    masses,
     motor,
     order,
     room,
@@ -24,6 +27,7 @@ from platekit.checks import (
     shafts,
     strength,
     unknown,
+    welds,
 )
 from platekit.spec import with_value
 from tests.checks import plates
@@ -158,6 +162,8 @@ ON_STRENGTH = {rule.name for rule in strength.RULES}
 """Their cases are in test_strength.py."""
 SUNK = {"head-seat"}
 """Its cases are in test_sunk.py."""
+DOUBTED = {rule.name for rules in (believed, bores, masses, welds) for rule in rules.RULES} | {"tapped"}
+"""Their cases are in test_believed.py, test_bores.py, test_masses.py, test_welds.py and test_screws.py."""
 WITHOUT_EDIT = {"unusual", "kerf", "machine", "bed", "cut-file", "neck", "tip", "lighten"}
 
 
@@ -179,7 +185,7 @@ def test_the_sound_plate_is_clear_and_says_only_how_it_can_be_turned() -> None:
 def test_every_rule_has_a_case() -> None:
     elsewhere = (
         NOTES | ONLY_NOTES | ON_THE_DRIVE | IN_ORDER | ON_THE_GUARD | ON_PARTS | UNKNOWN | SCRIBED | SUNK | ON_THE_MOTOR
-    ) | (ON_STRENGTH | ON_THE_JACK)
+    ) | (ON_STRENGTH | ON_THE_JACK | DOUBTED)
     missing = {rule.name for rule in RULES} - set(CASES) - elsewhere
     assert not missing, f"give {missing} a plate in CASES, or name the file of their cases above"
 

@@ -42,3 +42,26 @@ def test_where_enough_thread_is_left_the_screw_is_ground_off() -> None:
     assert found.advice.text.startswith("grind it off to 18.8 mm")
     (remedy,) = found.remedies
     assert bottoming(with_value(text, remedy.field, remedy.value)) == []
+
+
+MEASURED = """pattern:
+      measured:
+        holes: {A: HOLE, B: HOLE, C: HOLE, D: HOLE}
+        readings: [[A, B, centres, 84.85], [B, C, centres, 84.86], [C, D, centres, 84.85], [D, A, centres, 84.84],
+          [A, C, centres, 120.0], [B, D, centres, 120.01]]
+        clockwise: [A, B, C]"""
+
+
+@pytest.mark.parametrize(
+    ("hole", "level"),
+    # M8: tap drill 6.8 mm; less 6 % of 8 and 0.3 for the jaws is 6.02. A chamfered thread may measure 8.48.
+    [(5.9, "stop"), (6.1, None), (6.8, None), (8.4, None), (8.6, "warn")],
+)
+def test_a_measured_hole_is_the_thread_that_its_screw_needs(hole: float, level: str | None) -> None:
+    old = "pattern: {circle: {count: 4, diameter: 120, start: 45 deg}}"
+    text = plates.changed((old, MEASURED.replace("HOLE", f"{hole}")))
+    found = platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml"))).findings
+    assert [finding.level for finding in found if finding.rule == "tapped"] == ([] if level is None else [level])
+    nut = text.replace("into: part, depth: 16", "into: nut, flange: 12")
+    found = platekit.check(platekit.lay_out(platekit.loads(nut, "plate.yaml"))).findings
+    assert not [finding for finding in found if finding.rule == "tapped"]

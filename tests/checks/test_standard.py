@@ -7,11 +7,14 @@ tests/published holds them.
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 import platekit
 from platekit.checks import Finding
 from platekit.spec import with_value
+from tests.adversary.sound_plates import FLANGE, ROLLER
 
 FRAME = """\
 platekit: 1
@@ -232,3 +235,47 @@ def test_holes_of_which_nobody_looked_up_how_far_apart_they_are_stop_no_plate() 
     """ISO 3019-2: the code names pilot and number of holes; their distance and size are from memory."""
     thick = "pattern: {standard: ISO 3019-2 80 A2}\n    bolts: {size: M12, into: nut, flange: 10 mm, washer: true}"
     assert [finding.level for finding in found(plate(thick))] == ["warn"]
+
+
+# --------------------------------------------------------------------------------------------- the spec's own shaft
+
+
+@pytest.mark.parametrize(
+    ("shaft", "said"),
+    [
+        ("stretch: [0, 50], diameter: 24", ""),  # IEC 90: 24 x 50
+        ("stretch: [0, 51], diameter: 24.2", ""),
+        ("stretch: [0, 50], diameter: 11", "11 mm thick"),
+        ("stretch: [0, 40], diameter: 24", "40 mm long"),
+    ],
+)
+def test_a_shaft_told_in_the_standards_place_is_held_against_it(shaft: str, said: str) -> None:
+    text = ROLLER.replace("    standoff: 4\n", f"    standoff: 4\n    shaft: {{along: square, {shaft}}}\n")
+    findings = platekit.check(platekit.lay_out(platekit.loads(text, "p.yaml"))).findings
+    found = [finding for finding in findings if finding.rule == "standard"]
+    assert bool(found) is bool(said)
+    assert all(said in one.message and one.level == "warn" for one in found)
+
+
+def test_a_standards_shaft_that_is_left_out_is_no_shaft_that_passes() -> None:
+    text = FLANGE.replace("    standoff: 4\n", "    standoff: 4\n    standard_bodies: false\n")
+    assert "its shaft of 14 mm passes the plate" in unchecked(text)
+    told = text.replace("standard_bodies: false", "standard_bodies: false\n    shaft: SHAFT")
+    assert "its shaft of" not in unchecked(told.replace("SHAFT", "{along: square, stretch: [0, 30], diameter: 14}"))
+    body = "\n  own shaft: {carried_by: motor, shape: {circle: {diameter: 14}}, span: [-30, 0], relief: auto}\n"
+    assert "its shaft of" not in unchecked(text.replace("bodies:\n", f"bodies:{body}"))
+    assert "its shaft of" not in unchecked(FLANGE)
+
+
+def unchecked(text: str) -> str:
+    findings = platekit.check(platekit.lay_out(platekit.loads(text, "p.yaml"))).findings
+    return " ".join(finding.message for finding in findings if finding.rule == "not-checked")
+
+
+def test_a_pilot_that_is_none_of_the_bores_measured_is_a_question() -> None:
+    pug = (Path(platekit.__file__).parent.parent / "specs" / "pug-mill.yaml").read_text("utf-8")
+    screws = "    screws: {size: M10, into: nut, flange: 14, washer: true}"  # the bore measures 71.93
+    for diameter, asked in ((72, False), (82, True)):
+        text = pug.replace(screws, f"    pilot: {{diameter: {diameter}, depth: 3}}\n{screws}", 1)
+        found = platekit.check(platekit.lay_out(platekit.loads(text, "p.yaml"))).findings
+        assert any("of its bores none" in one.message and one.level == "note" for one in found) is asked

@@ -40,8 +40,27 @@ PLATFORM = (
     "  platform: {carried_by: motor, shape: {rectangle: {width: 400, height: 120}, at: [100, 0]}, span: [9, 80]}\n"
 )
 
+PIN = (
+    "  stop pin: {carried_by: plate, side: far, shape: {circle: {diameter: 10}, at: [80, 180]}, span: [0, 60],"
+    " touches: [drive.belt 1, drive.belt 2]}\n"
+)
 DRIVER_ROW = "  driver:"
 DRIVER = "  idlers:\n    - {on: plate, IDLER, span: [-50, -30]}\n  driver:"
+
+RIB = "spine: {side: far, from: [110, 80], to: [240, 80], height: 20, width: 6}"
+BELOW = "spine: {side: far, from: [-30, 20], to: [30, 20], height: 20, width: 6}"
+MEASURED = """pattern:
+      measured:
+        holes: {A: HOLE, B: HOLE, C: HOLE, D: HOLE}
+        readings:
+          - [A, B, centres, 84.85]
+          - [B, C, centres, 84.86]
+          - [C, D, centres, 84.85]
+          - [D, A, centres, 84.84]
+          - [A, C, centres, 120.0]
+          - [B, D, centres, 120.01]
+        clockwise: [A, B, C]"""
+"""The machine's four holes, measured."""
 
 DRAWINGS = {"eye.svg": b'<svg viewBox="-20 -20 40 40"><circle r="15"/></svg>'}
 """What is in the files that examples name."""
@@ -59,6 +78,16 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
     "no-table": ((CUTTING, "cutting: {process: drill}"),),
     "tab note": ((WINDOW, f"{WINDOW}\n  tabs: {{lifting eye: {{at: [60, 170], width: 60, hole: 20}}}}"),),
     "neck near": ((WINDOW, f"window: {{polygon: {{points: {TONGUE}}}, at: [90, -70]}}"),),
+    "weld": ((test_rules.WINDOW, f"{test_rules.WINDOW}\n  ribs: {{{RIB}}}"), ("mild steel", "galvanised steel")),
+    "weld stop": ((test_rules.WINDOW, f"{test_rules.WINDOW}\n  ribs: {{{RIB}}}"), ("mild steel", "polycarbonate")),
+    "rib under": (
+        (test_rules.WINDOW, f"{test_rules.WINDOW}\n  ribs: {{{BELOW}}}"),
+        ("    pilot: {diameter: 80, depth: 3}\n", ""),
+    ),
+    "tapped": ((MACHINE_PATTERN, MEASURED.replace("HOLE", "8.9")),),
+    "tapped stop": ((MACHINE_PATTERN, MEASURED.replace("HOLE", "5")),),
+    "remnant narrow": (("kerf: 0.3", "kerf: 0.3, sheet: [1400, 300], copies: 2, margin: 1"),),
+    "mass": ((MACHINE_PATTERN, f"{IEC_FACE}\n    mass: {{total: 2 kg, centre: [0, 0, 90]}}"),),
     "process thick": (("thickness: 6", "thickness: 25"),),
     "remnant without sheet": ((CUTTING, "cutting: {process: laser, kerf: 0.3, copies: 5}"),),
     "washer stop": (
@@ -138,6 +167,11 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
 CHANGED_DRIVES: dict[str, tuple[tuple[str, str], ...]] = {
     "guard none": (),
     "motor-speed": (("1740 rpm", "1420 rpm"),),
+    "overrated": (("max_speed: 3600 rpm", "max_speed: 36000 rpm"),),
+    "lifting": (("  inverter:", "  machine: crane\n  inverter:"),),
+    "bore": (("diameter: 16}", "diameter: 40}"),),
+    "bore stop": (("diameter: 16}", "diameter: 54}"),),
+    "clash touches": (("bodies:\n", f"bodies:\n{PIN}"),),
     "motor-speed field": (("1740 rpm", "1795 rpm"),),
     "belt-rating of unknown make": (("0.25 kW", "0.4 kW"),),
     "motor-power": ((DRIVE_PATTERN, IEC_FACE), ("0.25 kW", "5.5 kW")),
