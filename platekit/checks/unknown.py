@@ -268,8 +268,8 @@ def _measured_shafts(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
 
 def _left_out(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
     """A standard part's shaft (mm) that the spec leaves out, and no body of its own stands in its place."""
-    row, typed = mount.standard, layout.typed_mounts[mount.name]
-    if row is None or row.shaft is None or typed.standard_bodies or typed.shafts:
+    row, typed = mount.standard, layout.typed_mounts.get(mount.name)
+    if row is None or row.shaft is None or typed is None or typed.standard_bodies or typed.shafts:
         return
     for body in layout.bodies:
         enters = body.z[0] < 0 if mount.side == "near" else body.z[1] > -layout.thickness

@@ -57,7 +57,8 @@ def weld(layout: Layout) -> Iterator[Finding]:
     bars: list[tuple[str, Point]] = [
         (bar.name, ((bar.start[0] + bar.end[0]) / 2, (bar.start[1] + bar.end[1]) / 2)) for bar in layout.ribs
     ]
-    bars += [(f"{name}.jack lug", one.jack.tip) for name, one in layout.mounts.items() if one.jack is not None]
+    jacks = {name: mount.jack for name, mount in layout.mounts.items()}
+    bars += [(f"{name}.jack lug", one.tip) for name, one in jacks.items() if one is not None and one.angle is None]
     if not bars:
         return
     material = layout.material

@@ -6,8 +6,10 @@ import pytest
 
 import platekit
 from platekit.checks import Finding
+from tests.checks import lying
 from tests.checks.plates import changed
 
+LUG = "{bolted: {screws: {size: M8, into: nut, washer: true}}}"
 WINDOW = "window: {circle: {diameter: 30}, at: [90, -70]}"
 RIB = f"{WINDOW}\n  ribs: {{spine: {{side: far, from: [110, 80], to: [240, 80], height: 20, width: 6}}}}"
 
@@ -35,3 +37,12 @@ def test_what_a_bar_is_welded_to_decides(material: str, level: str | None) -> No
     named = ("material: mild steel", f'material: "{material}"')
     assert [finding.level for finding in told(named, (WINDOW, RIB))] == ([] if level is None else [level])
     assert not told(named)  # nothing is welded to it
+
+
+@pytest.mark.parametrize(("lug", "told"), [("", ["warn"]), (", lug: LUG", [])])
+def test_a_lug_that_is_screwed_on_is_not_welded(lug: str, told: list[str]) -> None:
+    jack = f"jack: {{size: M10, at: [-98, -44], height: 10, block: 10{lug.replace('LUG', LUG)}}}"
+    text = lying.changed(("tension: auto", f"tension: auto, {jack}"))
+    text = text.replace("material: mild steel", "material: 6082-T6")
+    found = platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml"))).findings
+    assert [finding.level for finding in found if finding.rule == "weld"] == told
