@@ -51,5 +51,7 @@ PictureFrame = Literal["a4", "letter", "a3"]
 """The sizes of the frame that is laid round a part for its picture."""
 PictureKind = Literal["photo", "scan"]
 """How a picture of a part was taken."""
+HoleSearch = Literal["pattern", "clicks", "blind"]
+"""How holes are looked for in a picture: where the pattern has them, only where it is said, or all over."""
 LookedAt = Literal["face", "back"]
 """Which way a part was looked at."""

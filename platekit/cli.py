@@ -15,7 +15,18 @@ import typer
 from msgspec.structs import asdict
 
 from platekit import __version__
-from platekit.choices import Form, LookedAt, Merit, OldPattern, PictureFrame, PictureKind, Process, Side, Unit
+from platekit.choices import (
+    Form,
+    HoleSearch,
+    LookedAt,
+    Merit,
+    OldPattern,
+    PictureFrame,
+    PictureKind,
+    Process,
+    Side,
+    Unit,
+)
 from platekit.errors import PlatekitError, SpecError
 
 if TYPE_CHECKING:
@@ -521,6 +532,10 @@ def read(
         ),
     ] = None,
     kind: Annotated[PictureKind | None, typer.Option(help="How it was taken; found out if left out.")] = None,
+    find: Annotated[
+        HoleSearch,
+        typer.Option(help="How holes are looked for: where the pattern has them, only by --at, or all over."),
+    ] = "pattern",
     looking_at: Annotated[
         LookedAt | None, typer.Option(help="What the picture shows, where the frame does not say.")
     ] = None,
@@ -550,7 +565,7 @@ def read(
     """
     from platekit.jobs import read as job
 
-    wanted = job.ReadWanted(mount, tuple(at or ()), kind, looking_at, measured, sigma, write, outline)
+    wanted = job.ReadWanted(mount, tuple(at or ()), kind, looking_at, measured, sigma, write, outline, find)
     tell(lambda: job.read(picture, spec, out, wanted, working), as_json)
 
 

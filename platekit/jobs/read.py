@@ -5,14 +5,16 @@ from __future__ import annotations
 import math
 import os
 import re
+from collections.abc import Iterable
+from itertools import count
 from pathlib import Path
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from platekit.choices import LookedAt, PictureKind
+from platekit.choices import HoleSearch, LookedAt, PictureKind
 from platekit.drawing.cautions import CAUTIONS
 from platekit.drawing.pdf.printer import NominalBars, printer_of, readings_of
 from platekit.drawing.text import in_letters
@@ -26,6 +28,7 @@ from platekit.export.text.survey import in_paragraph, pattern_lines
 from platekit.geometry import Loop, Point, loop_of
 from platekit.jobs.told import State, Told, Working, silent, wrote_lines
 from platekit.laying.measured import net_of
+from platekit.scan.edges import Circle
 from platekit.scan.holes import (
     Flat,
     Hole,
@@ -43,22 +46,26 @@ from platekit.scan.outlines import Outline, outline_round
 from platekit.scan.pictures import Picture, picture_of
 from platekit.scan.sheet import BARS
 from platekit.spec import Spec, load
-from platekit.spec.editing import Value, with_value, without_value
+from platekit.spec.editing import Value, with_list_begun, with_value, without_value
 from platekit.spec.measured_words import MAX_SIGMA, MeasuredPattern
 from platekit.spec.printers import measured_of_text
 from platekit.spec.reading import loads_at
 from platekit.studies.surveyed import Surveyed, surveyed
 from platekit.survey.net import SEEN_KINDS, BadReading
 from platekit.survey.solve import solved_once
-from platekit.tables.drills import nearest_drill
+from platekit.tables.drills import System, nearest_drill
 from platekit.units import mm_per, show_length, typed_length
 
 SIGMA: Final = 0.1
 """Sigma of a place off a picture, mm (ours, until real scans are measured): several times what made pictures show."""
 DRILL: Final = 0.3
 """A drill farther than this from what a picture shows is not proposed, mm (ours: three of its sigmas)."""
+DRILLS: Final[dict[System, str]] = {"metric": "", "fraction": " in"}
+"""The drills that are proposed, and what their names want to be lengths: those of metric ones end in mm."""
 OTHER_SIZE: Final = 0.5
 """A measured diameter that differs by more from what the picture shows is told, mm (ours)."""
+SAME: Final = 1.0
+"""Two names that come to circles nearer than this are of one hole, mm (ours)."""
 DECIMALS: Final = {"mm": 2, "in": 4}
 """Of places as they are written, by the unit of the spec."""
 _AT = re.compile(r"\s*([^=]+?)\s*=\s*([^,;]+)[,;]\s*([^,;]+)(?:[,;]\s*([^,;]+))?\s*")
@@ -72,7 +79,11 @@ HEIGHT: Final = (
 
 
 class ReadWanted(Struct, frozen=True):
-    """What `read` is asked for: each `at` is a hole's name and place on the frame, `outline` a place, as typed."""
+    """What `read` is asked for: each `at` is a hole's name and place on the frame, `outline` a place, as typed.
+
+    `clicks` are such places as a page has them: mm, and about how large, mm, or None. `find` says how the other holes
+    are looked for, `without` which are left out, `by` whose words are used where something is to be done.
+    """
 
     mount: str | None = None
     at: tuple[str, ...] = ()
@@ -82,6 +93,40 @@ class ReadWanted(Struct, frozen=True):
     sigma: str | None = None
     write: bool = False
     outline: str | None = None
+    find: HoleSearch = "pattern"
+    clicks: dict[str, tuple[Point, float | None]] = {}
+    without: tuple[str, ...] = ()
+    by: Literal["command", "page"] = "command"
+
+
+SAID: Final = {
+    "command": {
+        "mirror": "If it is the other, say --looking-at, or print the frame with it",
+        "unlaid": "give `--at NAME=X,Y`",
+        "flipped": "is the picture of the other face? then say --looking-at",
+        "unsought": "Give `--at {name}=X,Y` with mm off the grid of the picture that was drawn, or a `sketch` of the "
+        "pattern",
+        "overlook": "look at the picture that was drawn",
+        "sigma": "--sigma",
+    },
+    "page": {
+        "mirror": "If it is the other, say so under *How it was taken*, or print the frame with it",
+        "unlaid": "click them in the picture",
+        "flipped": "is the picture of the other face? then say so under *How it was taken*",
+        "unsought": "Click {name} in the picture",
+        "overlook": "look at the picture, and click what is missing",
+        "sigma": "sigma",
+    },
+}
+"""What to do, in the words of whoever asked."""
+
+
+class SizeProposal(Struct, frozen=True):
+    """What a picture says of the width of a hole that has no diameter yet: mm, and drills that come near, as typed."""
+
+    name: str
+    seen: float
+    drills: tuple[str, ...]
 
 
 class SeenOutline(Struct, frozen=True, eq=False):
@@ -156,11 +201,15 @@ def read(picture: Path, path: Path, out: Path, wanted: ReadWanted, working: Work
 
 def read_picture(picture: Picture, spec: Spec, wanted: ReadWanted, working: Working) -> tuple[Read, Flat]:
     """What a picture says of a pattern of the spec, and the flat picture; raises as `read` does."""
-    name, pattern = _pattern_of(spec, wanted.mount)
+    name, pattern = pattern_of(spec, wanted.mount)
+    say = SAID[wanted.by]
     sigma = SIGMA if wanted.sigma is None else typed_length(wanted.sigma, spec.unit)
     if not 0 < sigma <= MAX_SIGMA:
-        raise PlatekitError(f"--sigma: found {wanted.sigma}; give a length above zero, such as 0.1 mm")
-    asked = _asked_at(wanted.at, pattern, spec)
+        raise PlatekitError(f"{say['sigma']}: found {wanted.sigma}; give a length above zero, such as 0.1 mm")
+    asked = _asked_at(wanted.at, pattern) | wanted.clicks
+    for called in (*asked, *wanted.without):
+        if pattern.holes and called not in pattern.holes:
+            raise PlatekitError(f"found a hole {called}; the pattern has {', '.join(pattern.holes)}")
     round_at = None if wanted.outline is None else _asked_outline(wanted.outline)
     working("looking for the frame")
     frame = frame_in(picture, wanted.kind, None)
@@ -172,43 +221,49 @@ def read_picture(picture: Picture, spec: Spec, wanted: ReadWanted, working: Work
         working("following the outline")
         outline = outline_round(picture, frame, round_at)
     working("looking for the holes")
-    mirrored, notes = _face(spec, name, frame, wanted.looking_at)
+    mirrored, notes = _face(spec, name, frame, wanted.looking_at, say["mirror"])
     holes: list[Hole] = []
     refused: list[Refused] = []
     for called, (at, diameter) in asked.items():
-        circle = hole_near(picture, frame, at, diameter)
-        why = why_not(circle)
+        own = pattern.holes.get(called)
+        circle = hole_near(picture, frame, at, diameter or (None if own is None else own.diameter))
+        why = why_not(circle) or _taken(circle, holes)
         if circle is None or why:
             refused.append(Refused(called, at, why))
         else:
             holes.append(Hole(called, circle, "click"))
-    nominal, rough = _nominal(pattern, spec)
-    rest = {called: at for called, at in nominal.items() if called not in asked}
+    nominal, rough = _nominal(pattern, spec) if wanted.find == "pattern" else ({}, False)
+    left_out = {*asked, *wanted.without}
+    rest = {called: at for called, at in nominal.items() if called not in left_out}
     if rest:
         # a click settles its own hole, but helps to lay the pattern as well: all of it is laid, and the rest taken
         sides = -1.0 if mirrored else 1.0
         sizes = {called: pattern.holes[called].diameter for called in rest}
         laid_pattern = {called: (sides * x, y) for called, (x, y) in nominal.items()}
         seen, missed, straight, other = nominal_holes(picture, frame, laid_pattern, sizes, rough)
-        holes += [hole for hole in seen if hole.name in rest]
+        clicked = list(holes)
+        for hole in seen:
+            if hole.name in rest and (why := _taken(hole.circle, clicked)):
+                refused.append(Refused(hole.name, hole.circle.at, why))
+            elif hole.name in rest:
+                holes.append(hole)
         refused += [one for one in missed if one.name in rest]
-        notes += _laid_words(straight, other, rough)
+        notes += _laid_words(straight, other, rough, say)
     named = {hole.name for hole in holes}
-    unnamed = [circle for circle in blind_holes(picture, frame) if _is_new(circle.at, holes)]
-    if not pattern.holes and not asked:
+    circles = blind_holes(picture, frame) if wanted.find != "clicks" else []
+    unnamed = [circle for circle in circles if _is_new(circle.at, holes)]
+    if not pattern.holes and (wanted.find == "blind" or not asked):
         # nothing is named yet: the holes get letters, from the upper left in rows
-        holes = [Hole(in_letters(k), circle, "blind") for k, circle in enumerate(unnamed)]
+        letters = (letter for k in count() if (letter := in_letters(k)) not in left_out)
+        holes += [Hole(letter, circle, "blind") for circle, letter in zip(unnamed, letters, strict=False)]
         named, unnamed = {hole.name for hole in holes}, []
-        notes.append(
-            "blind search loses holes in heavy rust (14 of 30 in a trial, 2 of 30 in another): look at the picture "
-            "that was drawn"
-        )
-    missing = [called for called in pattern.holes if called not in named and called not in {r.name for r in refused}]
+    if wanted.find == "blind" or not pattern.holes:
+        notes.append(f"blind search loses holes in heavy rust (14 of 30 in a trial): {say['overlook']}")
+    said = named | {one.name for one in refused} | {*wanted.without}
+    missing = [called for called in pattern.holes if called not in said]
     if missing:
-        notes.append(
-            f"not looked for: {', '.join(missing)}; nothing says where they are. Give `--at {missing[0]}=X,Y` with mm "
-            "off the grid of the picture that was drawn, or a `sketch` of the pattern"
-        )
+        how = say["unsought"].format(name=missing[0])
+        notes.append(f"not looked for: {', '.join(missing)}; nothing says where they are. {how}")
     places = {hole.name: ((-hole.circle.x if mirrored else hole.circle.x), hole.circle.y) for hole in holes}
     text = _with_places(spec, name, pattern, places, sigma)
     after = loads_at(text, spec.path) if places and spec.path is not None else spec
@@ -227,7 +282,7 @@ def read_picture(picture: Picture, spec: Spec, wanted: ReadWanted, working: Work
     return found, flat_picture(picture, frame, box, max(0.2, frame.pixel))
 
 
-def _pattern_of(spec: Spec, wanted: str | None) -> tuple[str, MeasuredPattern]:
+def pattern_of(spec: Spec, wanted: str | None) -> tuple[str, MeasuredPattern]:
     """The mount that the picture is of, and its measured pattern."""
     measured = {name: mount.pattern.measured for name, mount in spec.model.mounts.items() if mount.pattern.measured}
     if not measured:
@@ -244,7 +299,7 @@ def _pattern_of(spec: Spec, wanted: str | None) -> tuple[str, MeasuredPattern]:
     return name, pattern
 
 
-def _asked_at(typed: tuple[str, ...], pattern: MeasuredPattern, spec: Spec) -> dict[str, tuple[Point, float | None]]:
+def _asked_at(typed: tuple[str, ...], pattern: MeasuredPattern) -> dict[str, tuple[Point, float | None]]:
     """Where holes are, as typed: name, place on the frame, and about how large, mm."""
     found: dict[str, tuple[Point, float | None]] = {}
     for one in typed:
@@ -258,8 +313,16 @@ def _asked_at(typed: tuple[str, ...], pattern: MeasuredPattern, spec: Spec) -> d
         size = None if match[4] is None else typed_length(match[4].strip(), "mm")
         if not (math.isfinite(x) and math.isfinite(y)) or (size is not None and not 2.0 <= size <= 140.0):
             raise PlatekitError(f"--at: found {one}; a hole is 2 to 140 mm wide")
-        found[name] = ((x, y), size if size is not None else (pattern.holes[name].diameter if pattern.holes else None))
+        found[name] = ((x, y), size)
     return found
+
+
+def _taken(circle: Circle | None, holes: list[Hole]) -> str:
+    """Why a circle is no hole of its own: one of these has it already; "" where none has."""
+    if circle is None:
+        return ""
+    other = next((hole.name for hole in holes if math.dist(circle.at, hole.circle.at) < SAME), "")
+    return other and f"what is seen there is {other}, as was said"
 
 
 def _asked_outline(typed: str) -> Point:
@@ -314,7 +377,7 @@ def _distorted(frame: Frame, measured: str, spec: Spec) -> Distorted:
     return printer.distortion(across, along).matrix
 
 
-def _face(spec: Spec, mount: str, frame: Frame, said: LookedAt | None) -> tuple[bool, list[str]]:
+def _face(spec: Spec, mount: str, frame: Frame, said: LookedAt | None, other: str) -> tuple[bool, list[str]]:
     """Whether the picture shows the other face than the spec looks at, and what is to be said of it."""
     looked = spec.model.mounts[mount].looking_at
     shown = said or (None if frame.sheet.shows == "unsaid" else frame.sheet.shows)
@@ -324,7 +387,7 @@ def _face(spec: Spec, mount: str, frame: Frame, said: LookedAt | None) -> tuple[
     if shown is None:
         notes.append(
             f"mirror image: nothing says which face the picture shows; it is taken for the "
-            f"{looked or 'one looked at'}. If it is the other, say --looking-at, or print the frame with it"
+            f"{looked or 'one looked at'}. {other}"
         )
     elif looked is None:
         notes.append(f"the picture shows the {shown}; the spec does not say what it looks at: looking_at: {shown}")
@@ -348,15 +411,15 @@ def _nominal(pattern: MeasuredPattern, spec: Spec) -> tuple[dict[str, Point], bo
     return {name: (at[0], at[1]) for name, at in pattern.sketch.items() if name in pattern.holes and len(at) == 2}, True
 
 
-def _laid_words(straight: Match | None, other: Match | None, rough: bool) -> list[str]:
+def _laid_words(straight: Match | None, other: Match | None, rough: bool, say: dict[str, str]) -> list[str]:
     """What is to be said of how the pattern lay."""
     what = "sketch" if rough else "pattern as measured"
     if straight is None:
-        return [f"the {what} could not be laid over what is seen; give `--at NAME=X,Y`"]
+        return [f"the {what} could not be laid over what is seen; {say['unlaid']}"]
     if other is not None and len(other.pairs) > len(straight.pairs):
         return [
-            f"mirror image: the {what} fits {len(other.pairs)} holes mirrored and {len(straight.pairs)} as it is; is "
-            "the picture of the other face? then say --looking-at"
+            f"mirror image: the {what} fits {len(other.pairs)} holes mirrored and {len(straight.pairs)} as it is; "
+            f"{say['flipped']}"
         ]
     return []
 
@@ -382,10 +445,11 @@ def _with_places(spec: Spec, mount: str, pattern: MeasuredPattern, places: dict[
     for called, place in places.items():
         for kind, value in zip(("across", "up"), place, strict=True):
             rows.append([called, kind, round(value / unit, digits), show_length(sigma, "mm")])
-    if not kept:
-        return with_value(text, f"{field}.readings", rows)
     for k, row in enumerate(rows):
-        text = with_value(text, f"{field}.readings.{kept + k}", row)
+        if not kept and not k:
+            text = with_list_begun(text, f"{field}.readings", row)
+        else:
+            text = with_value(text, f"{field}.readings.{kept + k}", row)
     return text
 
 
@@ -394,30 +458,38 @@ def _sizes_told(holes: list[Hole], pattern: MeasuredPattern, spec: Spec) -> list
     notes = []
     for hole in holes:
         size, own = hole.circle.diameter, pattern.holes.get(hole.name)
-        seen = show_length(size, spec.unit)
-        if own is not None and own.diameter is not None:
-            if abs(own.diameter - size) > OTHER_SIZE:
-                there = show_length(own.diameter, spec.unit)
-                notes.append(f"{hole.name} looks {seen} wide, the spec has {there}: is it the same hole?")
+        if own is None or own.diameter is None or abs(own.diameter - size) <= OTHER_SIZE:
             continue
-        drills = _drills(size)
-        like = f", like a drill of {' or '.join(drills)}" if drills else ""
-        notes.append(f"diameter of {hole.name}: looks {seen} wide{like}; a proposal, measure it")
+        seen, there = show_length(size, spec.unit), show_length(own.diameter, spec.unit)
+        notes.append(f"{hole.name} looks {seen} wide, the spec has {there}: is it the same hole?")
+    for one in size_proposals(holes, pattern, spec):
+        like = f", like a drill of {' or '.join(one.drills)}" if one.drills else ""
+        notes.append(f"diameter of {one.name}: looks {show_length(one.seen, spec.unit)} wide{like}; measure it")
     return notes
 
 
-def _drills(size: float) -> list[str]:
+def size_proposals(holes: Iterable[Hole], pattern: MeasuredPattern, spec: Spec) -> list[SizeProposal]:
+    """What is to be asked of holes whose diameter the spec does not have; nothing of it goes in by itself."""
+    found = []
+    for hole in holes:
+        own = pattern.holes.get(hole.name)
+        if own is None or own.diameter is None:
+            found.append(SizeProposal(hole.name, hole.circle.diameter, _drills(hole.circle.diameter)))
+    return found
+
+
+def _drills(size: float) -> tuple[str, ...]:
     """The nearest metric and inch drill, the nearer first, where they are near."""
     near = []
-    for system in ("metric", "fraction"):
+    for system in DRILLS:
         for above in (True, False):
             try:
                 one = nearest_drill(size, above, (system,))
             except LookupFailed:
                 continue
             if abs(one.diameter - size) <= DRILL:
-                near.append((round(abs(one.diameter - size), 6), f"{one.name}{' in' if system == 'fraction' else ''}"))
-    return list(dict.fromkeys(name for _, name in sorted(near)))[:2]
+                near.append((round(abs(one.diameter - size), 6), f"{one.name}{DRILLS[system]}"))
+    return tuple(dict.fromkeys(name for _, name in sorted(near)))[:2]
 
 
 def read_text(found: Read, wanted: ReadWanted, written: tuple[Path, ...]) -> str:
@@ -505,6 +577,7 @@ def read_figures(found: Read, wanted: ReadWanted, written: tuple[Path, ...]) -> 
             "of": frame.of,
             "rms_mm": round(frame.rms, 4),
             "softness_px": round(frame.softness, 2),
+            "tilt_deg": round(frame.tilt_deg),
             "pixel_mm": round(frame.pixel, 4),
             "mirrored": frame.mirrored,
         },

@@ -12,6 +12,7 @@
     start     what stands before a spec is open: the specs of a folder
     new_job   a new job by questions
     old_face  a face that is measured: its sketch, the reading to take next, slips
+    picture   a scan or a photo of such a face: what it shows, and its places into the spec
     readings  where each reading stands in the spec
     rough     the plate with the holes where the sketch has them, to look at
     server    who may ask: one browser of this machine, and nobody else

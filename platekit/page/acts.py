@@ -28,6 +28,7 @@ from platekit.page.desk import Desk, Edit, Stale, problems_of, with_edits
 from platekit.page.holes import odds
 from platekit.page.offers import offers
 from platekit.page.old_face import acted
+from platekit.page.picture import frame_written, places_put, seen
 from platekit.page.scene import dragged, front, scene
 from platekit.spec.editing import without_value
 
@@ -324,6 +325,22 @@ def write_single(desk: Desk, asked: Asked) -> Answer:
     return {**answer_of(desk, desk.now()), "told": told.text, "written": [path.name for path in told.written]}
 
 
+def see(desk: Desk, asked: Asked) -> Answer:
+    """What the picture on the desk shows; nothing is written."""
+    return seen(desk, asked)
+
+
+def put_places(desk: Desk, asked: Asked) -> Answer:
+    """The places off the picture and the diameters that were said, as one edit."""
+    return answer_of(desk, places_put(desk, asked))
+
+
+def frame_page(desk: Desk, asked: Asked) -> Answer:
+    """The page with the frame that a picture is taken with."""
+    told = frame_written(desk, asked)
+    return {**answer_of(desk, desk.now()), "told": told.text, "written": [path.name for path in told.written]}
+
+
 def tell_moved(desk: Desk, asked: Asked) -> Answer:
     """What moved since the files in the folder were made, and which of them show another state; nothing is written."""
     from platekit.jobs.since_made import since_made
@@ -358,5 +375,8 @@ ACTS: Final[dict[str, Act]] = {
     "print": write_paper,
     "paper": write_single,
     "moved": tell_moved,
+    "see": see,
+    "put places": put_places,
+    "frame": frame_page,
 }
 """Every act by its name."""

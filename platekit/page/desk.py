@@ -23,6 +23,7 @@ from platekit.export.files import rewrite
 from platekit.layout import lay_out
 from platekit.page.rough import roughly_laid
 from platekit.placed import Layout
+from platekit.scan.pictures import Picture
 from platekit.spec import Spec, loads_at
 from platekit.spec.editing import Value, with_value
 from platekit.spec.places_to_find import to_be_found
@@ -57,6 +58,13 @@ class Now(Struct, frozen=True):
     problems: tuple[Problem, ...]
 
 
+class Held(Struct, frozen=True, eq=False):
+    """A picture that the page was given, and the mark by which the page knows it; kept in memory and nowhere else."""
+
+    mark: str
+    picture: Picture
+
+
 class Desk:
     """One spec in the hands of a page. Its methods may be called from several threads."""
 
@@ -68,6 +76,7 @@ class Desk:
         self._now: Now | None = None
         self._before: list[str] = []
         self._after: list[str] = []
+        self.picture: Held | None = None
 
     def now(self) -> Now:
         """What the file comes to; read again when it has changed."""

@@ -9,7 +9,6 @@ A place that is sketched never gets onto the plate.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping
 from itertools import count
 from typing import Any, Final, get_args
@@ -26,7 +25,8 @@ from platekit.page.asked import Asked, BadRequest
 from platekit.page.boxes import value_of
 from platekit.page.desk import Desk, Edit, Now, with_edits
 from platekit.page.readings import reading_boxes
-from platekit.spec.editing import Value, with_value, without_value, written
+from platekit.scan.opencv import missing
+from platekit.spec.editing import Value, with_list_begun, with_value, without_value
 from platekit.spec.measured_words import PAIRS, MeasuredPattern, ReadingKind
 from platekit.spec.renaming import with_name
 from platekit.studies.surveyed import Surveyed, plan_of, surveyed
@@ -107,6 +107,8 @@ def _face(now: Now, one: Surveyed) -> Figures:
         "left": left,
         "boxes": boxes,
         "kinds": list(PUT),
+        "looking_at": now.spec.model.mounts[one.mount].looking_at,
+        "no_pictures": missing(),
     }
 
 
@@ -116,7 +118,8 @@ def _steps(one: Surveyed) -> tuple[Figures | None, int]:
         return None, 0
     taken = {_key(reading) for reading in one.net.all_readings}
     try:
-        planned = plan_of(one).steps
+        # beside a picture, which gives all places at once, what is missing is told by what would help most
+        planned = () if one.net.has_picture else plan_of(one).steps
     except BadReading:
         planned = ()
     # A hole whose readings are refused has them all the same: nothing is asked for twice.
@@ -389,7 +392,7 @@ def put(asked: Asked, now: Now) -> list[Edit]:
     taken = {*pattern.holes, *pattern.edges}
     said = asked.said.get("name")
     name = said.strip() if isinstance(said, str) and said.strip() else _free(kind, taken)
-    _check_name(name, taken)
+    check_name(name, taken)
     spot: Edit = (f"{field}.sketch.{name}", at)
     if kind == "edge":
         listed: Value = [*pattern.edges, name]
@@ -431,7 +434,7 @@ def rename(text: str, asked: Asked, now: Now) -> str:
     old, new = _named(asked.text("name"), pattern), asked.text("to").strip()
     if old == new:
         return text
-    _check_name(new, {*pattern.holes, *pattern.edges})
+    check_name(new, {*pattern.holes, *pattern.edges})
     # A bore that is one by its name stays one, whatever it is called then.
     kind = pattern.kind_of(old) if old in pattern.holes else "edge"
     text = with_name(text, mount, old, new)
@@ -474,9 +477,7 @@ def read(text: str, asked: Asked, now: Now) -> str:
         hole = pattern.holes.get(name)
         if hole is None:
             raise PlatekitError(f"{name} is an edge, which has no diameter")
-        # beside a kind or sigma the diameter has a key of its own
-        inner = ".diameter" if hole.model_fields_set - {"diameter"} else ""
-        return with_value(text, f"{field}.holes.{name}{inner}", number)
+        return with_diameter(text, field, pattern, name, number)
     features = [first] if how in ("x", "y") else [first, asked.text("to")]
     for name in features:
         _named(name, pattern)
@@ -491,18 +492,16 @@ def read(text: str, asked: Asked, now: Now) -> str:
         )
     reading: Value = [*features, how, number]
     at = len(pattern.readings)
-    return with_value(text, f"{field}.readings.{at}", reading) if at else _begun(text, field, reading)
+    if at:
+        return with_value(text, f"{field}.readings.{at}", reading)
+    return with_list_begun(text, f"{field}.readings", reading)
 
 
-def _begun(text: str, field: str, reading: Value) -> str:
-    """The text with the first reading: on a line of its own, where the pattern is written so, for those that follow."""
-    changed = with_value(text, f"{field}.readings", [reading])
-    flow = written([reading])
-    line = re.search(rf"^([ ]+)readings: {re.escape(flow)}$", changed, re.MULTILINE)
-    if line is None:
-        return changed
-    end = "\r\n" if "\r\n" in text else "\n"
-    return f"{changed[: line.start()]}{line[1]}readings:{end}{line[1]}  - {written(reading)}{changed[line.end() :]}"
+def with_diameter(text: str, field: str, pattern: MeasuredPattern, name: str, number: Value) -> str:
+    """The text with the diameter of a hole of a pattern, whose place is `field`."""
+    # beside a kind or sigma the diameter has a key of its own
+    inner = ".diameter" if pattern.holes[name].model_fields_set - {"diameter"} else ""
+    return with_value(text, f"{field}.holes.{name}{inner}", number)
 
 
 def acted(desk: Desk, asked: Asked) -> Now:
@@ -538,7 +537,8 @@ def _named(name: Any, pattern: MeasuredPattern) -> str:
     return str(name)
 
 
-def _check_name(name: str, taken: set[str]) -> None:
+def check_name(name: str, taken: set[str]) -> None:
+    """Raises `PlatekitError` for a name that no hole can have, or that is taken."""
     if not name or set(name) & set("./\\:[]"):
         raise PlatekitError(f"found {name or 'nothing'} for a name; letters, figures and blanks will do, such as E")
     if name.lower() in {one.lower() for one in taken}:

@@ -4,7 +4,9 @@ Whoever can make requests to this address could edit files of the user, so a req
 page that was opened: it is sent to this machine's own address (exact Host, against names that are made to point here),
 from a page of this very address (Origin, where a browser sends one: no other site, and no file, whose origin is
 `null`), and with the token that stands in the address's fragment, which browsers tell nobody. Only JSON is read, up to
-a size; only the page's own files and the files of the open spec are given, each by its plain name.
+a size, and at an address of its own the bytes of a picture: as text within JSON they would be a third larger, and every
+other act would have to be allowed their size. Only the page's own files and the files of the open spec are given, each
+by its plain name.
 """
 
 from __future__ import annotations
@@ -19,16 +21,19 @@ from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from importlib.resources import files
 from typing import Any, Final
-from urllib.parse import unquote, urlsplit
+from urllib.parse import parse_qs, unquote, urlsplit
 
 from platekit.page.acts import done
 from platekit.page.asked import BadRequest
 from platekit.page.desk import Desk
+from platekit.page.picture import taken
 from platekit.page.start import JobFolder, begun
 
 HERE: Final = "127.0.0.1"
 MOST_BYTES: Final = 2_000_000
 """Longest request (ours): a spec may have 1 MB, and comes with its state."""
+MOST_PICTURE: Final = 64_000_000
+"""Largest picture that the page takes (ours): a photo of 12 million pixels has 3 to 8 MB, an A3 scan in grey 20."""
 DEEPEST: Final = 40
 """Most brackets within brackets in a request (ours): the page needs six."""
 PATIENCE: Final = 60.0
@@ -45,6 +50,7 @@ STATIC: Final = {
     "/list.js": ("list.js", "text/javascript"),
     "/sheet.js": ("sheet.js", "text/javascript"),
     "/survey.js": ("survey.js", "text/javascript"),
+    "/seen.js": ("seen.js", "text/javascript"),
     "/old_face.js": ("old_face.js", "text/javascript"),
     "/new_job.js": ("new_job.js", "text/javascript"),
 }
@@ -151,7 +157,7 @@ class _Request(BaseHTTPRequestHandler):
         self._send(HTTPStatus.OK, file.read_bytes(), known or "application/octet-stream", headers)
 
     def do_POST(self) -> None:
-        """One act, as JSON."""
+        """One act, as JSON; or a picture, as its own bytes."""
         if not self._is_ours(wants_origin=True):
             return
         said = self.headers.get(TOKEN, "")
@@ -159,10 +165,14 @@ class _Request(BaseHTTPRequestHandler):
         if not secrets.compare_digest(said.encode("latin-1", "replace"), self.server.token.encode()):
             self._refuse(HTTPStatus.FORBIDDEN)
             return
-        if self.path != "/do":
+        where = urlsplit(self.path)
+        pictured = where.path == "/picture"
+        if self.path != "/do" and not pictured:
             self._refuse(HTTPStatus.NOT_FOUND)
             return
-        if self.headers.get("Content-Type", "").split(";")[0].strip().lower() != "application/json":
+        # no form of another site can send either kind
+        kind, most = ("application/octet-stream", MOST_PICTURE) if pictured else ("application/json", MOST_BYTES)
+        if self.headers.get("Content-Type", "").split(";")[0].strip().lower() != kind:
             self._refuse(HTTPStatus.UNSUPPORTED_MEDIA_TYPE)
             return
         # A length is asked for, and only plain digits are one (int() takes signs, blanks and lines below, too): where
@@ -171,8 +181,17 @@ class _Request(BaseHTTPRequestHandler):
         if not (length.isascii() and length.isdigit()) or "Transfer-Encoding" in self.headers:
             self._refuse(HTTPStatus.LENGTH_REQUIRED)
             return
-        if len(length) > 9 or int(length) > MOST_BYTES:
+        if len(length) > 9 or int(length) > most:
             self._refuse(HTTPStatus.REQUEST_ENTITY_TOO_LARGE)
+            return
+        page = self.server
+        if pictured:
+            data, desk = self.rfile.read(int(length)), page.desk
+            if len(data) < int(length):
+                self._refuse(HTTPStatus.BAD_REQUEST)
+                return
+            name = parse_qs(where.query).get("name", [""])[0]
+            self._answer(lambda: {"closed": True} if desk is None else taken(desk, data, name))
             return
         try:
             asked = json.loads(self.rfile.read(int(length)))
@@ -194,18 +213,24 @@ class _Request(BaseHTTPRequestHandler):
         if not isinstance(asked, dict) or depth > DEEPEST:
             self._refuse(HTTPStatus.BAD_REQUEST)
             return
+        self._answer(lambda: self._told(asked))
+
+    def _told(self, asked: dict[str, Any]) -> dict[str, Any]:
+        """What an act comes to."""
         page = self.server
+        if asked.get("act") in ("start", "peek", "open", "example", "answer", "forget", "new", "close"):
+            before = page.desk
+            told, after = begun(page.start, before, asked)
+            # Only what opens or closes a job changes the desk: a slow peek at another must not put an old one back.
+            if after is not before:
+                page.desk = after
+            return {**told, "ticket": page.ticket}
+        return {"closed": True} if page.desk is None else done(page.desk, asked)
+
+    def _answer(self, act: Callable[[], dict[str, Any]]) -> None:
+        """Sends what an act comes to."""
         try:
-            if asked.get("act") in ("start", "peek", "open", "example", "answer", "forget", "new", "close"):
-                before = page.desk
-                told, after = begun(page.start, before, asked)
-                # Only what opens or closes a job changes the desk: a slow peek at another must not put an old one back.
-                if after is not before:
-                    page.desk = after
-                told = {**told, "ticket": page.ticket}
-            else:
-                desk = page.desk
-                told = {"closed": True} if desk is None else done(desk, asked)
+            told = act()
         except BadRequest:
             self._refuse(HTTPStatus.BAD_REQUEST)
             return

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import importlib.util
 from typing import Any, Final
 
 from platekit.errors import PlatekitError
@@ -35,3 +36,8 @@ def opencv() -> Any:
     except ImportError:
         raise ScanMissing from None
     return cv2
+
+
+def missing() -> str:
+    """What is to be said where the library is not installed; "" where it is. It is not loaded to find out."""
+    return "" if importlib.util.find_spec("cv2") is not None else str(ScanMissing())

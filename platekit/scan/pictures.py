@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import warnings
+from collections.abc import Callable
+from io import BytesIO
 from pathlib import Path
 from typing import Any, Final
 
@@ -14,6 +16,8 @@ from numpy.typing import NDArray
 from platekit.scan.opencv import PictureError, opencv
 
 Grey = NDArray[np.uint8]
+Source = Callable[[], str | BytesIO]
+"""What a picture is opened from: twice, for its head and for its pixels."""
 
 MOST_PIXELS: Final = 120_000_000
 """Most pixels of a picture (a stated limit, ours): an A3 page at 600 dots an inch has 70 million, and what is worked
@@ -65,23 +69,32 @@ def picture_of(path: str | os.PathLike[str]) -> Picture:
         raise PictureError(name, f"a file that cannot be read ({_reason(error)})", "name another") from None
     if size > MOST_BYTES:
         raise PictureError(name, f"a file of {size / 1e6:.0f} MB", f"at most {MOST_BYTES / 1e6:.0f} MB is read")
+    return _picture(name, lambda: name)
+
+
+def picture_in(data: bytes, name: str) -> Picture:
+    """The picture that some bytes are, called `name` in what is said of it; raises as `picture_of` does."""
+    return _picture(name, lambda: BytesIO(data))
+
+
+def _picture(name: str, source: Source) -> Picture:
     opencv()  # told before the work is begun
-    dots = _usable_head(name)
-    grey = _decoded(name)
+    dots = _usable_head(name, source)
+    grey = _decoded(name, source)
     low, high = np.percentile(grey[:: max(grey.shape[0] // 500, 1), :: max(grey.shape[1] // 500, 1)], (1, 99))
     if high - low < FLAT:
         raise PictureError(name, "a blank picture", "take it again, with the frame and the part in it")
     return Picture(name, grey, dots)
 
 
-def _usable_head(name: str) -> float:
+def _usable_head(name: str, source: Source) -> float:
     """The dots an inch that the head tells, 0 if none; `PictureError` for a picture that is not to be decoded."""
     from PIL import Image, UnidentifiedImageError
 
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of sizes, which are held against our own bound
-            with Image.open(name) as head:
+            with Image.open(source()) as head:
                 kind, mode, (width, height) = str(head.format), str(head.mode), head.size
                 frames = int(getattr(head, "n_frames", 1)) if kind != "JPEG" else 1
                 dots = head.info.get("dpi", (0.0, 0.0))
@@ -123,7 +136,7 @@ def _deepest(head: Any) -> int:
     return 16 if any(";16" in one for one in raw) else 8
 
 
-def _decoded(name: str) -> Grey:
+def _decoded(name: str, source: Source) -> Grey:
     """The grey values; `PictureError` where the file ends too soon."""
     from PIL import Image
 
@@ -133,7 +146,7 @@ def _decoded(name: str) -> Grey:
         Image.MAX_IMAGE_PIXELS = None
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            with Image.open(name) as picture:
+            with Image.open(source()) as picture:
                 if picture.mode in ("RGBA", "LA", "P"):
                     whole = picture.convert("RGBA")
                     paper = Image.new("RGBA", whole.size, (255, 255, 255, 255))

@@ -64,6 +64,19 @@ def with_value(text: str, field_path: str, value: Value) -> str:
     return mark + changed
 
 
+def with_list_begun(text: str, field: str, first: Value) -> str:
+    """The text with a list that has one row so far: on a line of its own, where its group is written so.
+
+    Rows that follow (`with_value` at the next place) get lines of their own then. Raises as `with_value` does.
+    """
+    changed, key = with_value(text, field, [first]), field.rpartition(".")[2]
+    line = re.search(rf"^([ ]+){re.escape(key)}: {re.escape(written([first]))}$", changed, re.MULTILINE)
+    if line is None:
+        return changed
+    end = "\r\n" if "\r\n" in text else "\n"
+    return f"{changed[: line.start()]}{line[1]}{key}:{end}{line[1]}  - {written(first)}{changed[line.end() :]}"
+
+
 def without_value(text: str, field_path: str) -> str:
     r"""The text of a spec with one value and its key taken out; a group that it leaves empty goes with it.
 

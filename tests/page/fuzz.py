@@ -25,7 +25,7 @@ from platekit.page.server import TOKEN, Page
 from platekit.page.start import JobFolder
 
 SPECS = Path(platekit.__file__).parents[1] / "specs"
-LASTING = {"make", "print", "paper", "moved", "places", "drives", "advise"}
+LASTING = {"make", "print", "paper", "moved", "places", "drives", "advise", "frame"}
 """Acts that work for seconds: of these only one request in so many."""
 SELDOM = 0.03
 """Share of the requests that are of such acts."""
@@ -37,6 +37,7 @@ WORDS = (
 KEYS = (
     "state", "edits", "field", "boxes", "text", "typed", "rule", "reason", "places", "mount", "handle", "to", "fine",
     "write", "which", "section", "driver", "driven", "measured", "printer", "kerf", "solid",
+    "picture", "clicks", "without", "find", "kind", "looking_at", "sigma", "sizes", "size",
 )  # fmt: skip
 FIGURES = (
     "mounts.motor.pattern.hole", "mounts.machine.pattern.circle.hole", "mounts.machine.pattern.circle.count",

@@ -30,8 +30,7 @@ def seen_svg(
     outline: Outline | None = None,
 ) -> str:
     """The window of the frame in mm: x right, y up, (0, 0) the lower left end of the bars; grid lines every 10 mm."""
-    cv2 = opencv()
-    coded = cv2.imencode(".jpg", flat.grey, [cv2.IMWRITE_JPEG_QUALITY, 85])[1].tobytes()
+    coded = base64.b64encode(flat_jpeg(flat)).decode()
     box = frame.sheet.bars
     lines = [
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{box.width + 12:g}mm" height="{box.height + 22:g}mm" '
@@ -40,7 +39,7 @@ def seen_svg(
         f'<rect x="-8" y="-8" width="{box.width + 12:g}" height="{box.height + 22:g}" fill="white"/>',
         f'<image x="{flat.box.x0:.3f}" y="{box.y1 - flat.box.y1:.3f}" width="{flat.box.width:.3f}" '
         f'height="{flat.box.height:.3f}" preserveAspectRatio="none" '
-        f'href="data:image/jpeg;base64,{base64.b64encode(coded).decode()}"/>',
+        f'href="data:image/jpeg;base64,{coded}"/>',
     ]
 
     def at(x: float, y: float) -> tuple[str, str]:
@@ -95,6 +94,13 @@ def seen_svg(
     )
     lines += [_text("0", f"{box.y1 + 9:g}", foot, "#333"), "</svg>", ""]
     return "\n".join(lines)
+
+
+def flat_jpeg(flat: Flat) -> bytes:
+    """The flat picture as a JPEG file."""
+    cv2 = opencv()
+    coded: bytes = cv2.imencode(".jpg", flat.grey, [cv2.IMWRITE_JPEG_QUALITY, 85])[1].tobytes()
+    return coded
 
 
 def _line(x1: str, y1: str, x2: str, y2: str, colour: str, width: float) -> str:

@@ -2,6 +2,7 @@
 
 import { make } from "./talk.js";
 import { readingsTable } from "./survey.js";
+import { seenPart } from "./seen.js";
 
 const PUT = {
   hole: "a hole that takes a screw",
@@ -33,7 +34,10 @@ const SAID = {
   x: (a) => `${a}, across from the corner to its centre`,
   y: (a) => `${a}, up from the corner to its centre`,
   diameter: (a) => `diameter of ${a}`,
+  across: (a) => `${a} in the picture, to the right`,
+  up: (a) => `${a} in the picture, upwards`,
 };
+const SEEN = ["across", "up"]; // how a picture gives places: nobody takes such a reading again by hand
 
 export function oldFace(mount, told, page, ways) {
   page.faces ??= {};
@@ -48,7 +52,9 @@ export function oldFace(mount, told, page, ways) {
   it.rough = (mm) => String(Number((mm / per).toFixed(unit === "in" ? 4 : 0)));
   const place = make("section", { class: "part survey face", "data-face": mount }, make("h2", {}, `The old face: ${mount}`));
   it.renew = () => place.replaceWith(oldFace(mount, told, page, ways));
-  const parts = [standing(it), tools(it), picture(it), picked(it), next(it), frame(it), byNumbers(it)];
+  // an answer that comes late belongs to the face as it is shown then
+  mine.renew = it.renew;
+  const parts = [standing(it), tools(it), picture(it), picked(it), next(it), frame(it), byNumbers(it), seenPart(it)];
   if (told.items.length) {
     // once all are placed the list is long, and looked at only now and then
     const many = told.readings.length;
@@ -63,7 +69,7 @@ export function oldFace(mount, told, page, ways) {
 function standing({ told, show, unit }) {
   const said = [];
   if (!told.items.length) {
-    said.push(make("p", {}, "Nothing is on it yet. Look straight at the machine's face and click each hole into the sketch, roughly where it is; then the bore or shaft."));
+    said.push(make("p", {}, "Nothing is on it yet. Look straight at the machine's face and click each hole into the sketch, roughly where it is; then the bore or shaft. Or take a picture of it, below."));
     return make("div", {}, ...said);
   }
   if (told.why_unusable && !told.suspect) said.push(make("p", { class: "slip" }, told.why_unusable));
@@ -423,6 +429,7 @@ function picked(it) {
 // The reading that is asked for: one that does not go with the others is taken again before anything else.
 function wanted(told) {
   for (const one of told.suspect ? [told.suspect.reading, ...told.suspect.rivals] : []) {
+    if (SEEN.includes(one.kind)) continue;
     const [field] = again(told, one) ?? [];
     // What was taken again and came out the same is left: then it is one of the others.
     if (field && !confirmed.has(marked(one))) return { features: one.features, kind: one.kind, value_mm: one.value_mm, field };
@@ -490,11 +497,11 @@ function slipWords({ told, show, unit, ways }) {
   for (const story of slip.stories.slice(0, 4)) place.append(make("p", {}, story));
   if (slip.rivals.length) {
     const others = slip.rivals.map((one) => `${one.features.join(" to ")}, ${one.kind}`).join("; ");
-    place.append(make("p", {}, `It could also be ${others}: taking one of them again shows which.`));
+    place.append(make("p", {}, `It could also be ${others}: taking one of them again${SEEN.includes(kind) ? ", or looking at the hole in the picture," : ""} shows which.`));
   }
   const likely = slip.likely_mm;
   const field = again(told, slip.reading)?.[0];
-  if (field && likely !== null && likely !== undefined && Math.abs(likely - value_mm) > 1e-6) {
+  if (field && !SEEN.includes(kind) && likely !== null && likely !== undefined && Math.abs(likely - value_mm) > 1e-6) {
     const says = show(likely);
     place.append(make("button", { type: "button", onclick: (event) => ways.run("edit", { edits: [[field, says, "words"]] }, event.currentTarget) }, `My paper says ${says} ${unit}`));
   }

@@ -12,7 +12,7 @@ const POLL = 2000; // ms between looks at the file: an editor may have it open a
 const by = (id) => document.getElementById(id);
 const page = { state: "", opened: new Set(), closed: new Set(), ticket: "", sheet: null };
 const AT_FIRST = 4; // findings
-const HELD = ["data-field", "data-hole", "data-pull"]; // how a box is known again on the sheet that is drawn anew
+const HELD = ["data-field", "data-hole", "data-pull", "data-seen"]; // how a box is known again on the sheet that is drawn anew
 const PAPERS = { parts: "What to buy and cut", commissioning: "Write the commissioning sheet", "going back": "Write the paper for going back" };
 const BARS = ["bottom", "top", "left", "right", "rising", "falling"]; // as they are named on the paper
 const LEVEL = { stop: "Stop", warn: "Warning", note: "Note" };

@@ -10,14 +10,21 @@ export class Refused extends Error {
   }
 }
 
-export async function ask(act, about = {}) {
+export function ask(act, about = {}) {
+  return post("/do", "application/json", JSON.stringify({ act, ...about }));
+}
+
+export const MOST_PICTURE = 64e6; // bytes; as the server has it
+
+// The bytes of a picture, as they lie in its file.
+export function send(file) {
+  return post(`/picture?name=${encodeURIComponent(file.name)}`, "application/octet-stream", file);
+}
+
+async function post(path, kind, body) {
   let response;
   try {
-    response = await fetch("/do", {
-      method: "POST",
-      headers: { "Content-Type": "application/json", "X-Platekit-Token": token },
-      body: JSON.stringify({ act, ...about }),
-    });
+    response = await fetch(path, { method: "POST", headers: { "Content-Type": kind, "X-Platekit-Token": token }, body });
   } catch {
     throw new Refused({ refused: "platekit does not answer: it was ended; run `platekit open` again", gone: true });
   }

@@ -1,0 +1,253 @@
+"""A picture of an old face in a real browser: from the file to the readings in the spec, which are the result."""
+
+from __future__ import annotations
+
+import importlib.util
+import re
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from platekit.page.server import Page
+from platekit.page.start import JobFolder
+from tests.scan.made import flatbed, scene
+
+HOLES = {
+    "A": (52.0, 80.0, 9.0), "B": (131.0, 76.0, 9.0), "C": (140.0, 190.0, 11.0), "D": (48.0, 181.0, 11.0),
+    "bore": (92.0, 133.0, 48.0),
+}  # fmt: skip
+"""Where they are, mm of the frame, and how wide."""
+SPEC = """\
+platekit: 1
+title: Cider press, gearbox face
+units: mm
+plate: {material: mild steel, thickness: 8, outline: {wrap: {margin: auto}}}
+mounts:
+  face:
+    side: near
+    looking_at: face
+    screws: {size: M8, into: part, depth: 14}
+    pattern:
+      measured:
+        holes: {A: {}, B: 9, C: 11, D: 11, bore: 48}    # by caliper
+        sketch: {A: [-40, -50], B: [42, -60], C: [45, 60], bore: [2, 0]}
+        readings:       # three of them
+          - [A, C, centres, 140.88]
+          - [B, D, centres, 133.83]
+          - [B, C, centres, 114.35]
+        sigma: 0.1
+"""
+
+
+def _neighbour(name: str) -> ModuleType:
+    """A module of this folder, which is no package."""
+    found = importlib.util.spec_from_file_location(f"seen_{name}", Path(__file__).with_name(f"{name}.py"))
+    assert found is not None
+    assert found.loader is not None
+    module = importlib.util.module_from_spec(found)
+    found.loader.exec_module(module)
+    return module
+
+
+live = _neighbour("test_live")
+
+
+@pytest.fixture(scope="module")
+def bench(debug_port: int, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+    folder = tmp_path_factory.mktemp("press")
+    (folder / "press.yaml").write_text(SPEC, "utf-8")
+    rng = np.random.default_rng(61)
+    cast = scene(rng, np.array(list(HOLES.values())))
+    Image.fromarray(flatbed(rng, cast, dpi=120.0).grey).save(folder / "face.jpg", quality=92)
+    (folder / "notes.jpg").write_text("no picture", "utf-8")
+    page = Page(JobFolder(folder, folder / "output"))
+    running = threading.Thread(target=page.serve_forever, kwargs={"poll_interval": 0.05})
+    running.start()
+    with live._neighbour("browser").Tab(debug_port) as tab:
+        tab.size(1400, 1000)
+        yield live.Bench(tab, page, folder)
+        assert tab.errors == []
+    page.shutdown()
+    running.join()
+    page.server_close()
+
+
+def begin(bench: Any, text: str = SPEC) -> None:
+    """The spec as it was, opened, with the part for pictures open."""
+    (bench.folder / "press.yaml").write_text(text, "utf-8")
+    bench.page.desk = None
+    bench.tab.open("about:blank")
+    bench.tab.open(bench.page.address)
+    bench.until("document.querySelector('[data-job=\"press.yaml\"]')")
+    bench.tab.ask("document.querySelector('[data-job=\"press.yaml\"]').click()")
+    bench.until("document.querySelector('details.seen')")
+    bench.before = text.splitlines()
+    bench.tab.ask("document.querySelector('details.seen').open = true")
+    # what opens it is told a moment later
+    bench.until("document.querySelector('[data-seen=file]').offsetHeight")
+
+
+def give(bench: Any, name: str) -> None:
+    """Chooses a file, as its user does in the window that the button opens."""
+    root = bench.tab.do("DOM.getDocument")["root"]["nodeId"]
+    node = bench.tab.do("DOM.querySelector", nodeId=root, selector="[data-seen=file]")["nodeId"]
+    bench.tab.do("DOM.setFileInputFiles", nodeId=node, files=[str(bench.folder / name)])
+
+
+def click_at(bench: Any, x: float, y: float, high: float = 270.0) -> None:
+    """A click in the picture, mm of the frame."""
+    at = bench.tab.ask(
+        "(() => { const drawn = document.querySelector('.seeing'); "
+        "drawn.scrollIntoView({ block: 'center', behavior: 'instant' }); "
+        f"const at = new DOMPoint({x}, {high - y}).matrixTransform(drawn.getScreenCTM()); return [at.x, at.y]; }})()"
+    )
+    for kind in ("mousePressed", "mouseReleased"):
+        bench.tab.do("Input.dispatchMouseEvent", type=kind, x=at[0], y=at[1], button="left", clickCount=1)
+
+
+def seen(bench: Any) -> list[str]:
+    found: list[str] = bench.tab.ask(
+        "[...document.querySelectorAll('[data-seen-hole]')].map((o) => o.dataset.seenHole)"
+    )
+    return sorted(found)
+
+
+def until_named(bench: Any, count: int) -> None:
+    bench.until(f"document.querySelectorAll('.seen-holes tbody tr').length === {count}")
+
+
+def test_a_picture_becomes_readings_in_one_step(bench: Any) -> None:
+    begin(bench)
+    give(bench, "face.jpg")
+    until_named(bench, 4)
+    # D is not on the sketch: it has no name before it is clicked
+    assert seen(bench) == ["A", "B", "C", "bore", "hole 1"]
+    assert bench.tab.ask("document.querySelector('[data-seen=next]').value") == "D"
+    click_at(bench, HOLES["D"][0] + 1, HOLES["D"][1] - 1)
+    until_named(bench, 5)
+    assert bench.changed() == []
+    # the only diameter that is wanting is asked for, and not taken by itself
+    assert bench.tab.ask("document.querySelector('[data-size]').dataset.size") == "A"
+    assert "looks " in bench.tab.ask("document.querySelector('[data-size]').textContent")
+    bench.tab.click("[data-drill='9 mm']")
+    bench.until("!document.querySelector('[data-size]')")
+    bench.tab.click("[data-seen=put]")
+    changed = bench.until_changed()
+    assert [line for line in changed if line[0] == "-"] == [f"- {SPEC.splitlines()[11]}"]
+    came = [line[2:].strip() for line in changed if line[0] == "+"]
+    assert came[0] == "holes: {A: 9 mm, B: 9, C: 11, D: 11, bore: 48}    # by caliper"
+    rows = [re.fullmatch(r"- \[(\w+), (across|up), ([\d.]+), 0\.1 mm\]", line) for line in came[1:]]
+    assert len(rows) == 10
+    for row in rows:
+        assert row is not None
+        assert float(row[3]) == pytest.approx(HOLES[row[1]][row[2] == "up"], abs=0.06)
+    bench.until("document.querySelector('.seen [role=status]').textContent.includes('10 readings of 5 holes')")
+    assert (bench.folder / "output" / "press" / "press.face.seen.svg").exists()
+    bench.tab.click("#undo")
+    bench.until("document.getElementById('undo').disabled")
+    assert (bench.folder / "press.yaml").read_text("utf-8") == SPEC
+
+
+def test_a_hole_is_named_otherwise_and_left_out_by_keys(bench: Any) -> None:
+    begin(bench)
+    give(bench, "face.jpg")
+    until_named(bench, 4)
+    bench.tab.ask("document.querySelector('[data-seen-hole=\"hole 1\"]').focus()")
+    bench.tab.press("Enter")
+    until_named(bench, 5)
+    # what was called D is C: the hole that the sketch calls C loses its name then
+    bench.until("document.querySelector('[data-picked-hole=D]')")
+    bench.tab.ask(
+        "(() => { const box = document.querySelector('[data-seen=name]'); box.value = 'C'; "
+        "box.dispatchEvent(new Event('change', { bubbles: true })); })()"
+    )
+    bench.until("document.querySelector('[data-picked-hole=C]')")
+    until_named(bench, 4)
+    assert seen(bench) == ["A", "B", "C", "bore", "hole 1"]
+    bench.tab.ask("document.querySelector('[data-seen=\"leave out\"]').focus()")
+    bench.tab.press("Enter")
+    until_named(bench, 3)
+    # back by numbers
+    assert bench.tab.ask("document.querySelector('[data-seen=next]').value") == "C"
+    bench.type("[data-seen='number x']", "140,5")
+    bench.type("[data-seen='number y']", "189.5")
+    bench.tab.ask("document.querySelector('[data-seen=numbers]').closest('form').requestSubmit()")
+    until_named(bench, 4)
+    across = bench.tab.ask("document.querySelector('.seen-holes tbody tr').textContent")
+    assert across.startswith(("C139.9", "C140.0"))
+    assert bench.changed() == []
+
+
+def test_a_new_face_gets_letters(bench: Any) -> None:
+    begin(bench, re.sub(r"holes: .*\n.*sketch.*\n(.*readings:.*\n)(.*centres.*\n)+", "holes: {}   # none yet\n", SPEC))
+    give(bench, "face.jpg")
+    until_named(bench, 5)
+    assert seen(bench) == ["A", "B", "C", "D", "E"]
+    assert bench.tab.ask("document.querySelectorAll('[data-size]').length") == 1
+    bench.tab.click("[data-seen='size open']")
+    bench.until("document.querySelector('[data-size]').dataset.size === 'B'")
+    bench.tab.click("[data-seen=put]")
+    changed = bench.until_changed()
+    assert any("holes: {A: {}, B: {}, C: {}, D: {}, E: {}}   # none yet" in line for line in changed), changed
+    assert sum(", across, " in line for line in changed) == 5
+
+
+def test_what_is_no_picture_is_refused_in_words(bench: Any) -> None:
+    begin(bench)
+    give(bench, "notes.jpg")
+    bench.until("!document.getElementById('told').hidden")
+    assert bench.told == "notes.jpg: found no picture; give a JPEG, PNG, TIFF, BMP or WEBP file"
+    assert bench.tab.ask("document.querySelector('.seeing')") is None
+
+
+def test_the_frame_is_written_beside_the_papers(bench: Any) -> None:
+    begin(bench)
+    bench.tab.ask("document.querySelector('[data-seen=frame]').scrollIntoView({ block: 'center' })")
+    bench.tab.click("[data-seen=frame]")
+    bench.until("document.querySelector('.seen a')")
+    assert bench.tab.ask("document.querySelector('.seen a').textContent") == "frame-a4-face.pdf"
+    assert (bench.folder / "output" / "press" / "frame-a4-face.pdf").read_bytes().startswith(b"%PDF")
+    assert bench.changed() == []
+
+
+def test_without_opencv_one_sentence_says_how_to_get_it(bench: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(__import__("sys").modules, "cv2", None)
+    (bench.folder / "press.yaml").write_text(SPEC, "utf-8")
+    bench.page.desk = None
+    bench.tab.open("about:blank")
+    bench.tab.open(bench.page.address)
+    bench.until("document.querySelector('[data-job=\"press.yaml\"]')")
+    bench.tab.ask("document.querySelector('[data-job=\"press.yaml\"]').click()")
+    bench.until("document.querySelector('details.seen')")
+    said = bench.tab.ask("document.querySelector('[data-without]').textContent")
+    assert said.startswith("Reading a picture needs opencv, which is not installed; get it by pip install")
+    assert bench.tab.ask("document.querySelector('[data-seen=file]')") is None
+    assert bench.tab.ask("!!document.querySelector('[data-seen=frame]')") is True
+
+
+@pytest.mark.parametrize(("width", "dark"), [(1400, False), (1400, True), (360, False)])
+def test_its_buttons_are_large_enough_and_nothing_is_wider_than_the_window(bench: Any, width: int, dark: bool) -> None:
+    bench.tab.size(width, 900, dark)
+    try:
+        begin(bench)
+        give(bench, "face.jpg")
+        until_named(bench, 4)
+        small = bench.tab.ask(
+            "[...document.querySelectorAll('.seen button, .seen select, .seen input')]"
+            ".filter((one) => one.getBoundingClientRect().height < 43.5 && one.offsetParent !== null)"
+            ".map((one) => one.outerHTML.slice(0, 80))"
+        )
+        assert small == []
+        targets = bench.tab.ask(
+            "[...document.querySelectorAll('.seeing .target')].map((one) => one.getBoundingClientRect().height)"
+        )
+        assert min(targets) >= 43.5
+        assert bench.tab.ask("document.documentElement.scrollWidth <= window.innerWidth") is True
+    finally:
+        bench.tab.size(1400, 1000)
