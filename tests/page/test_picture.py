@@ -23,7 +23,7 @@ from tests.jobs.test_read import HOLES, NAMES, put_picture, spec_text
 from tests.page.test_server import Visitor
 from tests.scan.test_pictures import save
 
-BYTES = {"Content-Type": "application/octet-stream"}
+BYTES: dict[str, str | None] = {"Content-Type": "application/octet-stream"}
 
 
 class Camera(Visitor):
