@@ -109,13 +109,13 @@ def layer_of(spec: Spec, name: str) -> Layer | None:
 
 
 def _layer(spec: Spec, name: str, words: LayerWords) -> Layer:
-    material = material_of(spec)
-    if words.material is not None:
+    material, named = material_of(spec), words.material or spec.model.plate.material
+    if isinstance(named, str):
         try:
-            material = tables.material(words.material)
+            material = tables.as_thick(tables.material(named), words.thickness)
         except LookupFailed as error:
             field = f"mounts.{name}.layer.material"
-            raise SpecError((spec.problem(field, words.material, str(error)),)) from error
+            raise SpecError((spec.problem(field, named, str(error)),)) from error
     names = [one for one, mount in spec.model.mounts.items() if mount.layer is not None]
     # file names are plain: two names that come out alike are told apart by their places
     plain = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "layer"

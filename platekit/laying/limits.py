@@ -28,7 +28,7 @@ def seat_web(limits: PlateLimits, thickness: float) -> float:
 
 
 def material_of(spec: Spec) -> tables.Material:
-    """The plate's material: from the tables by name, or with the figures that the spec gives."""
+    """The plate's material in its thickness: from the tables by name, or with the figures that the spec gives."""
     material = spec.model.plate.material
     if isinstance(material, GivenMaterial):
         return tables.Material(
@@ -41,7 +41,7 @@ def material_of(spec: Spec) -> tables.Material:
             source=tables.Source("given in the spec", "given"),
             family=material.family,
         )
-    return tables.material(material)
+    return tables.as_thick(tables.material(material), spec.model.plate.thickness)
 
 
 def limits_of(spec: Spec) -> PlateLimits:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from platekit.tables.drills import drill, drills, nearest_drill
 from platekit.tables.fits import fit_limits, iso286
 from platekit.tables.keys import KeySeat, key_seat, usual_key
-from platekit.tables.materials import gauge, gauge_source, material, materials
+from platekit.tables.materials import as_thick, gauge, gauge_source, material, materials
 from platekit.tables.mounts import every_mount, families, mount, mounts_on_circle, names
 from platekit.tables.packing import Packing, packing
 from platekit.tables.screws import screw, screw_sizes
@@ -83,6 +83,7 @@ __all__ = [
     "Thread",
     "Torque",
     "as_json",
+    "as_thick",
     "candidate_figures",
     "counts_by_file",
     "counts_by_kind",

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from msgspec.structs import replace
+
 from platekit.errors import LookupFailed
 from platekit.tables.naming import key, listed, nearest
-from platekit.tables.rows import Row, read
+from platekit.tables.rows import Row, built_in, read
 from platekit.tables.values import Material, Source
 
 _MATERIALS = "material.csv"
 _GAUGES = "sheet_gauge.csv"
+_THICK = "yield_by_thickness.csv"
 _METALS = {"galvanized": "galvanised", "aluminum": "aluminium"}
 
 
@@ -34,6 +37,23 @@ def material(name: str) -> Material:
             )
     close = nearest(name, material_names())
     raise LookupFailed(f"no material is called {name!r}", close, wanted=f"the nearest are {listed(close, 'and')}")
+
+
+def as_thick(found: Material, thickness: float) -> Material:
+    """The same material with the yield strength (N/mm2) of plate so thick (mm), where its standard prints it.
+
+    What a shop has in a table of its own, or the spec gives, stays as it is.
+
+    >>> as_thick(material("mild steel"), 20).yield_strength, as_thick(material("mild steel"), 16).yield_strength
+    (225.0, 235.0)
+    """
+    served = [row for row in read(_THICK) if row.text("name") == found.name and row.need("over") < thickness]
+    ours = next((row.source for row in built_in(_MATERIALS) if row.text("name") == found.name), None)
+    if not served or found.source != ours:
+        return found
+    thick = served[-1]
+    said = f"{found.source.name}; over {thick.text('over_mm')} mm thick: {thick.source.name}"
+    return replace(found, yield_strength=thick.number("yield_n_mm2"), source=replace(found.source, name=said))
 
 
 def material_names() -> tuple[str, ...]:

@@ -22,7 +22,8 @@ _KSI = 1000 * POUND_FORCE / INCH**2  # N/mm2
 _CLASSES = "iso_898_1_property_class.csv"
 _GRADES = "sae_j429_grade.csv"
 _FORMULA = Source(
-    "torque from pitch, thread friction and head friction (Shigley, power screws and bolt torque)",
+    "T = F (P / 2 pi + mu d2 / (2 cos 30) + mu (s + hole) / 4), F three quarters of proof strength by stress area, "
+    "d2 the pitch diameter, s across flats, hole the normal one (Shigley, power screws and bolt torque)",
     "published",
 )
 

@@ -342,6 +342,7 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
     ),
     "iso_10642_countersunk.csv": (*_HEADS, ordered("head_height", "head_diameter")),
     "material.csv": (unique("name"), elastic),
+    "yield_by_thickness.csv": (unique("name", "over_mm"), rising("over", "up_to", per="name")),
     "nema_ics16_stepper.csv": (unique("size"), rising("square", "face"), ordered("square", "face")),
     "nema_mg1_c_face.csv": (
         unique("frames"),

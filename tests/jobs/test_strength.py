@@ -30,6 +30,9 @@ def test_the_screws_carry_the_weight() -> None:
     assert all(soft <= stiff for soft, stiff in figures["frequencies_hz"])
     assert "not a certificate" in " ".join(told.text.split())
     assert "carries motor (17 kg)" in told.text
+    # what it is held to, by hand: 235 / 1.67; M8 of 8.8: 0.75 x 580 x 36.6 N, half of it for sure
+    assert "may be 141 N/mm2: yield of 235 N/mm2 over 1.67" in " ".join(told.text.split())
+    assert told.text.count(f"{0.75 * 580 * 36.6 / 2:.0f}") == 4
 
 
 def test_a_plate_without_masses_is_asked_for_them() -> None:

@@ -304,19 +304,15 @@ def _limits(layout: Layout, motor: Motor, points: Sequence[WorkingPoint], lowest
         rows.append(
             ["limits for what is wanted", f"{wanted[0]:.1f} to {wanted[1]:.1f} Hz: {said} at the shaft", TO_FILL]
         )
-    last = points[-1] if points else None
-    # a coupled motor has no settings worked out: to its rated frequency its speed goes with the frequency, about
-    each = motor.speed_rpm / motor.frequency_hz
-    if last is not None and last.frequency_hz:
-        each = last.motor_rpm / last.frequency_hz
     if motor.max_speed_rpm is None:
         said = "not in the spec: without the top speed of the motor's plate, not above its rated frequency"
         rows.append(["never above", said, f"{TO_FILL} Hz"])
     else:
-        top = motor.max_speed_rpm / each
-        rows.append(
-            ["never above", f"{top:.1f} Hz: {motor.max_speed_rpm:g} rpm, the motor's top speed", f"{TO_FILL} Hz"]
-        )
+        # without load a motor runs as fast as its field, which is faster than under load
+        poles = max(2, 2 * math.floor(60 * motor.frequency_hz / motor.speed_rpm + 1e-9))
+        top = math.floor(motor.max_speed_rpm * poles / 12) / 10
+        said = f"{top:.1f} Hz: {motor.max_speed_rpm:g} rpm without load, the motor's top speed"
+        rows.append(["never above", said, f"{TO_FILL} Hz"])
     cool = LEAST_COOLED * motor.frequency_hz
     if lowest < cool:
         said = f"under {cool:g} Hz the fan on its shaft cools it little (common practice): not for long under load"

@@ -10,7 +10,7 @@ from platekit.drive.limits import (
     NEW_BELT_EXTRA,
     SERVICE_FACTOR,
 )
-from platekit.drive.rating import LOOK_UP
+from platekit.drive.rating import LOOK_UP, WRAP_FACTOR, wrap_factor
 from platekit.drive.request import Belt
 from platekit.export.reports.rows import SourceRow, source_row
 from platekit.placed import Layout, PlacedBelt
@@ -36,6 +36,14 @@ def drive_sources(layout: Layout) -> Iterator[SourceRow]:
                 put_on, take_up = show_length(room.install, unit), show_length(room.tension, unit)
                 both = f"{put_on} to put it on, {take_up} to take up its stretch"
                 yield source_row(f"{belt.name}: travel beside the length's", both, room.source)
+            if not belt.idlers:
+                yield SourceRow(
+                    f"{name}: centre distance, arcs, free span",
+                    f"{show_length(result.centre_distance, layout.spec.unit)}",
+                    "exact length of an open belt 2 C cos a + (D + d) pi / 2 + (D - d) a, sin a = (D - d) / 2 C; arcs "
+                    "180 degrees less and more 2 a, span C cos a (Shigley, equations 17-1 and 17-2)",
+                    "published",
+                )
             least = belts.smallest_pulley(section)
             yield source_row(
                 f"{name}: smallest pulley", show_length(least.pitch_diameter, layout.spec.unit), least.source
@@ -63,6 +71,30 @@ def _forces(belt: PlacedBelt, made: Belt, result: DriveResult) -> Iterator[Sourc
         yield source_row(
             f"{name}: fastest rim of the {pulley}", f"{rim.speed_m_s:g} m/s in {words.material}", rim.source
         )
+    # the formulas, so that whoever has the figures above and a pocket calculator comes to those of the drive
+    q = "q = ratio above to the power of arc / 180 degrees, of the pulley wrapped least"
+    yield SourceRow(
+        f"{name}: static tension F0",
+        f"{forces.static_tension:.0f} N",
+        f"K F (q + 1) / (q - 1) / 2 + m v²; K the service factor, F the pull, {q}; m the belt's mass, v its speed; the "
+        "most of all settings (Shigley, section 17-3)",
+        "published",
+    )
+    yield SourceRow(
+        f"{name}: tight and slack side",
+        f"{forces.running.tight:.0f} N, {forces.running.slack:.0f} N",
+        "F0 + F / 2 and F0 - F / 2 (Shigley, section 17-2)",
+        "published",
+    )
+    yield SourceRow(
+        f"{name}: load on the shaft",
+        f"{forces.driver_at_rest.size:.0f} N, {forces.driver_running.size:.0f} N",
+        "at rest 2 F0 sin (arc / 2), running 2 (F0 - m v²) sin (arc / 2), and F cos (arc / 2) square to it",
+        "published",
+    )
+    if forces.span_frequency_hz is not None:
+        said = f"{forces.span_frequency_hz:.0f} Hz"
+        yield SourceRow(f"{name}: span frequency", said, "root of (F0 / m) over twice the span (Mersenne)", "published")
     yield SourceRow(f"{name}: a new belt is set tighter by", f"{NEW_BELT_EXTRA:g} times", "usual", "common practice")
     yield SourceRow(
         f"{name}: deflection at mid span",
@@ -79,6 +111,20 @@ def _forces(belt: PlacedBelt, made: Belt, result: DriveResult) -> Iterator[Sourc
         assert least is not None
         said = f"{forces.overhung_limit:.0f} N, of a pulley of {least.pitch_diameter:.1f} mm"
         yield source_row(f"{name}: usual load at most", said, least.source)
+    if family in ("classical V", "narrow V", "light duty V"):
+        c0, c1, c2 = WRAP_FACTOR
+        yield SourceRow(
+            f"{name}: rating's factor for wrap",
+            f"{wrap_factor(result.small_wrap):.3f}",
+            f"{c0:g} + {c1:g} w - {-c2:.9f}".rstrip("0") + " w², w the smaller arc in degrees (Shigley, table 17-13)",
+            "published",
+        )
+        length = f"{belts.v_length_factor(made.section, result.belt_length):.2f}"
+        said = "steps of the rating's own table by the belt's length; between its pulleys and speeds straight lines"
+        yield SourceRow(f"{name}: rating's factor for length", length, said, "published")
+    elif family == "toothed":
+        said = "(z (b / b0)^1.14 Ta - b m v² / b0) v, z one down to six teeth in mesh (ISO 5295), or less by its teeth"
+        yield SourceRow(f"{name}: toothed rating", "formula", said, "published")
     rating = forces.rating
     if rating.source is not None and rating.power_w is not None:
         yield source_row(f"{name}: belt's rating", f"{rating.power_w / 1000:.3g} kW = {rating.text}", rating.source)
@@ -114,3 +160,7 @@ def _motor(belt: PlacedBelt) -> Iterator[SourceRow]:
         until = f"{motor.constant_power_to:g} times {motor.frequency_hz:g} Hz, then torque falls with its square"
         own = motor.constant_power_to != CONSTANT_POWER_TO
         yield SourceRow(f"{name}: constant power up to", until, *(GIVEN if own else ("usual", "common practice")))
+        said = "below the rated frequency the slip in rpm of rated load, above it that share of the field's speed"
+        yield SourceRow(f"{name}: motor's speed under load", "120 Hz / poles less slip", said, "common practice")
+        said = "9550 kW / rpm of the rating plate, times ratio and efficiency"
+        yield SourceRow(f"{name}: torque at the working shaft", "up to the rated frequency", said, "published")

@@ -37,7 +37,10 @@ def fit_sources(layout: Layout) -> Iterator[SourceRow]:
     ways = [("places of drilled holes", "drilled")] if layout.cutting.drilling is None else []
     if capability.traits.table:
         sigma = f"{show_length(capability.position.value, unit)} each way, one standard deviation"
-        yield SourceRow("places of what the table cuts or marks", sigma, *kind_of(capability.position))
+        said, kind = kind_of(capability.position)
+        if layout.cutting.position is not None:
+            said = _third(show_length(layout.cutting.position, unit))
+        yield SourceRow("places of what the table cuts or marks", sigma, said, kind)
     else:
         ways.insert(0, ("places of what is marked through the paper", "printed"))
     if len(measured) < len(layout.stacks):
@@ -48,8 +51,8 @@ def fit_sources(layout: Layout) -> Iterator[SourceRow]:
             what, f"{show_length(scatter.position, unit)} each way, one standard deviation", scatter.source
         )
     if layout.cutting.drilling is not None:
-        given = show_length(layout.cutting.drilling, unit)
-        yield SourceRow("places of drilled holes", f"± {given} each way", "given in the spec", "")
+        sigma = f"{show_length(layout.cutting.drilling / LIMIT_SIGMAS, unit)} each way, one standard deviation"
+        yield SourceRow("places of drilled holes", sigma, _third(show_length(layout.cutting.drilling, unit)), "")
     drilled = hole_scatter("drilled")
     if drilled.larger:
         said = f"{show_length(drilled.larger, unit)} over the drill's size"
@@ -62,6 +65,10 @@ def fit_sources(layout: Layout) -> Iterator[SourceRow]:
         f"{100 * warn:g} %, {100 * stop:g} %",
         *(("given in the spec", "") if own else ("one plate in a hundred, one in five", "common practice")),
     )
+
+
+def _third(given: str) -> str:
+    return f"given in the spec as ± {given}, which is taken for {LIMIT_SIGMAS:g} standard deviations"
 
 
 def _by_standard(layout: Layout) -> dict[float, Value]:

@@ -52,6 +52,7 @@ from platekit.export.reports.rows import (
     step_rows,
     tight_rows,
 )
+from platekit.export.reports.strength_sources import strength_sources
 from platekit.export.text.belt import belt_rows
 from platekit.export.text.coupling import coupling_rows
 from platekit.placed import Layout
@@ -92,6 +93,7 @@ def report_html(layout: Layout, verdict: Verdict, drawn: Drawn | None = None) ->
         *cutting_sources(layout, cutting),
         *fit_sources(layout),
         *source_rows(layout),
+        *strength_sources(layout),
         *drive_sources(layout),
     )
     sources = tuple(replace(row, value=said_in(row.value, unit)) for row in sources)

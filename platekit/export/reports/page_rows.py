@@ -17,7 +17,7 @@ from platekit.drawing.sizes import figure, opening_size
 from platekit.drawing.svg.parts import LEVEL_WORDS, number
 from platekit.drawing.svg.shown import numbered_kinds, parts, side_of
 from platekit.export.bench.words import place_words, screw_name, torque_words
-from platekit.geometry import Swing, ends
+from platekit.geometry import Disc, Swing, ends
 from platekit.placed import Body, Layout, PlacedMount, ScrewStack
 from platekit.units import mm_per
 
@@ -188,9 +188,15 @@ def odds_rows(layout: Layout) -> Iterator[OddsRow]:
         words = dict(SOURCE_WORDS)
         if layout.mounts[fit.mount].survey is None:
             words["measuring"] = "the part's own tolerance"
+        # a slot lets go what lies along it; that it passes its screw at all is the matter of `tolerance`
+        slotted = any(
+            opening.mount == fit.mount and opening.role == "screw" and not isinstance(opening.shape, Disc)
+            for opening in layout.openings
+        )
         yield OddsRow(
             fit.mount,
-            f"{least}{percent(fit.probability)}".replace("at least more", "more"),
+            f"{least}{percent(fit.probability)}".replace("at least more", "more")
+            + (", its slots as wide as drawn" if slotted else ""),
             figure(fit.hole, layout.spec.unit),
             figure(fit.slack, layout.spec.unit),
             ", ".join(f"{words[source]} {100.0 * share:.0f} %" for source, share in fit.shares if share),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from html.parser import HTMLParser
 from pathlib import Path
@@ -15,7 +16,7 @@ from platekit.export.reports.page import report, report_html
 from platekit.export.reports.page_rows import value_words
 from platekit.layout import lay_out
 from platekit.placed import Layout
-from platekit.spec import loads
+from platekit.spec import load, loads
 
 MILL = """
 platekit: 1
@@ -327,6 +328,45 @@ def test_a_belt_drive_is_told_from_putting_together_to_its_sources() -> None:
     kinds = {row[0]: row[3] for row in page.under["limits"]}
     assert kinds["torque of M8"] in {"published", "common practice", "from memory"}
     assert "drive: belt section" in kinds
+
+
+def test_the_figures_of_a_drive_can_be_worked_out_by_the_formulas_beside_them() -> None:
+    """The demo's, by a pocket calculator: 0.75 kW at 1740 rpm on 71 mm, 134.255 degrees, 0.072 kg/m, 212.16 mm."""
+    spec = load(Path(__file__).parents[3] / "specs" / "dough-mixer.yaml")
+    rows = {row[0]: row[1:] for row in Page(report_html(lay_out(spec), CLEAR)).under["limits"]}
+    pull, speed, q = 115.946, 6.4685, 5 ** (134.255 / 180)
+    static = 1.2 * pull * (q + 1) / (q - 1) / 2 + 0.072 * speed**2
+    assert rows["drive: static tension F0"][0] == f"{static:.0f} N"
+    assert rows["drive: tight and slack side"][0] == f"{static + pull / 2:.0f} N, {static - pull / 2:.0f} N"
+    half = math.radians(134.255 / 2)
+    running = math.hypot(2 * (static - 0.072 * speed**2) * math.sin(half), pull * math.cos(half))
+    assert rows["drive: load on the shaft"][0] == f"{2 * static * math.sin(half):.0f} N, {running:.0f} N"
+    assert rows["drive: span frequency"][0] == f"{math.sqrt(static / 0.072) / 2 / 0.21216:.0f} Hz"
+    constant, linear, square = (
+        float(figure) for figure in re.findall(r"0\.\d+", rows["drive: rating's factor for wrap"][1])
+    )
+    assert rows["drive: rating's factor for wrap"][0] == f"{constant + linear * 134.255 - square * 134.255**2:.3f}"
+
+
+def test_what_the_spec_gives_of_scatter_is_told_as_it_is_used() -> None:
+    """0.3 and 0.45 mm either way are taken for three standard deviations, and the row says both."""
+    spec = load(Path(__file__).parents[3] / "specs" / "dough-mixer.yaml")
+    page = Page(report_html(lay_out(spec), CLEAR))
+    rows = {row[0]: row[1:] for row in page.under["limits"]}
+    for what, sigma, given in (("what the table cuts or marks", "0.1", "0.3"), ("drilled holes", "0.15", "0.45")):
+        assert rows[f"places of {what}"][0].startswith(f"{sigma} mm each way, one standard deviation")
+        assert f"± {given} mm" in rows[f"places of {what}"][1]
+    odds = {row[0]: row[1] for row in page.under["odds"]}
+    assert odds["motor"].endswith("its slots as wide as drawn")
+    assert "slots" not in odds["machine"]
+
+
+def test_what_a_plate_that_carries_is_held_to_is_told_with_its_source() -> None:
+    spec = load(Path(__file__).parents[3] / "specs" / "bean-drum.yaml")
+    rows = {row[0]: row[1:] for row in Page(report_html(lay_out(spec), CLEAR)).under["limits"]}
+    assert rows["strength: yield strength over the stress that is allowed in it"][0] == "1.67"
+    assert rows["strength: slip factor of surfaces with mill scale and without treatment"][0] == "0.2"
+    assert "MITC" in rows["strength: stress, movement, forces, natural frequencies"][1]
 
 
 def test_every_usual_value_behind_fit_screws_and_drive_is_told_with_its_source() -> None:
