@@ -14,7 +14,7 @@ from platekit.placed import Layout
 from platekit.spec import load
 from platekit.spec.places_to_find import to_be_found
 from platekit.studies.advised import judge
-from platekit.studies.surveyed import long_surveys
+from platekit.studies.long_surveys import long_surveys
 
 
 def laid_out(path: Path, working: Working = silent) -> Layout:

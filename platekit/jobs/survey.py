@@ -16,7 +16,8 @@ from platekit.export.text.survey import plan_text, survey_text
 from platekit.jobs.told import Told, Working, silent, wrote_lines
 from platekit.laying.measured import survey_of as located
 from platekit.spec import load
-from platekit.studies.surveyed import State, long_surveys, plans, surveyed
+from platekit.studies.long_surveys import long_surveys
+from platekit.studies.surveyed import State, plans, surveyed
 from platekit.survey.net import BadReading
 
 

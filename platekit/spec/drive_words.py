@@ -24,6 +24,7 @@ from platekit.spec.fields import (
     Speed,
     Torque,
     YesNo,
+    no_items,
     wrong,
 )
 from platekit.spec.take_up_words import TakeUp
@@ -334,7 +335,7 @@ class Stage(WordsModel):
         "as a quarter-turn belt: nothing of it is worked out, and what is not checked is said. Shafts in line that a "
         "coupling joins are told under `couplings` of the spec.",
     )
-    idlers: list[IdlerWords] = Field(default_factory=list, max_length=8, description="Idlers, in belt order.")
+    idlers: list[IdlerWords] = Field(default_factory=no_items, max_length=8, description="Idlers, in belt order.")
 
     @field_validator("shafts", mode="before")
     @classmethod

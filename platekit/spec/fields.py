@@ -53,6 +53,16 @@ def wrong(found: str, wanted: str) -> PydanticCustomError:
     return PydanticCustomError(WRONG, "found {found}; {wanted}", {"found": found, "wanted": wanted})
 
 
+def no_items() -> list[Any]:
+    """A list of nothing, as a default. Written out: to ask `list` itself how it is called takes pydantic long."""
+    return []
+
+
+def no_names() -> dict[str, Any]:
+    """No names, as a default; see `no_items`."""
+    return {}
+
+
 class Read:
     """Marks a field as read by a function first; `schema` is what an editor is told instead of the type's own.
 

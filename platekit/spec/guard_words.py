@@ -13,6 +13,7 @@ from platekit.spec.fields import (
     OfferedLength,
     Pair,
     PositiveLength,
+    no_items,
     wrong,
 )
 
@@ -128,7 +129,7 @@ class GuardWords(WordsModel):
         description="K-factor of the bends from a test bend of your own; by DIN 6935 if not said.",
     )
     split: list[Literal["driver", "driven"]] = Field(
-        default_factory=list,
+        default_factory=no_items,
         description="Pulleys that cannot be pulled off their shafts: the back plate is then two halves with a joining "
         "strip, which come in from both sides.",
     )

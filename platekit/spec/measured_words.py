@@ -9,7 +9,7 @@ from pydantic_core import CoreSchema
 from platekit import units
 from platekit.errors import UnitError
 from platekit.spec.base import WordsModel
-from platekit.spec.fields import Name, PositiveLength, Read, YesNo, wrong
+from platekit.spec.fields import Name, PositiveLength, Read, YesNo, no_items, no_names, wrong
 
 ReadingKind = Literal["inside", "over", "centres", "edge", "x", "y", "across", "up", "diameter"]
 Tool = Literal["caliper", "rule", "tape"]
@@ -231,7 +231,7 @@ class MeasuredPattern(WordsModel):
         "where measuring has not begun.",
     )
     readings: list[ReadingItem] = Field(
-        default_factory=list, max_length=MAX_READINGS, description="What was measured, one reading a line."
+        default_factory=no_items, max_length=MAX_READINGS, description="What was measured, one reading a line."
     )
     sigma: Sigma | None = Field(
         default=None,
@@ -246,9 +246,9 @@ class MeasuredPattern(WordsModel):
     on_circle: AllOrSome = Field(default=False, description="The holes lie on one bolt circle.")
     evenly: YesNo = Field(default=False, description="With on_circle: evenly spaced, named going round.")
     rectangle: AllOrSome = Field(default=False, description="Four holes, named going round, make a rectangle.")
-    edges: list[Name] = Field(default_factory=list, max_length=8, description="Straight datum edges, by name.")
+    edges: list[Name] = Field(default_factory=no_items, max_length=8, description="Straight datum edges, by name.")
     sketch: dict[Name, RoughPlace] = Field(
-        default_factory=dict,
+        default_factory=no_names,
         max_length=MAX_MEASURED,
         description="Roughly where each hole is, as looked at, drawn by hand: it says which readings to take, and, "
         "where `clockwise` does not, which way round the holes follow each other. No place on the plate comes from it.",

@@ -41,6 +41,8 @@ from platekit.spec.fields import (
     Text,
     Version,
     YesNo,
+    no_items,
+    no_names,
     wrong,
 )
 from platekit.spec.guard_words import GuardWords
@@ -330,14 +332,14 @@ class PlateWords(WordsModel):
         description="The outside; if left out it follows the openings (`wrap`), with steel all round them.",
     )
     cutouts: dict[Name, ShapeWords] = Field(
-        default_factory=dict, max_length=MAX_NAMED, description="Openings simply wanted, by name."
+        default_factory=no_names, max_length=MAX_NAMED, description="Openings simply wanted, by name."
     )
     tabs: dict[Name, TabWords] = Field(
         default_factory=dict, max_length=MAX_TABS, description="Tongues that stand out of the outline, by name."
     )
     feet: FeetWords | None = Field(default=None, description="What it stands on, at its lower end.")
     ribs: dict[Name, RibWords] = Field(
-        default_factory=dict, max_length=MAX_NAMED, description="Flat bars welded on edge to stiffen it, by name."
+        default_factory=no_names, max_length=MAX_NAMED, description="Flat bars welded on edge to stiffen it, by name."
     )
     lighten: Lighten | None = Field(
         default=None,
@@ -481,7 +483,7 @@ class LayerWords(WordsModel):
         description="The outside, in the plate's x and y; if left out it follows its own openings (`wrap`).",
     )
     cutouts: dict[Name, ShapeWords] = Field(
-        default_factory=dict, max_length=MAX_NAMED, description="Openings in the layer alone, by name."
+        default_factory=no_names, max_length=MAX_NAMED, description="Openings in the layer alone, by name."
     )
     dowels: DowelWords | None = Field(default=None, description="Dowel pins between it and the plate.")
 
@@ -613,7 +615,7 @@ class MountWords(WordsModel):
         default=None, description="Its shaft, if no standard tells it or it was measured; takes the standard's place."
     )
     shafts: dict[Name, ShaftWords] = Field(
-        default_factory=dict,
+        default_factory=no_names,
         max_length=MAX_SHAFTS,
         description="Several shafts by their names, such as a gearbox's input and output, or both ends of a motor's.",
     )
@@ -630,7 +632,7 @@ class MountWords(WordsModel):
         description="This part stays as it was, so that what was there before can go back; the first if none says so.",
     )
     new_holes: list[HoleName] = Field(
-        default_factory=list,
+        default_factory=no_items,
         max_length=MAX_HOLES,
         description="Names or numbers of holes that are not in the part yet and would have to be drilled into it.",
     )
@@ -743,7 +745,7 @@ class BodyWords(OneOf):
         "wants a cover; by its name if left out (pulley, sheave, flywheel).",
     )
     touches: list[Designation] = Field(
-        default_factory=list,
+        default_factory=no_items,
         max_length=MAX_NAMED,
         description="Bodies that it is meant to touch; one that a standard part brings is `motor.shaft`.",
     )
@@ -824,7 +826,7 @@ class CuttingWords(WordsModel):
         "lines 4 mm long, a `point` for a table that punches or spots by itself, or a small `circle` 2 mm in diameter.",
     )
     scribe: list[ScribedWord] = Field(
-        default_factory=list,
+        default_factory=no_items,
         max_length=MAX_SCRIBED,
         description="Words scribed on the near face, on the layer of the marks: `face` (THIS FACE OUT, or IN), "
         "`revision`, `names` beside their openings, `title`; none if left out.",
@@ -950,11 +952,11 @@ class SpecModel(WordsModel):
         description="What the plate bolts to, such as the old machine and the new motor, by name.",
     )
     bodies: dict[Name, BodyWords] = Field(
-        default_factory=dict, max_length=MAX_NAMED, description="Space that something takes up, by name."
+        default_factory=no_names, max_length=MAX_NAMED, description="Space that something takes up, by name."
     )
     drive: DriveWords | None = Field(default=None, description="The belt drive.")
     couplings: dict[Name, CouplingWords] = Field(
-        default_factory=dict,
+        default_factory=no_names,
         max_length=MAX_COUPLINGS,
         description="Shafts in line that a coupling joins end to end, without a belt, by name.",
     )
@@ -973,5 +975,5 @@ class SpecModel(WordsModel):
         "spec and those within it, or `anywhere`.",
     )
     accept: list[Acceptance] = Field(
-        default_factory=list, max_length=MAX_NAMED, description="Findings judged and accepted."
+        default_factory=no_items, max_length=MAX_NAMED, description="Findings judged and accepted."
     )

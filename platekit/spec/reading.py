@@ -19,7 +19,6 @@ from pydantic import ValidationError
 from platekit.errors import PlatekitError, Problem, SpecError
 from platekit.spec.drawings import MAX_MODEL_BYTES, DrawingError, drawing_bytes
 from platekit.spec.editing import Value, data_with
-from platekit.spec.explain import complaints_of
 from platekit.spec.models import ShapeWords, SpecModel
 from platekit.spec.references import complaints
 from platekit.spec.renamed import by_older_names, newer_path, renew, without_gained
@@ -379,6 +378,8 @@ def _modelled(source: SourceText, top: Node) -> tuple[SpecModel | None, list[Pro
     try:
         model = SpecModel.model_validate(data, context={"unit": unit if unit in ("mm", "in") else "mm"})
     except ValidationError as error:
+        from platekit.spec.explain import complaints_of  # only here: a sound spec needs none of its words
+
         wrong += complaints_of(error, top, MAX_PROBLEMS + 1)
     nodes = ((one, node_at(top, one.path)) for one in wrong)
     return model, [located(source, top, one) for one, node in nodes if node is None or not node.spoilt]

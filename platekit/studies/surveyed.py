@@ -34,8 +34,6 @@ from platekit.units import Unit
 
 MOST_CANDIDATES = 5
 """Most standard patterns that are told (ours)."""
-MANY_MEASURED = 40
-"""Holes of a measured pattern from which its survey can take longer than a second (measured; ours)."""
 LEAST_SHARE = 0.01
 """Probability below which a standard pattern is not told (ours)."""
 
@@ -111,16 +109,6 @@ def surveyed(spec: Spec, layout: Layout | None = None) -> tuple[Surveyed, ...]:
         way = way_out(layout, layout.mounts[one.mount]) if short else None
         odds.append(replace(one, fit=fit, way=way, unlaid="" if fit else "the mount has no screws"))
     return tuple(odds)
-
-
-def long_surveys(spec: Spec) -> tuple[str, ...]:
-    """What is at work, in words, for each measured pattern so large that its survey takes a while."""
-    patterns = {name: mount.pattern.measured for name, mount in spec.model.mounts.items()}
-    return tuple(
-        f"working out where the {len(pattern.holes)} holes of {name} are"
-        for name, pattern in patterns.items()
-        if pattern is not None and len(pattern.holes) > MANY_MEASURED
-    )
 
 
 def measured_of(layout: Layout) -> tuple[Surveyed, ...]:
