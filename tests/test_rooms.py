@@ -65,6 +65,7 @@ INTO_THE_WORDS = {
     "studies/place_filter.py": "follows which mounts are placed from which, before they are laid out",
     "studies/place_space.py": "makes the spec with a mount in another place",
     "studies/place_lying.py": "how a mount lies beside its shaft, before its place is known",
+    "studies/long_surveys.py": "asked before anything is laid out",
     "studies/surveyed.py": "tells of a spec's surveys, also where no layout can be made",
 }
 """The files that may, and why."""

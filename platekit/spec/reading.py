@@ -46,6 +46,12 @@ MARK_DIGITS: Final = 9
 """Decimals that count for the revision mark (ours): a nanometre is beyond any reading of a length."""
 
 
+_MARKED: Final[dict[int, tuple[tuple[object, ...], str]]] = {}
+"""The revision marks that were made last, by the identity of the model, with what each was made of."""
+MARKS_KEPT: Final = 8
+"""So many marks are kept (ours): a command works on one spec, `compare` on two."""
+
+
 class Spec(Struct, frozen=True):
     """A spec that has been read and found usable.
 
@@ -90,6 +96,18 @@ class Spec(Struct, frozen=True):
         The paper and the printer do not count: the same plate printed again, corrected, is still the same plate. Nor
         does how scribed words would look where there are none.
         """
+        # Every sheet prints it. What it is made of never changes; files are kept as they were first read.
+        made_of = (self.model, self.machine, self.files, self.own)
+        kept = _MARKED.get(id(self.model))
+        if kept is not None and all(one is other for one, other in zip(kept[0], made_of, strict=True)):
+            return kept[1]
+        mark = self._mark()
+        _MARKED[id(self.model)] = (made_of, mark)
+        if len(_MARKED) > MARKS_KEPT:
+            del _MARKED[next(iter(_MARKED))]
+        return mark
+
+    def _mark(self) -> str:
         # From the model, not from the text: comments, order, units and other spellings of a figure leave it alone.
         meaning = self.model.model_dump(mode="json", by_alias=True, exclude={"paper", "side_files", "tables"})
         if not self.model.cutting.scribe:

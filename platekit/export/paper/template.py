@@ -9,11 +9,13 @@ from __future__ import annotations
 import math
 import os
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import Final
 
+import numpy as np
 from msgspec import Struct
+from numpy.typing import NDArray
 
 from platekit.checks.finding import Verdict
 from platekit.cutting.operations import Operations, operations_of
@@ -584,14 +586,18 @@ def _cross_box(cross: Cross) -> Box:
     return Box(x - SEAM_CROSS, y - SEAM_CROSS, x + max(SEAM_CROSS, words), y + max(SEAM_CROSS, 4.2))
 
 
-def _along(shape: Shape, tile: Tile) -> Iterator[Point]:
+def _along(shape: Shape, tile: Tile) -> list[Point]:
     """Points of the sheet along the edge of a shape, as far as the tile shows it."""
-    return (tile.view.at(point) for point in _sampled(shape) if _inside(point, tile.box))
+    points, box, view = _sampled(shape), tile.box, tile.view
+    x, y = points[:, 0], points[:, 1]
+    shown = points[(box.x0 <= x) & (x <= box.x1) & (box.y0 <= y) & (y <= box.y1)]
+    xs, ys = view.x + view.scale * shown[:, 0], view.y + view.rise * shown[:, 1]  # as `View.at`, all at once
+    return list(zip(xs.tolist(), ys.tolist(), strict=True))
 
 
 @lru_cache(maxsize=64)  # each of the sheets asks for the same shapes
-def _sampled(shape: Shape) -> tuple[Point, ...]:
-    return tuple(points_along(shape, lambda point: point, SAMPLE))
+def _sampled(shape: Shape) -> NDArray[np.float64]:
+    return np.array(list(points_along(shape, lambda point: point, SAMPLE)), dtype=np.float64).reshape(-1, 2)
 
 
 def _moved(box: Box, way: Way) -> Box:

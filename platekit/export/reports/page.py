@@ -6,8 +6,11 @@ The page itself is `report.html`, a jinja2 template; this module works out the f
 from __future__ import annotations
 
 import os
+import sys
+from contextlib import suppress
 from functools import cache
 from importlib import resources
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
@@ -61,6 +64,7 @@ from platekit.units import said_in
 
 if TYPE_CHECKING:
     from jinja2 import Template
+    from jinja2.bccache import Bucket, BytecodeCache
 
 LAYERS: Final[tuple[tuple[str, str], ...]] = (
     ("scribed", "scribed words"),
@@ -161,8 +165,32 @@ def report_html(layout: Layout, verdict: Verdict, drawn: Drawn | None = None) ->
 @cache
 def _template() -> Template:
     # StrictUndefined: a name that the template has and we do not give is a bug to be seen, not an empty spot on paper
-    from jinja2 import Environment, StrictUndefined
+    from jinja2 import DictLoader, Environment, StrictUndefined
 
     text = resources.files("platekit.export.reports").joinpath("report.html").read_text("utf-8")
-    page = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    return page.from_string(text)
+    page = Environment(
+        loader=DictLoader({"report.html": text}),
+        bytecode_cache=_compiled(),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return page.get_template("report.html")
+
+
+def _compiled() -> BytecodeCache | None:
+    """Where the compiled template is kept: beside the compiled modules, as Python keeps those, if it may be."""
+    import jinja2
+
+    class Kept(jinja2.FileSystemBytecodeCache):
+        """It is kept where that works, and made anew where it does not."""
+
+        def dump_bytecode(self, bucket: Bucket) -> None:
+            with suppress(OSError):
+                super().dump_bytecode(bucket)
+
+    folder = Path(__file__).parent / "__pycache__"
+    if sys.dont_write_bytecode or not folder.is_dir():
+        return None
+    return Kept(str(folder), f"report-{jinja2.__version__}-%s.{sys.implementation.cache_tag}")

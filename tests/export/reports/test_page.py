@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import re
+import sys
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -12,6 +13,7 @@ import pytest
 
 from platekit.checks.finding import Advice, Finding, Remedy, Verdict
 from platekit.drawing.cautions import CAUTIONS
+from platekit.export.reports import page as module
 from platekit.export.reports.page import report, report_html
 from platekit.export.reports.page_rows import value_words
 from platekit.layout import lay_out
@@ -422,3 +424,27 @@ def test_a_plate_that_no_table_cuts_tells_how_far_marks_through_the_paper_are_of
     rows = [row[0] for row in Page(report_html(lay_out(loads(text, "feeder")), CLEAR)).under["limits"]]
     assert "places of what is marked through the paper" in rows
     assert "places of what the table cuts or marks" not in rows
+
+
+@pytest.mark.parametrize("kept", [True, False], ids=["a folder that takes it", "a folder that does not"])
+def test_the_compiled_template_is_kept_where_it_can_be(
+    kept: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys, "dont_write_bytecode", False)
+    monkeypatch.setattr(module, "__file__", str(tmp_path / "page.py"))
+    layout = lay_out(loads(MILL, "mill.yaml"))
+    made = report_html(layout, Verdict(()))
+    folder = tmp_path / "__pycache__"
+    if kept:
+        folder.mkdir()
+    try:
+        for _ in range(2):  # once to keep it, once from what was kept
+            module._template.cache_clear()
+            assert report_html(layout, Verdict(())) == made
+        assert len(list(folder.glob("report-*"))) == kept
+        for file in folder.glob("report-*"):
+            file.write_bytes(b"spoilt")
+        module._template.cache_clear()
+        assert report_html(layout, Verdict(())) == made
+    finally:
+        module._template.cache_clear()
