@@ -21,6 +21,7 @@ from tests.adversary.kinds import KINDS, with_specs
 LONGEST = 30.0
 """Processor time after which a trial is taken for one without end, s; the usual ones take a tenth of a second."""
 ENDS: dict[str, tuple[int, set[str]]] = {
+    "grammar": (20, {"CLEAR", "STOP", "UNUSABLE"}),
     "machines": (60, {"CLEAR", "UNUSABLE"}),
     "printers": (60, {"CLEAR", "UNUSABLE"}),
     "bars": (60, {"CLEAR", "UNUSABLE"}),

@@ -190,7 +190,7 @@ def _drive(drive: dict[str, Any], mounts: dict[str, Any], given: bool, coupled: 
     # A belt gives a place only to a mount that one of its pulleys or idlers is on; a stage that is not whole yet is
     # told about otherwise, and blames nobody here.
     whole = [stage for _, stage in stages if all(isinstance(stage.get(end), dict) for end in ("driver", "driven"))]
-    ends = [{pulley.get("on") for _, pulley in _pulleys(stage)} for stage in whole]
+    ends = [[pulley.get("on") for _, pulley in _pulleys(stage)] for stage in whole]
     for name, mount in mounts.items():
         for kind in ("slots", "rails"):
             path = ("mounts", name, "take_up", kind, "jack")

@@ -281,7 +281,7 @@ def each_section(rows: tuple[Row, ...]) -> Iterator[str]:
     # `like` names the section whose pulleys and rows serve this one too (4L runs in the grooves of A).
     named = {row.text("section") for row in rows}
     for row in read("belts/sections.csv"):
-        if not named & {row.text("section"), row.text("like")}:
+        if rows and not named & {row.text("section"), row.text("like")}:
             yield f"{rows[0].file}: no row for section {row.text('section')}"
 
 

@@ -14,6 +14,7 @@ from collections import deque
 from collections.abc import Callable, Iterator, Mapping
 from contextvars import ContextVar
 from functools import cache, lru_cache, wraps
+from math import isfinite
 from pathlib import Path
 from typing import Any, Final, ParamSpec, TypeVar
 
@@ -44,8 +45,10 @@ def plain_number(text: str) -> float:
     """
     whole, _, fraction = text.strip().rpartition("-") if "/" in text else ("", "", text.strip())
     above, slash, below = fraction.partition("/")
-    value = float(above) / float(below) if slash else float(above)
-    return value + (float(whole) if whole else 0.0)
+    value = (float(above) / float(below) if slash else float(above)) + (float(whole) if whole else 0.0)
+    if not isfinite(value):
+        raise ValueError(f"{text!r} is no figure")
+    return value
 
 
 def in_mm(value: float, unit: str) -> float:

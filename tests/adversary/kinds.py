@@ -12,9 +12,10 @@ from pathlib import Path
 from typing import Final
 
 import platekit
+from platekit.cli import Exit
 from platekit.errors import PlatekitError
 from platekit.spec.machine import load_machine
-from tests.adversary import advice, commands, drawings, runs, small_files
+from tests.adversary import advice, commands, drawings, grammar, runs, small_files
 from tests.adversary.spoil import spoilt
 
 SPECS: Final = Path(platekit.__file__).parent.parent / "specs"
@@ -231,7 +232,33 @@ def followed_advice(rng: random.Random, folder: Path) -> Trial:
     return text, trial
 
 
+MOST_HEALED: Final = 12
+"""Problems of a drawn spec that are taken out of it one after the other, to get past reading."""
+
+
+def by_grammar(rng: random.Random, folder: Path) -> Trial:
+    """A spec drawn from the schema; the key of its first problem goes, again and again, until it is laid out."""
+    made = grammar.drawn(rng)
+
+    def tried() -> tuple[str, list[str]]:
+        found: list[str] = []
+        for _ in range(MOST_HEALED):
+            text = grammar.as_text(made, rng)
+            ended = runs.outcome(text)
+            found += runs.faults(ended)
+            problems = runs.problems(text) if ended.code == Exit.UNUSABLE else ()
+            if not problems or not grammar.without(made, problems[0].field):
+                break
+        if ended.layout is not None and ended.verdict is not None and rng.random() < 0.3:
+            told = runs.written(ended.layout, ended.verdict)
+            found += [f"{name}: {said}" for name, said in told.items() if "please report this" in said]
+        return ended.code.name, found
+
+    return grammar.as_text(made, rng), tried
+
+
 KINDS: Final[dict[str, Kind]] = {
+    "grammar": by_grammar,
     "specs": spoilt_specs,
     "machines": machines,
     "printers": printers,

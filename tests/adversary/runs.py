@@ -15,7 +15,7 @@ import platekit
 from platekit import checks, export
 from platekit.checks import Finding, Verdict
 from platekit.cli import Exit
-from platekit.errors import PlatekitError
+from platekit.errors import PlatekitError, Problem, SpecError
 from platekit.export.bench.commissioning import commissioning_bytes
 from platekit.export.bench.going_back import going_back_bytes
 from platekit.export.data.parts_list import parts_bytes
@@ -48,6 +48,17 @@ def outcome(spec: str | Path) -> Outcome:
         return Outcome(Exit.UNUSABLE, tuple(str(error).splitlines()))
     code = Exit.CLEAR if verdict.clear else Exit.STOP
     return Outcome(code, tuple(finding.message for finding in verdict.findings), layout, verdict)
+
+
+def problems(spec: str) -> tuple[Problem, ...]:
+    """Why a text is no spec that can be laid out, each with its place in it."""
+    try:
+        platekit.lay_out(platekit.loads(spec, "plate.yaml"))
+    except SpecError as error:
+        return error.problems
+    except PlatekitError:
+        pass
+    return ()
 
 
 @contextmanager

@@ -470,3 +470,9 @@ def test_a_reading_with_a_sigma_is_read(words: str) -> None:
 def test_a_sigma_beyond_reason_is_refused(text: str, most: str) -> None:
     (sentence,) = sentences(text)
     assert f"a sigma is at most {most}" in sentence
+
+
+@pytest.mark.parametrize("on", ["[]", "{}", "[[1]]", "{a: b}", "1.5"])
+def test_a_pulley_on_what_is_no_name_is_told_at_its_line(on: str) -> None:
+    drive = f"drive: {{belt: A38, driver: {{on: {on}, pitch_diameter: 71, span: [0, 20]}}, driven: {{on: machine, pitch_diameter: 71, span: [0, 20]}}}}\n"
+    assert "drive.driver.on" in [one.field for one in problems(HEAD + PLATE + MOUNTS + drive)]

@@ -15,7 +15,7 @@ from platekit.errors import LookupFailed, PlatekitError, SpecError
 from platekit.jobs.tables import MeasuredPart
 from platekit.jobs.tables import tables as tables_job
 from platekit.tables import belts
-from platekit.tables.own import read_folder
+from platekit.tables.own import FILES, TableForm, read_folder
 from platekit.tables.rows import OWN_KEYS, built_in, use_own
 
 MOUNTS = """\
@@ -288,3 +288,19 @@ def test_many_mistakes_are_told_in_so_many_lines_as_can_be_read(shop: Path) -> N
         platekit.load(shop / "plate.yaml")
     assert len(failed.value.problems) == 31
     assert "100 problems" in str(failed.value.problems[-1])
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_a_table_of_column_names_alone_is_no_mistake_of_ours(name: str, tmp_path: Path) -> None:
+    (tmp_path / "belts").mkdir()
+    (tmp_path / name).write_text(",".join(TableForm(name).columns) + "\n", "utf-8")
+    read_folder(tmp_path)
+
+
+@pytest.mark.parametrize("holes", ["9" * 400, "inf", "nan", "-inf"])
+def test_a_figure_without_end_is_told_at_its_cell(holes: str, tmp_path: Path) -> None:
+    head, row = "name,holes,bolt_circle_mm,hole_mm,source,kind", f"our gearbox,{holes},130,9,measured,published"
+    (tmp_path / "mounts.csv").write_text(f"{head}\n{row}\n", "utf-8")
+    with pytest.raises(SpecError) as error:
+        read_folder(tmp_path)
+    assert [(one.line, one.field) for one in error.value.problems][:1] == [(2, "holes")]
