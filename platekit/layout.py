@@ -12,6 +12,7 @@ from platekit.errors import Problem, SpecError
 from platekit.laying.belts import drive_bodies, placed_belt
 from platekit.laying.bodies import given_bodies, measured_shafts, rib_bodies, spigot, standard_bodies, told_shafts
 from platekit.laying.couplings import coupling_bodies, placed_couplings
+from platekit.laying.flange import flange_bodies, with_flange
 from platekit.laying.guard import closed_by_plate, guard_of, guard_openings
 from platekit.laying.guard_bodies import guard_bodies
 from platekit.laying.hinges import on_hinges
@@ -85,6 +86,9 @@ def _laid_out(spec: Spec) -> Layout:
     outline, in_tabs, tabs = with_tabs(spec, outline, limits)
     openings = within_count(spec, (*openings, *in_feet, *in_tabs))
     openings = lightened(spec, openings, outline, limits, mounts, closed_by_plate(guard))
+    # The blank goes on beyond the edge that is bent; nothing else is laid out on that.
+    outline, flange = with_flange(spec, outline, limits, material)
+    bodies = (*bodies, *flange_bodies(flange, limits))
     twisted = twisted_in_space(spec, frames)
     said = without_layers(spec)
     laid = Layout(
@@ -101,6 +105,7 @@ def _laid_out(spec: Spec) -> Layout:
         couplings=couplings,
         tabs=tabs,
         feet=placed_feet(spec),
+        flange=flange,
     )
     # Layers lie on the plate, and what is open in it is open in them: so they come last, as plates and as bodies.
     return with_layers_in_place(laid)

@@ -21,6 +21,7 @@ from platekit.choices import Side as Side
 from platekit.geometry import (
     ACROSS,
     Edge,
+    Line,
     Loop,
     Plane,
     Point,
@@ -33,6 +34,7 @@ from platekit.geometry import (
     polygon_loop,
 )
 from platekit.geometry.kernel import Placed
+from platekit.laying.bends import bend_length
 from platekit.spec import Spec
 from platekit.spec.mass_words import Mounting, RibWords, Support
 from platekit.spec.models import (
@@ -928,6 +930,75 @@ class PlacedFeet(Struct, frozen=True):
     width: float
 
 
+class PlacedFlange(Struct, frozen=True):
+    """A straight edge of the plate that is bent up, by a right angle; plate frame, mm.
+
+    The bend begins along `start` to `end`, with the plate on the left; `flat` is all of the plate that stays flat, its
+    notches beside the bend included. `height` is how far it stands off the face on its `side`, `radius` the bend's
+    inside, `k` its K-factor, `die` the opening of the die that it is taken to be bent in.
+    """
+
+    edge: Literal["bottom", "top", "left", "right"]
+    side: Side
+    start: Point
+    end: Point
+    height: float
+    radius: float
+    thickness: float
+    k: float
+    die: float
+    flat: Loop
+
+    @property
+    def length(self) -> float:
+        """How long it is along the bend, mm."""
+        return math.dist(self.start, self.end)
+
+    @property
+    def out(self) -> Point:
+        """The unit direction out of the plate, square to the bend."""
+        (ax, ay), (bx, by) = self.start, self.end
+        return ((by - ay) / self.length, (ax - bx) / self.length)
+
+    @property
+    def allowance(self) -> float:
+        """Flat sheet that the bend takes up, mm."""
+        return bend_length(math.pi / 2, self.radius, self.thickness, self.k)
+
+    @property
+    def leg(self) -> float:
+        """What is straight beyond the bend, mm."""
+        return self.height - self.radius
+
+    @property
+    def blank(self) -> float:
+        """How far the blank goes on beyond where the bend begins, mm."""
+        return self.allowance + self.leg
+
+    @property
+    def bend_line(self) -> Line:
+        """Where the punch comes down on the blank: half-way through the bend."""
+        return self.on_blank(self.allowance / 2)
+
+    def on_blank(self, beyond: float) -> Line:
+        """The line along the bend so far beyond its begin on the blank, mm."""
+        (ox, oy), (ax, ay), (bx, by) = self.out, self.start, self.end
+        return Line((ax + beyond * ox, ay + beyond * oy), (bx + beyond * ox, by + beyond * oy))
+
+    @property
+    def profile_from_outside(self) -> tuple[Point, ...]:
+        """Its section as (out from the begin of the bend, z), mm: outside of the bend, leg, tip, and back inside."""
+        t, r, high = self.thickness, self.radius, self.height
+        corners = ((0.0, -t), (r + t, r), (r + t, high), (r, high), (r, r), (0.0, 0.0))
+        return corners if self.side == "near" else tuple((out, -t - z) for out, z in corners)
+
+    @property
+    def volume(self) -> float:
+        """Volume of bend and leg as they are bent, mm3: by a section that keeps its thickness."""
+        ring = math.pi / 4 * ((self.radius + self.thickness) ** 2 - self.radius**2)
+        return self.length * (ring + self.thickness * self.leg)
+
+
 class TypedMount(Struct, frozen=True):
     """Figures of a mount that its spec gives itself, mm, beside what a standard says; None: not given there."""
 
@@ -1043,6 +1114,8 @@ class Layout(Struct, frozen=True):
     tabs: tuple[PlacedTab, ...] = ()
     feet: PlacedFeet | None = None
     """None for a plate that hangs on its screws alone."""
+    flange: PlacedFlange | None = None
+    """A straight edge that is bent up; `outline` is then that of the flat blank."""
 
     @property
     def subject(self) -> str:
@@ -1123,6 +1196,11 @@ class Layout(Struct, frozen=True):
     def typed_bodies(self) -> tuple[TypedBody, ...]:
         """The bodies as the spec gives them (mm), in its order."""
         return tuple(TypedBody.of(name, words) for name, words in self.spec.model.bodies.items())
+
+    @property
+    def plane(self) -> Shape:
+        """What of the plate lies in its plane once it is bent: the outline, less a flange (mm)."""
+        return self.outline if self.flange is None else self.flange.flat
 
     @property
     def plate_z(self) -> tuple[float, float]:

@@ -386,6 +386,16 @@ def feet(figures: Figures) -> SearchStrategy[Data]:
     return st.tuples(st.fixed_dictionaries(needed, optional=own), st.just({}) | holes).map(lambda two: two[0] | two[1])
 
 
+def flanges(figures: Figures) -> SearchStrategy[Data]:
+    """A bent edge, most of them high enough for their die."""
+    needed = {
+        "edge": st.sampled_from(["bottom", "top", "left", "right"]),
+        "height": lengths(_decimals(20, 120, 1) | figures.size),
+        "towards": st.sampled_from(["near", "far"]),
+    }
+    return st.fixed_dictionaries(needed, optional={"radius": st.just("auto") | lengths(figures.small)})
+
+
 def limits(figures: Figures) -> SearchStrategy[Data]:
     """Limits of one's own."""
     small = lengths(figures.small)
@@ -420,6 +430,8 @@ def plates(draw: DrawFn, figures: Figures = USUAL, moves: bool | None = None) ->
         plate["tabs"] = {name: draw(tabs(figures)) for name in TAB_NAMES[: draw(st.integers(1, 2))]}
     if draw(SELDOM):
         plate["feet"] = draw(feet(figures))
+    if draw(SELDOM):
+        plate["flange"] = draw(flanges(figures))
     placed: Data = {}
     for name in NAMES[: draw(st.sampled_from([1, 1, 1, 2, 2, 3]))]:
         placed[name] = draw(mounts(figures, list(placed)))
@@ -1135,6 +1147,8 @@ def mirrored(spec: Data) -> Data:
         return {**shape, "polygon": {**polygon, "points": [place(p) for p in polygon["points"]]}}
 
     turned_over = _elsewhere(spec, place, lambda a: Deg(-a), lambda a: Deg(180 - a), flip)
+    if "flange" in turned_over["plate"]:
+        turned_over["plate"]["flange"]["towards"] = swap[turned_over["plate"]["flange"]["towards"]]
     for group in ("mounts", "bodies"):
         for thing in turned_over.get(group, {}).values():
             if "side" in thing:
@@ -1187,6 +1201,14 @@ def _elsewhere(
         stood["level"] = Mm(stood["level"] + x * math.cos(up) + y * math.sin(up))
         stood["middle"] = Mm(math.copysign(1.0, hand) * stood.get("middle", 0.0) + x * right[0] + y * right[1])
         new["plate"]["up"] = direction(90.0)
+    bent = new["plate"].get("flange")
+    if bent:
+        # its edge is told as the plate stands: turned with it, and left is right in a mirror
+        new["plate"]["up"] = direction(90.0)
+        (x, y), (u, v) = place(zero), place([Mm(1.0), Mm(0.0)])
+        up = math.radians(direction(90.0))
+        if (u - x) * math.sin(up) - (v - y) * math.cos(up) < 0:
+            bent["edge"] = {"left": "right", "right": "left"}.get(bent["edge"], bent["edge"])
     return new
 
 

@@ -212,6 +212,7 @@ def _plate(layout: Layout) -> Iterator[Piece]:
         kind="sheet",
         count=1,
         what=layout.material.name,
+        size="" if layout.flange is None else f"{layout.flange.edge} edge bent",
         length=wide,
         width=high,
         thickness=layout.thickness,

@@ -22,6 +22,7 @@ from platekit.geometry import (
     extent,
     hull,
 )
+from platekit.laying.flange import NAME as FLANGE
 from platekit.laying.guard import dangers, ends_of
 from platekit.laying.guard_plane import in_plane
 from platekit.laying.shafts import ASKEW, SHAFT_POINT, inside_the_plate, misplaced_shafts, on_the_axis
@@ -44,13 +45,13 @@ def blocked(layout: Layout) -> Iterator[Finding]:
     low, high = layout.plate_z
     unreal = _unreal(layout)
     for body in layout.bodies:
-        if body.name in unreal:
+        if body.name in unreal or body.name == FLANGE:
             continue
         # Beside the plate it is in nobody's way; what merely touches a face does not enter it.
         if body.z[0] >= high - SAME_LENGTH or body.z[1] <= low + SAME_LENGTH:
             continue
         for shape in body.covered(low, high):
-            if distance(shape, layout.outline).distance >= body.gap - SAME_LENGTH:
+            if distance(shape, layout.plane).distance >= body.gap - SAME_LENGTH:
                 continue
             room = []
             for opening in (openings[i] for i in index.near(shape.box, body.gap)):

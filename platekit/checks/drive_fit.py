@@ -405,7 +405,7 @@ def has_room(layout: Layout, belt: PlacedBelt, pulley: PlacedPulley, by: float) 
     low, high = layout.plate_z
     openings = [opening.shape for opening in layout.openings if opening.through]
     for body in (replace(one, z=(one.z[0] + by, one.z[1] + by)) for one in own):
-        in_the_plate = body.z[0] < high and body.z[1] > low and distance(body.swept, layout.outline).distance <= 0
+        in_the_plate = body.z[0] < high and body.z[1] > low and distance(body.swept, layout.plane).distance <= 0
         if in_the_plate and not covered_by_union(body.swept, openings, body.gap):
             return False
         if body.name == pulley.name and shafts and not any(_through(shaft, body) for shaft in shafts):
@@ -446,7 +446,7 @@ def pulley_order(layout: Layout) -> Iterator[Finding]:
             spot = Disc(pulley.center, SHAFT_POINT)
             if pulley.name in wrong:  # `shaft-place` says it
                 continue
-            if beyond and distance(spot, layout.outline).distance <= 0:
+            if beyond and distance(spot, layout.plane).distance <= 0:
                 openings = [
                     opening
                     for opening in layout.openings

@@ -178,7 +178,7 @@ def _lug_holds(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> Itera
 def _lug_on_steel(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> Iterator[Finding]:
     """A lug that stands past the plate's edge or over an opening, its weld counted: that goes all round its foot."""
     foot = lug_foot(screw).grown(screw.leg) if screw.leg else lug_foot(screw)
-    beyond = -edge_distance(foot, layout.outline).distance
+    beyond = -edge_distance(foot, layout.plane).distance
     met = [("plate", "stands past the edge of the plate", beyond, foot.centroid)]
     own = None if screw.angle is None else screw.angle.mount
     for hole in layout.openings:

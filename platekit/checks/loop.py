@@ -193,7 +193,7 @@ def _round_the_plate(layout: Layout, belt: PlacedBelt, inside: Shape) -> Iterato
     start, stop = (belt.drawn.spot((x, level), plane)[:2] for x in (min(spots), max(spots)))
     strip = slot(start, stop, THIN)
     through = [opening.shape for opening in layout.openings if opening.through]
-    if distance(strip, layout.outline).distance >= 0 or covered_by_union(strip, through):
+    if distance(strip, layout.plane).distance >= 0 or covered_by_union(strip, through):
         return
     yield Finding(
         rule="belt-loop",

@@ -161,7 +161,7 @@ def order(layout: Layout) -> Iterator[Finding]:
                 continue
             # A part comes with what is carried by it: the plate would have to be slipped between the two.
             beyond = body.z[1] <= low + SAME_LENGTH if mount.side == "near" else body.z[0] >= high - SAME_LENGTH
-            if not beyond or distance(body.shape, layout.outline).distance >= -SAME_LENGTH:
+            if not beyond or distance(body.shape, layout.plane).distance >= -SAME_LENGTH:
                 continue
             if not covered_by_union(body.shape, through):
                 yield Finding(

@@ -29,7 +29,7 @@ def rib(layout: Layout) -> Iterator[Finding]:
     for bar in layout.ribs:
         covered = bar.shape
         # one finding for each kind of thing that is met, at its worst: a bar across a row of holes is one mistake
-        room = edge_distance(covered, layout.outline)
+        room = edge_distance(covered, layout.plane)
         if room.distance < -SAME_LENGTH:
             yield _finding(layout, bar, "lies beyond the edge of the plate", -room.distance, "plate", room.b)
         lost = _worst(covered, ((hole, hole.shape) for hole in holes if _opens(hole, bar)))
@@ -146,7 +146,7 @@ def _clear_stretch(layout: Layout, bar: PlacedRib) -> tuple[Point, Point] | None
         (x, y), half = at(number), (step / 2 / length)
         ends = [(x + sign * half * (bx - ax), y + sign * half * (by - ay)) for sign in (-1, 1)]
         piece = PlacedRib(bar.name, bar.side, ends[0], ends[1], bar.height, bar.width).shape.grown(room)
-        free = edge_distance(piece, layout.outline).distance >= 0 and all(
+        free = edge_distance(piece, layout.plane).distance >= 0 and all(
             distance(piece, shapes[k]).distance >= 0 for k in index.near(piece.box, 0.0)
         )
         if free and first is None:

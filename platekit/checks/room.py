@@ -216,7 +216,7 @@ def _first(layout: Layout, own: Body, space: Upright, *, with_plate: bool) -> st
     low, high = layout.plate_z
     if with_plate and space.low < high - SAME_LENGTH and space.high > low + SAME_LENGTH:
         through = [opening.shape for opening in layout.openings if opening.through]
-        if distance(space.shape, layout.outline).distance < 0 and not covered_by_union(space.shape, through):
+        if distance(space.shape, layout.plane).distance < 0 and not covered_by_union(space.shape, through):
             return "the plate"
     for body in layout.bodies:
         if body.name == own.name or body.kind == "belt":

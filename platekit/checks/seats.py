@@ -98,10 +98,7 @@ def rub(layout: Layout) -> Iterator[Finding]:
         for body in running:
             # Below zero it is in the plate, which is `blocked`'s to say.
             off = max(body.z[0] - high, low - body.z[1])
-            if (
-                -SAME_LENGTH <= off < body.gap - SAME_LENGTH
-                and distance(body.swept, layout.outline).distance < body.gap
-            ):
+            if -SAME_LENGTH <= off < body.gap - SAME_LENGTH and distance(body.swept, layout.plane).distance < body.gap:
                 around = [through[k] for k in index.near(body.swept.box, body.gap)]
                 if not covered_by_union(body.swept, around, body.gap):
                     near.append((off, body))

@@ -247,7 +247,7 @@ def over_plate(layout: Layout) -> Iterator[Finding]:
         near = []
         for body in bodies:
             # past the plate's edge, or over openings with its gap round it, it may come as low as it likes
-            if distance(body.swept, layout.outline).distance >= body.gap - SAME_LENGTH:
+            if distance(body.swept, layout.plane).distance >= body.gap - SAME_LENGTH:
                 continue
             if covered_by_union(body.swept, through, body.gap):
                 continue

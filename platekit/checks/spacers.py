@@ -64,7 +64,7 @@ def _over_an_edge(layout: Layout, mount: PlacedMount, spacer: Spacer) -> Iterato
     own, found = set(mount.hole_names), []
     for name, point in zip(mount.hole_names, mount.points, strict=True):
         face = Disc(point, spacer.outside / 2)
-        found.append((edge_distance(face, layout.outline).distance, name, "the outside of the plate"))
+        found.append((edge_distance(face, layout.plane).distance, name, "the outside of the plate"))
         for opening in layout.openings:
             if opening.name not in own and (opening.through or opening.side == mount.side):
                 found.append((distance(face, opening.shape).distance, name, opening.name))
@@ -146,7 +146,7 @@ def _stands(layout: Layout, mount: PlacedMount, outside: float) -> bool:
     others = [one.shape for one in layout.openings if one.name not in own and (one.through or one.side == mount.side)]
     for point in mount.points:
         face = Disc(point, outside / 2)
-        if not layout.wrapped and edge_distance(face, layout.outline).distance < 0:
+        if not layout.wrapped and edge_distance(face, layout.plane).distance < 0:
             return False
         if any(distance(face, shape).distance < 0 for shape in others):
             return False

@@ -191,7 +191,7 @@ def _screw(layout: Layout, answer: Answer, rule: Judged) -> Iterator[Advice]:
         return
     seat = max((seat for seat in part.positions[0].seats), key=lambda seat: seat.outer)
     # a grid over the plate, without places whose washer would lie too near to an edge or an opening
-    box = layout.outline.box
+    box = layout.plane.box
     wide, high = box.x1 - box.x0, box.y1 - box.y0
     openings = [opening.shape for opening in layout.openings]
     seats = []
@@ -199,7 +199,7 @@ def _screw(layout: Layout, answer: Answer, rule: Judged) -> Iterator[Advice]:
         for column in range(GRID):
             at = (box.x0 + wide * (column + 0.5) / GRID, box.y0 + high * (row + 0.5) / GRID)
             washer = Disc(at, ROOM * seat.outer)
-            inside = layout.outline.contains(at) and edge_distance(washer, layout.outline).distance >= 0
+            inside = layout.plane.contains(at) and edge_distance(washer, layout.plane).distance >= 0
             if inside and all(distance(washer, shape).distance >= 0 for shape in openings):
                 seats.append(Seat("one more", at, 0.0, seat.outer))
     # only the worst state is asked again for every place: to go through all would take as long as a new plate each
@@ -301,7 +301,7 @@ def _free_lines(layout: Layout, width: float) -> list[PlacedRib]:
     ax, ay = (sum(one[axis] for one in held) / len(held) for axis in (0, 1))
     bx, by = (sum(one[axis] for one in loads) / len(loads) for axis in (0, 1))
     far = math.hypot(bx - ax, by - ay)
-    box = layout.outline.box
+    box = layout.plane.box
     long_way = (1.0, 0.0) if box.width >= box.height else (0.0, 1.0)
     # along the way from the screws to the load, the plate bends as a cantilever; a rib across it does nothing
     x, y = ((bx - ax) / far, (by - ay) / far) if far > SAME_LENGTH else long_way
@@ -323,8 +323,8 @@ def _free_lines(layout: Layout, width: float) -> list[PlacedRib]:
                 spot = Disc(at, width / 2 + ROOM_BESIDE)
                 clear = (
                     step is not None
-                    and layout.outline.contains(at)
-                    and edge_distance(spot, layout.outline).distance >= 0
+                    and layout.plane.contains(at)
+                    and edge_distance(spot, layout.plane).distance >= 0
                     and all(distance(spot, shape).distance >= 0 for shape in (*openings, *bodies))
                 )
                 if clear:

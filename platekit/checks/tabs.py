@@ -8,6 +8,7 @@ from typing import Final
 from platekit.checks.advice import rounded_down, rounded_up, say
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
+from platekit.laying.flange import NAME as FLANGE
 from platekit.laying.tongues import FEET, TABS, standing
 from platekit.placed import SAME_LENGTH, Layout
 
@@ -83,7 +84,7 @@ def feet(layout: Layout) -> Iterator[Finding]:
     frame = standing(layout.up).inverse()
     # the bed may end under the plate, so what hangs lower beside it is told and not forbidden
     for body in layout.bodies:
-        if body.is_ground:
+        if body.is_ground or body.name == FLANGE:
             continue
         box = body.swept.moved(frame).box
         deep = stands.level - box.y0

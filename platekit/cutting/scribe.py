@@ -31,6 +31,7 @@ from platekit.geometry import (
     Disc,
     Edge,
     Index,
+    Line,
     Loop,
     Point,
     Pose,
@@ -72,6 +73,10 @@ NEAR_ENOUGH: Final = 0.5
 """How much farther from its opening than wanted a name may stand, mm (ours)."""
 MOST_STEPS: Final = 8
 """Steps in which a name is moved up to its opening (ours): each leaves a share of the way that depends on the slant."""
+FOLD_TICK: Final = 12.0
+"""Length of the marks at the ends of a flange's bend line, mm (ours: read beside a punch)."""
+FOLD_INSET: Final = 3.0
+"""How far such a mark begins from the edge, mm (ours: past what dressing the edge takes away)."""
 ROUNDING: Final = 1e-9
 """Less than this is rounding, mm."""
 UPRIGHT: Final = math.pi / 2
@@ -156,7 +161,7 @@ def scribing_of(layout: Layout) -> Scribed:
             ),
         )
     table = capability_of(layout).traits.table
-    places = weld_marks(layout, "near") if table else ()
+    places = (*fold_marks(layout), *weld_marks(layout, "near")) if table else ()
     if not asked:
         return Scribed(height, places)
     wanted: list[_Wanted] = []
@@ -174,6 +179,17 @@ def scribing_of(layout: Layout) -> Scribed:
     if any(one.why == "room" and one.what in ("face", "revision") for one in found.left_out):
         found = _in_order(tuple(wanted), FACE_FIRST, table, plate)
     return replace(found, words=(*places, *found.words))
+
+
+def fold_marks(layout: Layout) -> tuple[Word, ...]:
+    """Where a flange is bent, as short lines at both ends of its bend line (plate frame, mm); none without one."""
+    if layout.flange is None:
+        return ()
+    line = layout.flange.bend_line
+    inset, tick = FOLD_INSET / line.length, min(FOLD_TICK / line.length, 0.5 - 2 * FOLD_INSET / line.length)
+    ends = ((inset, inset + tick), (1 - inset - tick, 1 - inset))
+    lines = [Line(line.at(a), line.at(b)) for a, b in ends]
+    return tuple(Word("bend line", "fold", None, one.a, 0.0, ((one,),), one.box.grown(HALF_LINE)) for one in lines)
 
 
 def weld_marks(layout: Layout, side: Side) -> tuple[Word, ...]:

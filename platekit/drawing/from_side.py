@@ -87,7 +87,7 @@ def side_views(layout: Layout, looks: int = LOOKS, distances: bool = True) -> tu
     low, high = layout.plate_z
     views = []
     for way, title in view_ways(layout):
-        left, right = extent(Upright(layout.outline, low, high), way)
+        left, right = extent(Upright(layout.plane, low, high), way)
         parts = []
         for body in layout.bodies:
             if body.kind in ("guard", "spigot"):
@@ -279,6 +279,12 @@ def view_ways(layout: Layout) -> Iterator[tuple[Point, str]]:
     if not layout.belts:
         yield (1.0, 0.0), "From below"
         yield (0.0, 1.0), "From the right"
+        return
+    if layout.flange is not None:
+        x, y = layout.flange.out
+        turn = math.atan2(y, x) % math.pi
+        if all(min(abs(turn - other), math.pi - abs(turn - other)) > SAME_WAY for other in seen):
+            yield ((x, y) if (x, y) > (0.0, 0.0) else (0.0 - x, 0.0 - y)), "From the side, along the bend of its flange"
 
 
 @lru_cache(maxsize=4096)  # most of a plate that is dragged about stands still
@@ -441,7 +447,7 @@ def _heights(layout: Layout) -> Iterator[SideMeasure]:
         running = [
             body for body in layout.bodies if body.name.startswith(f"{belt.name}.") and body.kind in ("pulley", "belt")
         ]
-        over = [body for body in running if body.swept.box.gap(layout.outline.box) <= 0]
+        over = [body for body in running if body.swept.box.gap(layout.plane.box) <= 0]
         near = [body for body in over if body.z[0] >= high]
         far = [body for body in over if body.z[1] <= low]
         if near:

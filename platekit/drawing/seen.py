@@ -14,7 +14,8 @@ from msgspec import Struct
 
 from platekit import tables
 from platekit.cutting.heads import HeadSeat, seats
-from platekit.geometry import Box, Disc, Index, Point, Pose, Shape, between, box_round, ends, pose_at
+from platekit.geometry import Box, Disc, Index, Line, Point, Pose, Shape, between, box_round, ends, pose_at
+from platekit.laying.flange import NAME as FLANGE
 from platekit.placed import Body, Layout, Opening, PlacedMount, Side
 
 CHECK_RING: Final = 1.0
@@ -97,6 +98,8 @@ class Seen(Struct, frozen=True):
     holes: tuple[SeenOpening, ...]
     spaces: tuple[SeenBody, ...]
     patterns: tuple[Box, ...]
+    bend: Line | None = None
+    """Where a flange is bent, of a plate that has one."""
 
     @property
     def box(self) -> Box:
@@ -107,19 +110,26 @@ class Seen(Struct, frozen=True):
 def seen_from_side(layout: Layout, side: Side) -> Seen:
     """The plate in the view of someone who looks at that side of it; mm, y up.
 
-    Bodies that belong to a screw (heads, washers, nuts) are left out, and the guard: they would hide the crosshairs.
+    Bodies that belong to a screw (heads, washers, nuts) are left out, and the guard: they would hide the
+    crosshairs. A flange is drawn as it is cut.
     """
     view = Pose(mirrored=side == "far")
     holes = tuple(_holes(layout, view))
     spaces = tuple(
-        SeenBody(body, body.shape.moved(view)) for body in layout.bodies if not body.hardware and body.kind != "guard"
+        SeenBody(body, body.shape.moved(view))
+        for body in layout.bodies
+        if not body.hardware and body.kind != "guard" and body.name != FLANGE
     )
     patterns = tuple(
         box_round(boxes)
         for name in layout.mounts
         if (boxes := [hole.box for hole in holes if hole.opening.mount == name and hole.opening.role == "screw"])
     )
-    return Seen(side, layout.outline.moved(view), holes, spaces, patterns)
+    bend = None
+    if layout.flange is not None:
+        line = layout.flange.bend_line
+        bend = Line(view.point(line.a), view.point(line.b))
+    return Seen(side, layout.outline.moved(view), holes, spaces, patterns, bend)
 
 
 def _holes(layout: Layout, view: Pose) -> Iterator[SeenOpening]:

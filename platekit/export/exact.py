@@ -175,7 +175,7 @@ def slices(layout: Layout) -> tuple[Slice, ...]:
                 tapering.append(seat.solid)
             else:
                 straight.append(seat.solid.shape)
-        found.append(Slice(lower, upper, layout.outline, tuple(straight), tuple(tapering)))
+        found.append(Slice(lower, upper, layout.plane, tuple(straight), tuple(tapering)))
     return tuple(found)
 
 

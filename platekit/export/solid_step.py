@@ -15,7 +15,10 @@ from __future__ import annotations
 import math
 import os
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 from typing import Final
+
+from msgspec import Struct
 
 from platekit.checks.finding import Verdict
 from platekit.drawing.cautions import SHORT
@@ -23,11 +26,11 @@ from platekit.errors import OutputError
 from platekit.export.exact import Slice, slices
 from platekit.export.files import write_whole
 from platekit.export.release import require_clear
-from platekit.export.skin import Face, Rim, Side, Skin, Upstroke, skin
+from platekit.export.skin import Face, Rim, Side, Skin, Spot, Upstroke, skin
 from platekit.geometry import Arc, Point
 from platekit.laying.spans import z_range
 from platekit.laying.welded import welded_bars
-from platekit.placed import Layout
+from platekit.placed import SAME_LENGTH, Layout, PlacedFlange
 
 VOLUME: Final = 1e-6
 """How far the solid's volume may be from exact area times thickness, as a share of it (ours)."""
@@ -64,11 +67,12 @@ def step_bytes(layout: Layout, bars: bool = True) -> bytes:
     is the one worked out from the plate's area (see `exact_volume`) to `VOLUME`.
     """
     closed = _proved(slices(layout))
+    root = None if layout.flange is None else bent_from(closed, layout.flange)
     name, title = quoted(layout.spec.name), quoted(layout.title)
-    solids = [(name, closed)]
+    solids: list[tuple[str, Skin, Root | None]] = [(name, closed, root)]
     for bar in welded_bars(layout) if bars else ():
         low, high = z_range(bar.side, (0.0, bar.height), layout.thickness)
-        solids.append((quoted(bar.name), _proved((Slice(low, high, bar.foot, ()),))))
+        solids.append((quoted(bar.name), _proved((Slice(low, high, bar.foot, ()),)), None))
     revision = quoted(f"revision {layout.spec.revision}")
     return (
         "ISO-10303-21;\nHEADER;\n"
@@ -94,6 +98,42 @@ def _proved(slices: Sequence[Slice]) -> Skin:
     return closed
 
 
+class Root(Struct, frozen=True):
+    """The wall of a plate's skin that its flange grows out of.
+
+    `corners` are those of the skin by (end of the bend, corner of the flange's section), `sides` its edges along the
+    bend by that corner, `uprights` those across it, at the start of the bend and at its end: as the wall goes along.
+    """
+
+    flange: PlacedFlange
+    face: Face
+    corners: dict[tuple[int, int], int]
+    sides: dict[int, Side]
+    uprights: tuple[Side, Side]
+
+
+def bent_from(closed: Skin, flange: PlacedFlange) -> Root:
+    """Where the flange grows out of the skin of what is flat. Raises `OutputError` where an opening is in its way."""
+    # the corner of the section that is below, and the one above: outside of the bend is below where it goes up
+    low, high = (0, 5) if flange.side == "near" else (5, 0)
+    for face in closed.faces:
+        ends = None if face.low is None else (face.low.a, face.low.b)
+        if ends is None or len(face.bounds) != 1 or len(face.bounds[0]) != 4:
+            continue
+        if math.dist(ends[0], flange.start) > SAME_LENGTH or math.dist(ends[1], flange.end) > SAME_LENGTH:
+            continue
+        # seen from outside: along the foot, up, back along the top, down
+        foot, up, top, down = face.bounds[0]
+        corners = {
+            (0, low): down.of.start, (0, high): down.of.end, (1, low): up.of.start, (1, high): up.of.end,
+        }  # fmt: skip
+        # a face in its place goes along foot and top as it did; `forward` is from the start of the bend to its end
+        return Root(flange, face, corners, {low: foot, high: top.turned}, (down, up))
+    raise OutputError(
+        "the solid was not written: an opening cuts into where the flange begins; move it, or leave the flange out"
+    )
+
+
 def exact_volume(plate: Iterable[Slice]) -> float:
     """Volume of the plate in mm3 by closed forms: the exact area of each slice along its height."""
     return math.fsum(one.volume for one in plate)
@@ -112,9 +152,9 @@ class _Text:
         self.east = self._direction(1, 0, 0)
         self.upwards = self._new(f"VECTOR('',{self.up},1.)")
 
-    def of(self, solids: Iterable[tuple[str, Skin]], name: str, title: str, revision: str) -> str:
+    def of(self, solids: Iterable[tuple[str, Skin, Root | None]], name: str, title: str, revision: str) -> str:
         """The whole section: each skin as one solid, the units, and the product that they are the shape of."""
-        made = ",".join([self._solid(called, closed) for called, closed in solids])
+        made = ",".join([self._solid(*one) for one in solids])
         mm = self._new("( LENGTH_UNIT() NAMED_UNIT(*) SI_UNIT(.MILLI.,.METRE.) )")
         radian = self._new("( NAMED_UNIT(*) PLANE_ANGLE_UNIT() SI_UNIT($,.RADIAN.) )")
         steradian = self._new("( NAMED_UNIT(*) SI_UNIT($,.STERADIAN.) SOLID_ANGLE_UNIT() )")
@@ -138,12 +178,14 @@ class _Text:
         self._new(f"SHAPE_DEFINITION_REPRESENTATION({defined},{shape})")
         return "\n".join(f"#{number}={line};" for number, line in enumerate(self.lines, start=1))
 
-    def _solid(self, name: str, closed: Skin) -> str:
+    def _solid(self, name: str, closed: Skin, root: Root | None = None) -> str:
         points = [self._point(corner[:2], corner[2]) for corner in closed.corners]
         corners = [self._new(f"VERTEX_POINT('',{point})") for point in points]
         edges: dict[int, str] = {}
         faces = []
         for face in closed.faces:
+            if root is not None and face is root.face:
+                continue  # there the steel goes on into the bend
             bounds = []
             for number, bound in enumerate(face.bounds):
                 sides = ",".join(self._side(side, edges, corners, closed) for side in bound)
@@ -151,8 +193,105 @@ class _Text:
                 bounds.append(self._new(f"FACE_{'BOUND' if number else 'OUTER_BOUND'}('',{loop},.T.)"))
             surface, same = self._surface(face)
             faces.append(self._new(f"ADVANCED_FACE('',({','.join(bounds)}),{surface},{same})"))
+        if root is not None:
+            faces += self._bent(root, edges, corners)
         shell = self._new(f"CLOSED_SHELL('',({','.join(faces)}))")
         return self._new(f"MANIFOLD_SOLID_BREP({name},{shell})")
+
+    def _bent(self, root: Root, edges: dict[int, str], corners: list[str]) -> list[str]:
+        """The faces of a bend and its leg, which begin at the edges of the wall that they grow out of."""
+        flange, profile = root.flange, root.flange.profile_from_outside
+        (ox, oy), t, r = flange.out, flange.thickness, flange.radius
+        across = (-oy, ox, 0.0)  # along the bend, from its start to its end
+        middle = r if flange.side == "near" else -t - r
+        # going round the section with the steel on the left, as one sees it from beyond its start; far it is mirrored
+        order = list(range(6)) if flange.side == "near" else [5, 4, 3, 2, 1, 0]
+
+        def spot(end: int, o: float, z: float) -> Spot:
+            x, y = (flange.start, flange.end)[end]
+            return (x + o * ox, y + o * oy, z)
+
+        def spatial(o: float, z: float) -> str:
+            return self._direction(o * ox, o * oy, z)
+
+        out, back = spatial(1.0, 0.0), self._direction(*(0.0 - share for share in across))
+        forth = self._direction(*across)
+        along = self._new(f"VECTOR('',{forth},1.)")
+        vertices: dict[tuple[int, int], str] = {}
+        points: dict[tuple[int, int], str] = {}
+        for end in (0, 1):
+            for k, (o, z) in enumerate(profile):
+                x, y, height = spot(end, o, z)
+                points[end, k] = self._point((x, y), height)
+                known = root.corners.get((end, k))
+                vertices[end, k] = (
+                    corners[known] if known is not None else self._new(f"VERTEX_POINT('',{points[end, k]})")
+                )
+        # every edge once: those of both sections, and those along the bend
+        rims: dict[tuple[int, int, int], str] = {}
+        for end in (0, 1):
+            for a, b in pairwise([*order, order[0]]):
+                if {a, b} == {0, 5}:
+                    continue  # the upright edge of the wall, which is there
+                if {a, b} in ({0, 1}, {4, 5}):
+                    x, y, height = spot(end, 0.0, middle)
+                    frame = self._new(f"AXIS2_PLACEMENT_3D('',{self._point((x, y), height)},{back},{out})")
+                    radius = r + t if {a, b} == {0, 1} else r
+                    curve = self._new(f"CIRCLE('',{frame},{_real(radius)})")
+                    # outside of the bend the way round is that of the circle, inside it is against it
+                    same = ".T." if {a, b} == {0, 1} else ".F."
+                else:
+                    (oa, za), (ob, zb) = profile[a], profile[b]
+                    long = math.hypot(ob - oa, zb - za)
+                    slope = self._new(f"VECTOR('',{spatial((ob - oa) / long, (zb - za) / long)},1.)")
+                    curve, same = self._new(f"LINE('',{points[end, a]},{slope})"), ".T."
+                rims[end, a, b] = self._new(f"EDGE_CURVE('',{vertices[end, a]},{vertices[end, b]},{curve},{same})")
+        lengthwise: dict[int, str] = {}
+        for k in (1, 2, 3, 4):
+            line = self._new(f"LINE('',{points[0, k]},{along})")
+            lengthwise[k] = self._new(f"EDGE_CURVE('',{vertices[0, k]},{vertices[1, k]},{line},.T.)")
+
+        def oriented(edge: str, forward: bool) -> str:
+            return self._new(f"ORIENTED_EDGE('',*,*,{edge},{'.T.' if forward else '.F.'})")
+
+        def lying(k: int, forward: bool) -> str:
+            """The edge along the bend at a corner of the section; both at its root are the wall's own."""
+            side = root.sides.get(k)
+            if side is None:
+                return oriented(lengthwise[k], forward)
+            return oriented(edges[side.of.number], side.forward == forward)
+
+        def face(bound: Sequence[str], surface: str, same: str = ".T.") -> str:
+            loop = self._new(f"EDGE_LOOP('',({','.join(bound)}))")
+            outer = self._new(f"FACE_OUTER_BOUND('',{loop},.T.)")
+            return self._new(f"ADVANCED_FACE('',({outer}),{surface},{same})")
+
+        def plane(at: str, normal: str, reference: str) -> str:
+            frame = self._new(f"AXIS2_PLACEMENT_3D('',{at},{normal},{reference})")
+            return self._new(f"PLANE('',{frame})")
+
+        made = []
+        ways = [pair for pair in pairwise([*order, order[0]]) if set(pair) != {0, 5}]
+        # the two ends: their sections, and the wall's upright edge
+        for end, normal in ((0, back), (1, forth)):
+            bound = [oriented(rims[end, a, b], end == 0) for a, b in (ways if end == 0 else reversed(ways))]
+            up = root.uprights[end]
+            # at the start of the bend the wall goes down this edge, at its end up: so do the faces in its place
+            bound.append(oriented(edges[up.of.number], up.forward))
+            made.append(face(bound, plane(points[end, 0], normal, out)))
+        for a, b in ways:
+            bound = [oriented(rims[0, a, b], False), lying(a, True), oriented(rims[1, a, b], True), lying(b, False)]
+            if {a, b} in ({0, 1}, {4, 5}):
+                x, y, height = spot(0, 0.0, middle)
+                frame = self._new(f"AXIS2_PLACEMENT_3D('',{self._point((x, y), height)},{forth},{out})")
+                outside = {a, b} == {0, 1}
+                surface = self._new(f"CYLINDRICAL_SURFACE('',{frame},{_real(r + t if outside else r)})")
+                made.append(face(bound, surface, ".T." if outside else ".F."))
+            else:
+                (oa, za), (ob, zb) = profile[a], profile[b]
+                long = math.hypot(ob - oa, zb - za)
+                made.append(face(bound, plane(points[0, a], spatial((zb - za) / long, (oa - ob) / long), forth)))
+        return made
 
     def _new(self, entity: str) -> str:
         self.lines.append(entity)

@@ -489,7 +489,7 @@ def flat_layout(
     old = layout.spec.model.cutting
     stock = {"copies": 1, "sheet": None, "remnant": None} if count is None else {"copies": old.copies * count}
     told = {
-        # bars, tabs and feet are on the plate alone
+        # bars, tabs, feet and a flange are on the plate alone
         "plate": layout.spec.model.plate.model_copy(
             update={
                 "thickness": thickness,
@@ -497,6 +497,7 @@ def flat_layout(
                 "ribs": {},
                 "tabs": {},
                 "feet": None,
+                "flange": None,
                 "lighten": None,
             }
         ),
@@ -518,4 +519,5 @@ def flat_layout(
         flat=flat,
         tabs=(),
         feet=None,
+        flange=None,
     )

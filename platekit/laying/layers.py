@@ -166,6 +166,7 @@ def _flat(layout: Layout, mount: PlacedMount, layer: Layer) -> Layout:
             "ribs": {},
             "tabs": {},
             "feet": None,
+            "flange": None,
         }
     )
     as_plate = {
@@ -218,6 +219,7 @@ def _flat(layout: Layout, mount: PlacedMount, layer: Layer) -> Layout:
         couplings=(),
         tabs=(),
         feet=None,
+        flange=None,
     )
 
 

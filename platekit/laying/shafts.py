@@ -200,7 +200,7 @@ def inside_the_plate(layout: Layout) -> tuple[Body, ...]:
             continue
         if not all(low + SAME_LENGTH < height < high - SAME_LENGTH for height in axes):
             continue
-        inside = [shape for shape in body.covered(low, high) if distance(shape, layout.outline).distance < body.gap]
+        inside = [shape for shape in body.covered(low, high) if distance(shape, layout.plane).distance < body.gap]
         if any(not covered_by_union(shape, through, body.gap) for shape in inside):
             found.append(body)
     return tuple(found)

@@ -148,6 +148,8 @@ def figures_of(spec: Spec) -> Iterator[SpecFigure]:
         yield SpecFigure("plate.outline.circle.diameter", "plate size", outline.circle.diameter, "outline")
     for name, tab in model.plate.tabs.items():
         yield SpecFigure(f"plate.tabs.{name}.width", "body size", tab.width, name)
+    if model.plate.flange is not None:
+        yield SpecFigure("plate.flange.height", "body size", model.plate.flange.height, "plate.flange")
     # In the order of the file, so that the first slip that is told is the first that the user meets.
     for name, rib in model.plate.ribs.items():
         yield SpecFigure(f"plate.ribs.{name}.height", "body size", rib.height, name)

@@ -52,7 +52,7 @@ from platekit.spec.screw_words import ScrewWords
 from platekit.spec.shaft_words import ShaftWords
 from platekit.spec.space_words import MAX_STEPS, DrawnShape, HoleName, LyingWords, StepWords
 from platekit.spec.spacer_words import SpacerWords
-from platekit.spec.tab_words import FeetWords, TabWords
+from platekit.spec.tab_words import FeetWords, FlangeWords, TabWords
 from platekit.spec.take_up_words import TakeUp
 
 MAX_HOLES = 50_000
@@ -338,6 +338,7 @@ class PlateWords(WordsModel):
         default_factory=dict, max_length=MAX_TABS, description="Tongues that stand out of the outline, by name."
     )
     feet: FeetWords | None = Field(default=None, description="What it stands on, at its lower end.")
+    flange: FlangeWords | None = Field(default=None, description="A straight edge that is bent up to stiffen it.")
     ribs: dict[Name, RibWords] = Field(
         default_factory=no_names, max_length=MAX_NAMED, description="Flat bars welded on edge to stiffen it, by name."
     )

@@ -129,12 +129,20 @@ GAINED: Final[dict[str, object]] = {
 is one line here: sheets that hang in a shop are of the same plate as before."""
 
 
-def without_gained(meaning: Any) -> Any:
+GAINED_THERE: Final[dict[tuple[str, ...], object]] = {("plate", "flange"): None}
+"""The same of keys that older specs had elsewhere, as the flange of a screw: with where they are new."""
+
+
+def without_gained(meaning: Any, path: tuple[str, ...] = ()) -> Any:
     """The meaning of a spec (mm, rad) without the keys that it would not have had before the language gained them."""
     match meaning:
         case dict():
             said = {key: value for key, value in meaning.items() if key not in GAINED or value != GAINED[key]}
-            return {key: without_gained(value) for key, value in said.items()}
+            return {
+                key: without_gained(value, (*path, key))
+                for key, value in said.items()
+                if (*path, key) not in GAINED_THERE or value != GAINED_THERE[*path, key]
+            }
         case list():
             return [without_gained(value) for value in meaning]
     return meaning

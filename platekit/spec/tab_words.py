@@ -1,6 +1,6 @@
-"""The words of the spec language for what stands out of the outline: tabs, and feet that the plate stands on."""
+"""The words of the spec language for what stands out of the outline: tabs, feet that it stands on, a bent flange."""
 
-from typing import Self
+from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -66,3 +66,19 @@ class FeetWords(WordsModel):
         if self.hole is not None and self.hole >= self.width:
             raise wrong("a hole as wide as its foot", "give `width` at least three times that of `hole`")
         return self
+
+
+class FlangeWords(WordsModel):
+    """A straight edge bent up by a right angle on a press brake, to stiffen the plate: cut with it, as one blank."""
+
+    edge: Literal["bottom", "top", "left", "right"] = Field(
+        description="Which edge, as the plate stands (`up`), seen from the near side: the longest straight one that "
+        "looks about that way. The bend begins there: what was laid out stays flat."
+    )
+    height: PositiveLength = Field(description="How far it stands off the face that it is bent towards.")
+    towards: Literal["near", "far"] = Field(description="The face of the plate that it is bent towards.")
+    radius: OfferedLength = Field(
+        default="auto",
+        description="Inside radius of the bend; `auto` is what the usual die gives, and no less than the material "
+        "takes.",
+    )

@@ -263,7 +263,7 @@ def question_of(layout: Layout) -> Question:
     """
     held = layout.originals
     openings = [opening.shape for opening in layout.openings if opening.through]
-    pieces, inside = cut_out(layout.outline, openings)
+    pieces, inside = cut_out(layout.plane, openings)
     # what falls out of a plate in pieces is scrap: its largest piece is the one that is mounted
     if not pieces:
         raise StrengthError("nothing is left of the plate")
@@ -277,12 +277,20 @@ def question_of(layout: Layout) -> Question:
         modulus=material.modulus,
         poisson=0.3 if material.poisson is None else material.poisson,
         # Layers that only lie on the plate bend by themselves: as nothing tells how much of their stiffness is shared,
-        # none is counted (the safe side), and what they weigh is spread over the plate.
-        density=material.density * (1 + _layers_mass(layout) / layout.mass),
+        # none is counted (the safe side), and what they weigh is spread over the plate; so is what a flange weighs.
+        density=material.density * (layout.mass + _layers_mass(layout)) / (layout.mass - _flange_mass(layout)),
         down=_down(layout),
         parts=tuple(_part(layout, mount, mount.name in held) for mount in layout.mounts.values() if is_part(mount)),
         ribs=tuple(rib_of(rib) for rib in layout.ribs),
     )
+
+
+def _flange_mass(layout: Layout) -> float:
+    """What the blank weighs beyond where a flange begins, kg."""
+    if layout.flange is None:
+        return 0.0
+    area = layout.outline.area - layout.plane.area
+    return area * layout.thickness * layout.material.density * 1e-9
 
 
 def _layers_mass(layout: Layout) -> float:

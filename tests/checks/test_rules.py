@@ -125,6 +125,7 @@ CASES: dict[str, tuple[tuple[str, str], ...]] = {
         (WINDOW, f"{WINDOW}\n  feet: {{level: -140, width: 60, apart: 200, middle: 60}}"),
         ("width: 100, height: 80", "width: 100, height: 300"),
     ),
+    "flange": ((WINDOW, f"{WINDOW}\n  flange: {{edge: bottom, height: 20, towards: near}}"),),
     "rib": ((WINDOW, f"{WINDOW}\n  ribs: {{spine: {{side: far, from: [-100, -70], to: [280, -70], {BAR}}}}}"),),
     "layer": ((MOTOR_BOLTS, f"{MOTOR_BOLTS}\n    on: shim\n{SHIM}"),),
     "spacer": (("at: [170, 0]", "at: [170, 0]\n    standoff: 48.1\n    spacers: {from: tube, outside: 12, bore: 7}"),),

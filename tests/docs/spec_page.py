@@ -129,6 +129,7 @@ EXAMPLES: dict[str, str] = {
     "plate.lighten": "lighten: {web: 20, corner: 12}",
     "plate.tabs.NAME": "earth: {at: [-60, 160], width: 40, hole: 13}",
     "plate.feet": "feet: {level: -170, width: 60, apart: 200, hole: 11}",
+    "plate.flange": "flange: {edge: top, height: 40, towards: near}",
     "plate.ribs.NAME": "spine: {side: far, from: [0, 80], to: [0, 330], height: 40, width: 8}",
     "mounts.NAME.pattern": "pattern: {circle: {angles: [10 deg, 130 deg, 245 deg], diameter: 120, hole: 9}}",
     "mounts.NAME.pattern.measured": "measured:\n"

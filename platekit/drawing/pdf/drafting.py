@@ -8,9 +8,9 @@ from functools import lru_cache
 from typing import Final
 
 from platekit.drawing.dimensions import CAPITAL, DimensionFigure, Head, Mark, Style, ThinLine
-from platekit.drawing.pdf.letters import POINT, letters
-from platekit.drawing.pdf.pen import Pen
-from platekit.geometry import Point
+from platekit.drawing.pdf.letters import POINT, SMALLEST_TEXT, letters, text_width
+from platekit.drawing.pdf.pen import Pen, Way
+from platekit.geometry import Box, Line, Point
 
 WIDE: Final = 0.5
 """Width of a visible outline, mm. Published: ISO 128-2, line group 0.5."""
@@ -26,6 +26,8 @@ CHAIN: Final = (6.0, 1.0, 0.8, 1.0)
 """Centre lines: long dashes and dots. Published: ISO 128-2, type 04.1."""
 HIDDEN: Final = (2.2, 0.8)
 """Hidden edges. Published: ISO 128-2, type 02.1."""
+BEND: Final = (4.0, 1.5)
+"""Bend lines (ours: a full line, as ISO 128 has it, would be taken for a cut)."""
 PHANTOM: Final = (5.0, 0.8, 0.6, 0.8, 0.6, 0.8)
 """Parts beside the plate: long dashes and two dots. Published: ISO 128-2, type 05.1."""
 
@@ -83,3 +85,16 @@ def third_angle(pen: Pen, left: float, middle: float, high: float) -> None:
     pen.chain(corners, THIN)
     pen.line((left - 1.0, middle), (x1 + 1.0, middle), THIN * 0.7, (2.0, 0.5, 0.5, 0.5))
     pen.line((eye[0], middle - big - 1), (eye[0], middle + big + 1), THIN * 0.7, (2.0, 0.5, 0.5, 0.5))
+
+
+def draw_bend(pen: Pen, line: Line, way: Way, words: str) -> None:
+    """A bend line in thin dashes, its words in it on white: along it, as far as that reads; sheet mm."""
+    a, b = way(line.a), way(line.b)
+    pen.line(a, b, THIN, BEND)
+    (x, y), half = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2), text_width(words, SMALLEST_TEXT) / 2 + 1.0
+    if abs(b[1] - a[1]) > abs(b[0] - a[0]):
+        pen.box(Box(x - 1.6, y - half, x + 1.6, y + half), width=0, fill=1.0)
+        pen.upright_text((x + 0.9, y), words)
+    else:
+        pen.box(Box(x - half, y - 1.6, x + half, y + 1.6), width=0, fill=1.0)
+        pen.text((x, y - 0.9), words, align="middle")

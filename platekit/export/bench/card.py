@@ -13,6 +13,7 @@ from platekit.analysis.assembly import in_order_of_tension
 from platekit.checks.finding import Verdict
 from platekit.cutting.needs import must_pass
 from platekit.cutting.operations import Operations
+from platekit.drawing.bending import bend_words
 from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, TWO_LINES
 from platekit.drawing.jacking import jack_words
 from platekit.drawing.like_findings import count_words, grouped, own
@@ -92,6 +93,11 @@ def sections(layout: Layout, made: Sequence[Operations], verdict: Verdict = NOTH
     if pair is not None:
         drilled.append((f"Check: {pair[0]} to {pair[1]}, {show_length(pair[2], unit)} centre to centre.", True))
     yield "Holes", tuple(drilled)
+    if layout.flange is not None:
+        flange = layout.flange
+        gauge = show_length(flange.leg + flange.allowance / 2, unit)
+        bent = f"{flange.edge} edge, {bend_words(flange)}: back stop {gauge}, R{show_length(flange.radius, unit)}"
+        yield "Bend, when it is drilled", ((bent, True),)
     bars = [
         (f"{bar.name}: leg {show_length(bar.leg, unit)}, {show_length(bar.weld_length, unit)} in all", True)
         for bar in welded_bars(layout)

@@ -21,6 +21,7 @@ from msgspec.structs import replace
 
 from platekit.cutting.heads import seats
 from platekit.cutting.operations import Operations
+from platekit.drawing.bending import bend_words
 from platekit.drawing.cautions import NOT_FOR_CUTTING
 from platekit.drawing.dimensions import (
     OFF_PART,
@@ -44,6 +45,7 @@ from platekit.drawing.pdf.drafting import (
     THIN,
     WIDE,
     center_mark,
+    draw_bend,
     draw_marks,
     paper_style,
     zero_mark,
@@ -226,6 +228,8 @@ def draw_plate(
     # What is seen from the near side in wide lines, what is behind in thin dashes; of a thread three quarters of a
     # circle outside the drilled hole (ISO 6410-1)
     pen.shape(layout.outline, view.at, WIDE)
+    if layout.flange is not None:
+        draw_bend(pen, layout.flange.bend_line, view.at, bend_words(layout.flange))
     for opening in layout.openings:
         hidden = opening.depth is not None and opening.side == "far"
         pen.shape(opening.shape, view.at, THIN if hidden else WIDE, HIDDEN if hidden else ())

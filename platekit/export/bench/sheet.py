@@ -15,6 +15,8 @@ from platekit.checks.finding import Verdict
 from platekit.checks.strength import shown_of
 from platekit.cutting.capability import capability_of
 from platekit.cutting.operations import Operations, operations_of
+from platekit.drawing import bending
+from platekit.drawing.bending import NOTE, flange_rows
 from platekit.drawing.cautions import NOT_FOR_CUTTING, SHORT, TO_DO, TO_KNOW
 from platekit.drawing.from_side import side_views
 from platekit.drawing.pdf.drafting import third_angle
@@ -171,6 +173,10 @@ def _blocks(
         heads = ["bar", "part", "flat bar", "side", "from X, Y", "to X, Y", "weld"]
         yield table("Flat bars to weld on", _columns(heads, set()), bars, width, words.BAR_NOTE)
         yield items("How to weld them on", STEPS, width, "□")
+    bent = [list(row) for row in flange_rows(layout)]
+    if bent:
+        yield table("Flange to bend", _columns(["what", "how"], set()), bent, width, NOTE)
+        yield items("How to bend it", bending.STEPS, width, "□")
     if layout.guard is not None:
         guard = [list(row) for row in guard_rows(layout.guard, layout)]
         yield table("Guard, cut as parts of its own", _columns(["part", "what it is"], set()), guard, width)
@@ -249,7 +255,7 @@ def _title_block(
         ("spec and revision", f"{layout.spec.name}, {layout.spec.revision}"),
         ("material", f"{layout.material.name}, {show_length(layout.thickness, unit)}"),
         ("mass", words.mass_words(layout)),
-        ("over all", by(outline.width, outline.height, unit)),
+        ("over all, flat" if layout.flange else "over all", by(outline.width, outline.height, unit)),
         ("cut by", str(layout.cutting.process)),
         ("seen from", "near side"),
         ("scale", scale_words(plan.view.scale)),

@@ -36,19 +36,19 @@ def draw_strength(pen: Pen, layout: Layout, shown: Shown, room: Box) -> None:
         left, top = room.x0 + (index % 2) * (wide + GAP), room.y1 - (index // 2) * (tall + GAP)
         pen.text((left, top - 4), shortened(title, wide, letters(10, "bold")), 10, "bold")
         pen.text((left, top - 8.5), shortened(note, wide, letters(SMALLEST_TEXT)), SMALLEST_TEXT)
-        box = layout.outline.box
+        box = layout.plane.box
         scale = min(wide / box.width, (tall - HEAD - FOOT) / box.height)
         below = top - HEAD - box.height * scale
 
         def at(point: Point, left: float = left, below: float = below, scale: float = scale) -> Point:
-            box = layout.outline.box
+            box = layout.plane.box
             return left + (point[0] - box.x0) * scale, below + (point[1] - box.y0) * scale
 
         if field is not None:
             _shaded(pen, field, at)
             _scale(pen, field, left, below - 4.5, wide, layout.spec.unit)
         ribs = [rib.shape for rib in layout.ribs]
-        for shape in (layout.outline, *(opening.shape for opening in layout.openings), *ribs):
+        for shape in (layout.plane, *(opening.shape for opening in layout.openings), *ribs):
             pen.shape(shape, at, 0.25)
         if field is None:
             for screw in shown.screws:

@@ -29,6 +29,7 @@ from platekit.export.data.survey import fit_figures, pattern_figures
 from platekit.export.files import write_whole
 from platekit.export.picture.copies import copies_figures
 from platekit.geometry import CurvedSlot, Disc, Shape, Slot, Straight, Swing
+from platekit.laying.flange import press_force
 from platekit.laying.layers import layer_parts
 from platekit.placed import Layout, Opening, PlacedBelt, PlacedCoupling, PlacedMount, PlacedPulley, Value
 from platekit.studies.surveyed import measured_of
@@ -54,6 +55,28 @@ def figures_bytes(layout: Layout, verdict: Verdict | None = None) -> bytes:
         tidied(plate_figures(layout, verdict)), indent=1, sort_keys=True, ensure_ascii=False, allow_nan=False
     )
     return f"{text}\n".encode()
+
+
+def _flange(layout: Layout) -> Figures | None:
+    """What a bent flange is set and measured by; None without one."""
+    bent = layout.flange
+    if bent is None:
+        return None
+    line = bent.bend_line
+    return {
+        "edge": bent.edge,
+        "towards": bent.side,
+        "angle_deg": 90.0,
+        "height_mm": bent.height,
+        "length_mm": bent.length,
+        "inside_radius_mm": bent.radius,
+        "k_factor": bent.k,
+        "allowance_mm": bent.allowance,
+        "bend_line_mm": (line.a, line.b),
+        "back_stop_mm": bent.leg + bent.allowance / 2,
+        "die_opening_mm": bent.die,
+        "press_n": press_force(bent, layout.material.family or ""),
+    }
 
 
 def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
@@ -88,6 +111,7 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
                 "source": str(material.source),
             },
         },
+        "flange": _flange(layout),
         "layers": {
             part: {
                 "thickness_mm": flat.thickness,

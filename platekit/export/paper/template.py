@@ -20,9 +20,11 @@ from numpy.typing import NDArray
 from platekit.checks.finding import Verdict
 from platekit.cutting.operations import Operations, operations_of
 from platekit.cutting.scribe import Word, scribing_of, weld_marks
+from platekit.drawing.bending import bend_words
 from platekit.drawing.cautions import NOT_FOR_CUTTING
 from platekit.drawing.labels import points_along
 from platekit.drawing.pdf import strip
+from platekit.drawing.pdf.drafting import draw_bend
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, Face, text_width
 from platekit.drawing.pdf.names import Name, NameWish, ground, placed_names, write_name
 from platekit.drawing.pdf.pages import STAMP_GREY
@@ -314,6 +316,8 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
             pen.crosshair(cross.at, 0.0, SEAM_CROSS)
             pen.text((cross.at[0] + 1.8, cross.at[1] + 1.6), cross.name, SMALLEST_TEXT, "bold")
         pen.shape(job.seen.outline, way, OUTLINE)
+        if job.seen.bend is not None and job.say.layout.flange is not None:
+            draw_bend(pen, job.seen.bend, way, bend_words(job.say.layout.flange, job.seen.side))
         for word in words:
             for stroke in word.strokes:
                 pen.edges(stroke, way, SCRIBED_LINE, closed=False)

@@ -15,6 +15,7 @@ from xml.etree.ElementTree import Element
 from platekit.cutting import Operations
 from platekit.cutting.heads import seats
 from platekit.cutting.scribe import Scribed
+from platekit.drawing.bending import bend_words
 from platekit.drawing.sizes import figure, opening_size, pattern_size
 from platekit.drawing.svg.parts import (
     COLOURS,
@@ -123,6 +124,14 @@ def draw_plate(steel: Element, layout: Layout, view: View) -> None:
         stroke=COLOURS["ink"],
         class_="pk-plate",
     )
+    if layout.flange is not None:
+        line = layout.flange.bend_line
+        (ax, ay), (bx, by) = line.a, line.b
+        path = node(layer, "path", d=f"M{number(ax)} {number(ay)}L{number(bx)} {number(by)}", fill="none")
+        path.set("stroke", COLOURS["ink"])
+        path.set("stroke-width", number(1.2 / view.scale, 6))
+        path.set("stroke-dasharray", dashes(view, 14, 4))
+        tooltip(path, f"bend line: {bend_words(layout.flange)}, towards the {layout.flange.side} side")
 
 
 def draw_openings(steel: Element, layout: Layout, made: Sequence[Operations], view: View) -> None:

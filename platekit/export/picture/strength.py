@@ -49,7 +49,7 @@ def strength_picture(layout: Layout) -> str:
     shown = shown_of(layout)
     if shown is None:
         return ""
-    box = layout.outline.box
+    box = layout.plane.box
     wide = (WIDTH - 3 * GAP) / 2
     scale = min(wide / box.width, TALLEST / box.height)
     high = box.height * scale
@@ -106,7 +106,7 @@ def strength_picture(layout: Layout) -> str:
         loads = (show_force(load, layout.spec.unit).partition(" ")[0] for load in (max(one.pull, 0.0), one.shear))
         said = " / ".join(loads)
         off = max(LARGEST_DISC * (pulled / most) ** 0.5, 6.0) + 3
-        right = x >= (room.x0 + view.at((layout.outline.box.x1, 0))[0]) / 2
+        right = x >= (room.x0 + view.at((layout.plane.box.x1, 0))[0]) / 2
         text(root, x + (off if right else -off), y - 5, said, 12, bold=True, anchor="start" if right else "end")
     root.set("viewBox", f"0 0 {number(WIDTH)} {number(height)}")
     root.set("width", number(WIDTH))
@@ -146,7 +146,7 @@ def _edges(root: Element, layout: Layout, view: View) -> None:
     scale, rise = number(view.scale, 6), number(view.rise, 6)
     group = node(root, "g", transform=f"matrix({scale} 0 0 {rise} {number(view.x, 4)} {number(view.y, 4)})")
     ribs = [rib.shape for rib in layout.ribs]
-    for shape in (layout.outline, *(opening.shape for opening in layout.openings), *ribs):
+    for shape in (layout.plane, *(opening.shape for opening in layout.openings), *ribs):
         node(
             group,
             "path",

@@ -18,6 +18,7 @@ from msgspec.structs import replace
 from platekit.checks.finding import Verdict
 from platekit.cutting import operations_of
 from platekit.cutting.estimate import plan
+from platekit.drawing.bending import NOTE, flange_rows
 from platekit.drawing.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING, STRENGTH_LIMITS
 from platekit.drawing.svg.collector import without_collecting
 from platekit.drawing.svg.parts import COLOURS
@@ -148,6 +149,8 @@ def report_html(layout: Layout, verdict: Verdict, drawn: Drawn | None = None) ->
         circle=tuple(circle_words(order)),
         back=tuple(back_words(layout)),
         guard=() if layout.guard is None else tuple(guard_rows(layout.guard, layout)),
+        bend=flange_rows(layout),
+        bend_note=NOTE,
         stack=tuple(layer_rows(layout)),
         stack_note=LAYERS_NOTE,
         lugs=tuple(lug_rows(layout)),

@@ -148,6 +148,9 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
         bars = welded_bars(layout)
         sides = " and ".join(f"{side} side" for side in ("near", "far") if any(bar.side == side for bar in bars))
         yield StepRow(weld_words(order.welded), sides, "", "", ORDER)
+    if layout.flange is not None:
+        side = f"{layout.flange.side} side"
+        yield StepRow(f"bend the {layout.flange.edge} edge", side, "", "", "when all holes are drilled and dressed")
     for step in order.steps:
         mind = f"only hand-tight: tightened once {step.until}" if step.slides else ""
         if step.covered:

@@ -89,7 +89,8 @@ def piece_words(piece: Piece, unit: Unit) -> str:
             blank = f"{figure(piece.length or 0, unit)} × {figure(piece.width or 0, unit)} × {size(piece.thickness)}"
             named = "plate" if piece.kind == "sheet" else piece.size.replace("-", " ", 1)
             named = f"layer {piece.size}" if piece.kind == "layer" else named
-            return f"{named}: blank {blank} {piece.what}"
+            bent = f", {piece.size} on a brake" if piece.kind == "sheet" and piece.size else ""
+            return f"{named}: blank {blank} {piece.what}{bent}"
         case "flat bar":
             section = f"{figure(piece.width or 0, unit)} × {size(piece.thickness)}"
             return f"flat bar {section}, {size(piece.length)} long, {said_in(piece.what, unit)}"

@@ -114,6 +114,8 @@ def strength_text(layout: Layout, verdict: Verdict, worked: StrengthAnswers) -> 
             f"  {rib.name:<11}  a flat bar {said(rib.height)} x {said(rib.width)}, {length} long, welded on edge to "
             f"the {rib.side} side along both its faces"
         )
+    if layout.flange is not None:
+        lines.append(f"  flange       its weight counts; its stiffness along the {layout.flange.edge} edge is left out")
     by_belt: dict[str, list[ShaftSag]] = {}
     for state in answer.states:
         for shaft in state.shafts:
