@@ -232,6 +232,20 @@ def _blunder(layout: Layout, mount: PlacedMount, found: Survey, wrong: Suspect) 
             advice,
         )
     if wrong.alike and wrong.reading.kind in ("across", "up"):
+        names = tuple(dict.fromkeys(name for index in wrong.alike for name in _features(mount, index)))
+        if len(names) > 1:
+            return _finding(
+                layout,
+                mount,
+                "stop",
+                f"{mount.name}: {wrong}; then all readings go together",
+                names,
+                max(abs(found.readings[index].residual) for index in wrong.alike),
+                2.0 * wrong.sigma,
+                advice=f"look at {' and '.join(names)} in the picture of `platekit read`; if it is so, exchange their "
+                "places",
+                remedies=tuple(reading_edit(layout, mount, found, index, one) for index, one in _mended(wrong)),
+            )
         # A hole whose edge was seen in the wrong place is wrong both ways; nothing is put in its place but a reading.
         (name,) = wrong.reading.features
         away = math.hypot(*(found.readings[index].reading.value - one.value for index, one in _mended(wrong)))

@@ -12,24 +12,32 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import combinations
 from typing import Final
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from platekit.survey.arrange import Arrangement, arrangements
+from platekit.survey.arrange import Arrangement, arrangements, ways_round
 from platekit.survey.explain import JAW, kind_in_words
-from platekit.survey.net import PAIR_KINDS, BadReading, Net, ReadingKind
+from platekit.survey.net import PAIR_KINDS, SEEN_KINDS, BadReading, Net, ReadingKind
 
 FEWEST: Final = 2
 """Readings from which a habit can show (ours)."""
 
-USUAL: Final = {"kind": 0.12, "exchanged": 0.06, "radii": 0.12, "twice": 0.03, "tips": 0.06}
+PLACED: Final = 0.3
+"""How far a distance off a picture is usually off, mm, and by how many times its square a distance may be
+(`MOST_OFF`) before two holes are tried under each other's name (ours: wide, it only spares work)."""
+MOST_OFF: Final = 25.0
+
+USUAL: Final = {"named": 0.06, "kind": 0.12, "exchanged": 0.06, "radii": 0.12, "twice": 0.03, "tips": 0.06}
 """How usual a habit is, of one or more: on the scale of the slips of one reading, and as rough (ours)."""
 
 MOST_HOLES: Final = 60
 """Holes up to which habits are tried (ours): each takes a survey of its own, and a large net shows single slips."""
 
+_SIGNS: Final[dict[ReadingKind, float]] = {"inside": -1.0, "over": 1.0, "centres": 0.0}
+"""By how many of both radii a reading is more than the distance of the centres."""
 _PAIRS: Final[tuple[ReadingKind, ...]] = ("inside", "over", "centres")
 
 
@@ -56,6 +64,68 @@ def habits(net: Net) -> Iterator[Habit]:
         except BadReading:
             continue
         yield Habit(indices, mended, found, meant, why, -2.0 * math.log(USUAL[usual]))
+
+
+class Exchanged(Struct, frozen=True, eq=False):
+    """Two holes of a picture under each other's name: their readings, the net with the names put right, its cost."""
+
+    names: tuple[str, str]
+    indices: tuple[int, ...]
+    net: Net
+    found: Arrangement
+    cost: float
+
+
+def exchanges(net: Net) -> Iterator[Exchanged]:
+    """Each two holes of a picture given each other's place, where the distances go with that; lengths in mm."""
+    at: dict[str, dict[str, int]] = {}
+    for k, one in enumerate(net.readings):
+        if one.kind in SEEN_KINDS:
+            at.setdefault(one.features[0], {})[one.kind] = k
+    whole = [one.name for one in net.placed if len(at.get(one.name, {})) == len(SEEN_KINDS)]
+    pairs = list(combinations(whole, 2))
+    there = {name: (net.readings[at[name]["across"]].value, net.readings[at[name]["up"]].value) for name in whole}
+    for a, b in pairs:
+        if not _goes_with_distances(net, there | {a: there[b], b: there[a]}):
+            continue
+        readings = list(net.readings)
+        for kind, k in at[a].items():
+            other = at[b][kind]
+            readings[k] = replace(net.readings[k], value=net.readings[other].value)
+            readings[other] = replace(net.readings[other], value=net.readings[k].value)
+        mended = replace(net, readings=tuple(readings))
+        try:
+            found = ways_round(mended, arrangements(mended))[0][0]
+        except BadReading:
+            continue
+        indices = tuple(sorted([*at[a].values(), *at[b].values()]))
+        yield Exchanged((a, b), indices, mended, found, -2.0 * math.log(USUAL["named"] / len(pairs)))
+
+
+def _goes_with_distances(net: Net, places: dict[str, tuple[float, float]]) -> bool:
+    """Whether some scale brings places in a picture (mm) to all distances that were measured between them.
+
+    It spares a survey of each pair of names; the bound is wide, the survey decides.
+    """
+    radii = {one.name: None if one.diameter is None else one.diameter / 2 for one in net.placed}
+    seen, measured, weights = [], [], []
+    for one in net.readings:
+        if one.kind not in _SIGNS or not all(name in places for name in one.features):
+            continue
+        both = [radii.get(name) for name in one.features]
+        sign = _SIGNS[one.kind]
+        if sign and None in both:
+            continue
+        a, b = (places[name] for name in one.features)
+        seen.append(math.dist(a, b))
+        measured.append(one.value - sign * sum(radius or 0.0 for radius in both))
+        weights.append(1.0 / (net.sigma_of(one) ** 2 + PLACED**2))
+    total = sum(w * s * s for w, s in zip(weights, seen, strict=True))
+    if len(seen) < FEWEST or total <= 0.0:
+        return False
+    scale = sum(w * s * m for w, s, m in zip(weights, seen, measured, strict=True)) / total
+    worth = sum(w * (m - scale * s) ** 2 for w, s, m in zip(weights, seen, measured, strict=True))
+    return scale > 0.0 and worth < MOST_OFF * len(seen)
 
 
 UndoneHabit = tuple[tuple[int, ...], Net, ReadingKind | None, str, str]

@@ -32,7 +32,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit.survey.adjust import MANY_UNKNOWNS, settle, without
-from platekit.survey.alike import all_of, habits
+from platekit.survey.alike import all_of, exchanges, habits
 from platekit.survey.arrange import Arrangement, arrangements
 from platekit.survey.chance import chi_square_tail, two_sided
 from platekit.survey.explain import Slip, cost_of_any, slips
@@ -221,6 +221,8 @@ def suspect(survey: Survey) -> Suspect | None:
                 tried.append(trial)
         trials = tried
     seen = _seen_stories(survey, gross)
+    if gross and survey.net.has_picture:
+        seen += _exchanged_stories(survey)
     found = _suspect_of(survey.net, trials, survey.dof - 1, seen) if trials or seen else None
     return found if found is not None and found.probability > FALSE_ALARM else None
 
@@ -345,6 +347,28 @@ def _seen_stories(survey: Survey, gross: bool) -> list[_Story]:
                 spent=2,
             )
         )
+    return found
+
+
+def _exchanged_stories(survey: Survey) -> list[_Story]:
+    """Each two holes of a picture under each other's name: who clicks the wrong one is wrong in four readings."""
+    found = []
+    for one in exchanges(survey.net):
+        if one.found.chi_square <= _allowed(survey.dof):
+            reading = survey.net.all_readings[one.indices[0]]
+            found.append(
+                _Story(
+                    indices=one.indices,
+                    found=one.found,
+                    score=one.found.chi_square + one.cost,
+                    said=f"{' and '.join(one.names)} have each other's place in the picture: look which is which",
+                    why="two holes of the picture have each other's name",
+                    predicted=float(one.found.model.predict(one.found.unknowns)[one.indices[0]]),
+                    sigma=survey.net.sigma_of(reading),
+                    mended=tuple(one.net.all_readings[index] for index in one.indices),
+                    spent=0,
+                )
+            )
     return found
 
 

@@ -13,6 +13,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from platekit.survey.adjust import CHECKED_SHARE, Adjusted, assess
+from platekit.survey.alike import exchanges
 from platekit.survey.arrange import SAME_SHARE, Arrangement, arrangements, different, ways_round
 from platekit.survey.blunder import Suspect, suspect_among
 from platekit.survey.chance import chi_square_tail
@@ -113,7 +114,14 @@ def solve(net: Net, *, floating_ok: bool = False) -> Survey:
         words = f"most likely {wrong}" if wrong.sure else f"these explanations suit about as well: {wrong}"
         raise WrongReading(f"{error}; {words}", wrong, (wrong.index, *rest), lines) from error
     # Before accuracy is worked out: the frame depends on which way round the pattern lies.
-    found, mirror = ways_round(net, found)
+    try:
+        found, mirror = ways_round(net, found)
+    except BadReading as error:
+        pairs = [one.names for one in exchanges(net)] if net.has_picture else []
+        if len(pairs) != 1:
+            raise
+        words = f"{error}; or {pairs[0][0]} and {pairs[0][1]} have each other's place in the picture, which suits all"
+        raise BadReading(words, error.readings, error.features, word=error.word) from error
     survey = survey_at(net, found[0], mirror)
     if not (survey.floating or survey.loose_diameters):
         others = different(found)[1 : 1 + MOST_FLIPS]  # turned the right way round, two may have become the same

@@ -10,9 +10,11 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from platekit.checks import check
 from platekit.geometry import Loop, loop_of
 from platekit.layout import lay_out
 from platekit.spec import load
+from platekit.spec.editing import with_value
 from platekit.studies.surveyed import surveyed
 from tests.scan.made import casting, flatbed, scene
 from tests.terminal import Terminal
@@ -101,6 +103,42 @@ def test_a_slip_of_the_caliper_shows(terminal: Terminal, picture: Path) -> None:
     assert said["state"] == "open"
     assert said["survey"]["suspect"]["reading"]["features"] == ["A", "C"]
     assert said["written_into_spec"] is False
+
+
+def test_two_holes_clicked_under_each_others_name_are_named_and_put_right(terminal: Terminal, picture: Path) -> None:
+    text = spec_text().replace(
+        "          - [C, D", f"          - [A, B, centres, {apart('A', 'B'):.2f}]\n          - [C, D"
+    )
+
+    Path("press.yaml").write_text(text)
+    (ax, ay, _), (bx, by, _) = HOLES[1], HOLES[2]
+    clicks = ("--at", f"A={bx},{by}", "--at", f"B={ax},{ay}")
+    ran = terminal("read", picture, "--spec", "press.yaml", *clicks, "--write")
+    assert ran.code == 1
+    said = "A and B have each other's place in the picture: look which is which"
+    assert said in " ".join(ran.out.split())
+    layout = lay_out(load("press.yaml"))
+    (finding,) = (one for one in check(layout).findings if said in one.message)
+    assert finding.level == "stop"
+    mended = Path("press.yaml").read_text()
+    for remedy in finding.advice.remedies:
+        mended = with_value(mended, remedy.field, remedy.value)
+    Path("press.yaml").write_text(mended)
+    (one,) = surveyed(load("press.yaml"))
+    assert one.suspect is None
+    assert not one.contradict
+    assert one.survey is not None
+    assert one.survey.distance("A", "B")[0] == pytest.approx(apart("A", "B"), abs=0.05)
+
+
+def test_one_hole_does_not_get_two_names(terminal: Terminal, picture: Path) -> None:
+    Path("press.yaml").write_text(spec_text())
+    x, y, _ = HOLES[2]
+    ran = terminal("read", picture, "--spec", "press.yaml", "--at", f"A={x},{y}", "--json")
+    told = json.loads(ran.out)
+    assert told["refused"][0]["name"] == "B"
+    assert told["refused"][0]["why"] == "what is seen there is A, as was said"
+    assert "B" not in told["holes"]
 
 
 def test_a_picture_of_the_other_face_is_mirrored(terminal: Terminal, picture: Path) -> None:

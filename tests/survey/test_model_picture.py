@@ -117,6 +117,27 @@ def test_holes_exchanged_in_the_picture_do_not_pass() -> None:
     named = tuple(replace(one, features=(other.get(one.features[0], one.features[0]),)) for one in seen())
     survey = solve(net(*named, *spanned("AC", "BD", "AD", "BC")))
     assert survey.probability < 1e-6
+    found = suspect(survey)
+    assert found is not None
+    assert found.stories == ("A and B have each other's place in the picture: look which is which",)
+    assert found.alike == (0, 1, 2, 3)
+    assert [one.value for one in found.mended] == [seen()[k].value for k in (2, 3, 0, 1)]
+
+
+@pytest.mark.parametrize(
+    ("pair", "clockwise"), [("AB", None), ("DE", None), ("AC", ("A", "C", "B")), ("BE", ("A", "C", "B"))]
+)
+def test_whichever_two_are_exchanged_are_named(pair: str, clockwise: tuple[str, ...] | None) -> None:
+    """With three distances, the fewest that check a picture."""
+    other = dict(zip(pair, reversed(pair), strict=True))
+    named = [replace(one, features=(other.get(one.features[0], one.features[0]),)) for one in seen(off=0.03)]
+    whole = replace(net(*named, *spanned("AC", "BD", "CD")), clockwise=clockwise)
+    try:
+        found = suspect(solve(whole))
+        told = "" if found is None else str(found)
+    except BadReading as error:
+        told = str(error)
+    assert f"{pair[0]} and {pair[1]} have each other's place in the picture" in told
 
 
 def test_sigmas_follow_from_both() -> None:

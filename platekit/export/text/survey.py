@@ -12,7 +12,7 @@ from platekit.export.text.terminal import folded
 from platekit.spec import Spec
 from platekit.studies.surveyed import Surveyed
 from platekit.survey.blunder import Suspect
-from platekit.survey.net import UNSCREWED
+from platekit.survey.net import SEEN_KINDS, UNSCREWED
 from platekit.survey.plan import MeasuringPlan
 from platekit.survey.result import Survey, listed
 from platekit.units import Unit, mm_per
@@ -243,7 +243,8 @@ def _suspect_words(one: Surveyed, suspect: Suspect, unit: Unit) -> Iterator[str]
             yield f"to settle it measure {'-'.join(suspect.settles.features)} {suspect.settles.kind}: {values}"
         return
     if suspect.alike:
-        yield f"suspect: {suspect}; measure one of them again"
+        again = "" if suspect.reading.kind in SEEN_KINDS else "; measure one of them again"
+        yield f"suspect: {suspect}{again}"
         return
     yield (
         f"suspect: {'-'.join(suspect.reading.features)} {suspect.reading.kind} "
