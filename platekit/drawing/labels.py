@@ -222,18 +222,27 @@ class _Board:
         frames = np.stack(edges, axis=-1).reshape(-1, 4)
         # A place costs its distance; right and left of the point are a little cheaper, as words run level
         costs = (away[:, None] + 2.0 * np.abs(sin)).reshape(-1)
-        free = np.asarray(
+        inside = np.asarray(
             (frames[:, 0] >= self._field.x0)
             & (frames[:, 1] >= self._field.y0)
             & (frames[:, 2] <= self._field.x1)
             & (frames[:, 3] <= self._field.y1)
-        ) & ~(_hits(frames, self._taken) | (self._edges.under(frames) > 0))
+        )
+        frames, costs = frames[inside], costs[inside]
+        if not len(frames):
+            return None
+        # Only what lies between the point and the farthest frames can be in the way of any.
+        low = np.minimum(frames[:, :2].min(axis=0), (wish.x, wish.y))
+        high = np.maximum(frames[:, 2:].max(axis=0), (wish.x, wish.y))
+        there = (self._taken[:, :2] <= high).all(axis=1) & (self._taken[:, 2:] >= low).all(axis=1)
+        taken = self._taken[there]
+        free = ~(_hits(frames, taken) | (self._edges.under(frames) > 0))
         if not free.any():
             return None
         frames = frames[free]
         costs = costs[free] + COVERED * self._ink.under(frames)
         ends = _nearest_points(wish, frames)
-        costs += CROSSED * self._crossings(wish, ends) + UNDER * self._runs_under(wish, ends)
+        costs += CROSSED * self._crossings(wish, ends) + UNDER * _runs_under(wish, ends, taken)
         costs += OVER_EDGE * self._over_edges(wish, ends)
         mine = (
             (self._hollows[:, 0] <= wish.x)
@@ -270,36 +279,16 @@ class _Board:
         """On how many of its stretches the leader from each of the `ends` lies on an edge that must stay seen."""
         start = np.array([wish.x, wish.y])
         far = np.hypot(*(ends - start).T)[:, None]
+        crossed = np.zeros(len(ends))
+        away = far[:, 0] > wish.room + LEADER_FROM  # nearer ones get no leader
+        ends, far = ends[away], far[away]
         # from where the leader leaves its own point's room, a square farther so that its own edge is not counted
         begin = np.minimum(wish.room + 2 * CELL, far)
         shares = (begin + (far - begin) * (np.arange(STRETCHES) + 0.5) / STRETCHES) / np.where(far > 0.0, far, 1.0)
         spots = start + shares[..., None] * (ends - start)[:, None, :]
         specks = np.concatenate([spots - 0.1, spots + 0.1], axis=-1).reshape(-1, 4)
-        seen = self._edges.under(specks)
-        on_edge = (seen > 0).reshape(len(ends), STRETCHES) & (far > wish.room + LEADER_FROM)
-        return np.asarray(on_edge.sum(axis=1), dtype=np.float64)
-
-    def _runs_under(self, wish: Wish, ends: Frames) -> NDArray[np.float64]:
-        """How many labels the leader from each of the `ends` would run under."""
-        # A segment runs through a frame if the stretch in which it is between the frame's left and right edge and
-        # that in which it is between its lower and upper one overlap (the slab method, as for rays and boxes)
-        start = np.array([wish.x, wish.y])
-        step = ends - start
-        step = np.where(np.abs(step) < 1e-12, 1e-12, step)[:, None, :]
-        near = (self._taken[None, :, :2] - start) / step
-        far = (self._taken[None, :, 2:] - start) / step
-        first, last = np.minimum(near, far), np.maximum(near, far)
-        enter = np.maximum(first[..., 0], first[..., 1])
-        leave = np.minimum(last[..., 0], last[..., 1])
-        # A point that itself lies in a frame has no free leader at all, so that frame is left out.
-        holds_start = (
-            (self._taken[:, 0] < wish.x)
-            & (wish.x < self._taken[:, 2])
-            & (self._taken[:, 1] < wish.y)
-            & (wish.y < self._taken[:, 3])
-        )
-        hit = (enter < leave) & (leave > 0) & (enter < 1) & ~holds_start[None, :]
-        return np.asarray(hit.sum(axis=1), dtype=np.float64)
+        crossed[away] = (self._edges.under(specks) > 0).reshape(len(ends), STRETCHES).sum(axis=1)
+        return crossed
 
     def _at_the_side(self, wish: Wish) -> Box:
         """The highest free frame at the left or right side of the field; there always is one, below it if need be."""
@@ -332,17 +321,23 @@ class _Ink:
         self._left, self._top = field.x0, field.y0
         wide = max(math.ceil(field.width / CELL), 1)
         high = max(math.ceil(field.height / CELL), 1)
-        counted = np.zeros((wide + 1, high + 1))
-        if len(points):
+        counted = np.zeros((wide + 1, high + 1), dtype=np.int64)
+        self._empty = not len(points)
+        if not self._empty:
             # rounded first: a point on the edge of a square, as those of straight outlines are, belongs to the same
             # one on every processor
             cells = np.floor(np.round((points - (field.x0, field.y0)) / CELL, 6)).astype(np.int64)
             inside = ((cells >= 0) & (cells < (wide, high))).all(axis=1)
-            np.add.at(counted, (cells[inside, 0] + 1, cells[inside, 1] + 1), 1.0)
-        self._sums = counted.cumsum(axis=0).cumsum(axis=1)
+            places = (cells[inside, 0] + 1) * (high + 1) + cells[inside, 1] + 1
+            counted = np.bincount(places, minlength=counted.size).reshape(counted.shape)
+            np.cumsum(counted, axis=0, out=counted)
+            np.cumsum(counted, axis=1, out=counted)
+        self._sums = counted
 
     def under(self, frames: Frames) -> NDArray[np.float64]:
         """Points in all the squares that each frame touches."""
+        if self._empty:
+            return np.zeros(len(frames))
         cells = np.round((frames - (self._left, self._top, self._left, self._top)) / CELL, 6)
         # by columns, each on its own in memory, and without `clip`, which takes longer to begin than to end
         most_x, most_y = float(self._sums.shape[0] - 1), float(self._sums.shape[1] - 1)
@@ -351,7 +346,7 @@ class _Ink:
         x0, x1 = (np.minimum(np.maximum(x, 0.0), most_x).astype(np.int64) for x in (left, right))
         y0, y1 = (np.minimum(np.maximum(y, 0.0), most_y).astype(np.int64) for y in (low, high))
         sums = self._sums
-        return np.asarray(sums[x1, y1] - sums[x0, y1] - sums[x1, y0] + sums[x0, y0])
+        return np.asarray(sums[x1, y1] - sums[x0, y1] - sums[x1, y0] + sums[x0, y0], dtype=np.float64)
 
 
 def _array(frames: Sequence[Box]) -> Frames:
@@ -378,6 +373,24 @@ def _apart(frames: Frames, others: Frames) -> NDArray[np.float64]:
     y = np.maximum(np.maximum(two[..., 1] - one[..., 3], one[..., 1] - two[..., 3]), 0.0)
     # rounded: of openings as far away on both sides neither is the nearer one on any processor
     return np.asarray(np.round(np.hypot(x, y), 6).min(axis=1), dtype=np.float64)
+
+
+def _runs_under(wish: Wish, ends: Frames, taken: Frames) -> NDArray[np.float64]:
+    """Under how many of the `taken` frames the leader from each of the `ends` would run."""
+    # A segment runs through a frame if the stretch in which it is between the frame's left and right edge and
+    # that in which it is between its lower and upper one overlap (the slab method, as for rays and boxes)
+    start = np.array([wish.x, wish.y])
+    step = ends - start
+    step = np.where(np.abs(step) < 1e-12, 1e-12, step)[:, None, :]
+    near = (taken[None, :, :2] - start) / step
+    far = (taken[None, :, 2:] - start) / step
+    first, last = np.minimum(near, far), np.maximum(near, far)
+    enter = np.maximum(first[..., 0], first[..., 1])
+    leave = np.minimum(last[..., 0], last[..., 1])
+    # A point that itself lies in a frame has no free leader at all, so that frame is left out.
+    holds_start = (taken[:, 0] < wish.x) & (wish.x < taken[:, 2]) & (taken[:, 1] < wish.y) & (wish.y < taken[:, 3])
+    hit = (enter < leave) & (leave > 0) & (enter < 1) & ~holds_start[None, :]
+    return np.asarray(hit.sum(axis=1), dtype=np.float64)
 
 
 def _nearest_points(wish: Wish, frames: Frames) -> Frames:

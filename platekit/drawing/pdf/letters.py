@@ -59,20 +59,20 @@ def printable(text: str) -> str:
     """The text with only what the typeface can show: one line, no control characters, strangers replaced."""
     known = _known()
     # nearly every text: nothing but characters with a shape, and blanks
-    if text.isprintable() and known.issuperset(map(ord, text)):
+    if text.isprintable() and known.issuperset(text):
         return text
     # line ends and control characters come along from a spec; a title is one line whatever was typed
     line = "".join(" " if unicodedata.category(sign)[0] in "ZC" else sign for sign in text)
-    if all(ord(sign) in known for sign in line):
+    if known.issuperset(line):
         return line
     shown = []
     for sign in unicodedata.normalize("NFC", line):
-        if ord(sign) in known:
+        if sign in known:
             shown.append(sign)
             continue
         # taken apart (NFKD), an accented letter is its plain letter and marks to be combined with it: the letter stays
         plain = [part for part in unicodedata.normalize("NFKD", sign) if not unicodedata.combining(part)]
-        shown += [part if ord(part) in known else "?" for part in plain]
+        shown += [part if part in known else "?" for part in plain]
     return "".join(shown)
 
 
@@ -96,8 +96,8 @@ def font_name(face: Face) -> str:
 
 
 @lru_cache(maxsize=1)
-def _known() -> frozenset[int]:
+def _known() -> frozenset[str]:
     """The characters that the regular face can show."""
     from reportlab.pdfbase import pdfmetrics
 
-    return frozenset(pdfmetrics.getFont(font_name("regular")).face.charToGlyph)
+    return frozenset(map(chr, pdfmetrics.getFont(font_name("regular")).face.charToGlyph))
