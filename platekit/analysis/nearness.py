@@ -17,6 +17,7 @@ from platekit.geometry import (
     Lying,
     Point,
     Solid,
+    StandingPrism,
     Straight,
     Swing,
     Travel,
@@ -24,6 +25,7 @@ from platekit.geometry import (
     common_point,
     distance,
     ends,
+    extent,
     height_gap,
     level_box,
     nearest_position,
@@ -132,15 +134,19 @@ def nearest_of(some: tuple[Solid, ...], others: tuple[Solid, ...], enough: float
     measured. What may come out equal is measured in any case, so that the order of pairs decides nothing.
     """
     boxes, other_boxes = [level_box(one) for one in some], [level_box(one) for one in others]
-    pairs = sorted(
-        (math.hypot(boxes[i].gap(other_boxes[j]), max(height_gap(some[i], others[j]), 0.0)), i, j)
-        for i, j in product(range(len(some)), range(len(others)))
-    )
+    pairs = []
+    for i, j in product(range(len(some)), range(len(others))):
+        above = height_gap(some[i], others[j])
+        gap = math.hypot(boxes[i].gap(other_boxes[j]), max(above, 0.0))
+        # where boxes meet, what they hold is no deeper in each other than the height that both share
+        pairs.append((gap, 0.0 if gap else above, i, j))
     best: tuple[float, int, int, Clearance] | None = None
-    limit = max(enough, 0.0) + SURE  # boxes that meet, gap 0, say nothing of how deep what they hold is in each other
-    for gap, i, j in pairs:
+    limit = max(enough, 0.0) + SURE
+    for gap, above, i, j in sorted(pairs):
         if best is not None and gap > limit:
             break
+        if best is not None and not gap and above > best[3].distance + SURE:
+            continue
         near = clearance(some[i], others[j], limit)
         # Rounded, so that of distances that are equal on paper the same pair is told on every processor.
         found = (round(near.distance, 9), i, j, near)
@@ -148,6 +154,37 @@ def nearest_of(some: tuple[Solid, ...], others: tuple[Solid, ...], enough: float
             best, limit = found, min(limit, max(near.distance, 0.0) + SURE)
     assert best is not None
     return best[3]
+
+
+def surely_apart(a: Body, b: Body, by: float) -> bool:
+    """Whether two bodies stay apart by so much (mm) over their travels, as far as boxes round their solids tell.
+
+    Only of what stands on the plate, along whose own axes the boxes are taken: it spares measuring each piece of a
+    guard's sheet against what lies beside the sheet.
+    """
+    together = a.carrier == b.carrier and a.travel == b.travel
+    some, others = (a.solids, b.solids) if together else (a.swept_solids, b.swept_solids)
+    for u in dict.fromkeys(one.u for one in (*some[:1], *others[:1]) if isinstance(one, StandingPrism)):
+        reaches = [_reach(group, u) for group in (some, others)]
+        gaps = [max(low - top, bottom - high, 0.0) for (low, high), (bottom, top) in zip(*reaches, strict=True)]
+        # boxes that meet say nothing of what they hold
+        if any(gaps) and math.hypot(*gaps) >= by:
+            return True
+    return False
+
+
+def _reach(solids: tuple[Solid, ...], u: Point) -> list[tuple[float, float]]:
+    """From where to where solids reach along a level direction, square to it, and up (mm)."""
+    own = [one for one in solids if isinstance(one, StandingPrism) and one.u == u]
+    boxes = [one.shape.box for one in own]
+    level = [[(box.x0, box.x1) for box in boxes], [(one.start, one.stop) for one in own]]
+    up = [(box.y0, box.y1) for box in boxes]
+    for one in solids if len(own) < len(solids) else ():
+        if not (isinstance(one, StandingPrism) and one.u == u):
+            for spans, way in zip(level, (u, (u[1], -u[0])), strict=True):
+                spans.append(extent(one, way))
+            up.append((one.low, one.high))
+    return [(min(low for low, _ in spans), max(high for _, high in spans)) for spans in (*level, up)]
 
 
 def now(a: Body, b: Body) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from platekit.analysis.nearness import Meeting, hardest_positions, meeting, said_positions
+from platekit.analysis.nearness import Meeting, hardest_positions, meeting, said_positions, surely_apart
 from platekit.checks.advice import SPIGOT_ROOM, move_apart, packing, pilot_remedy, rounded_down, rounded_up, say
 from platekit.checks.drive_edits import along_the_shafts, longer_belts
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
@@ -171,6 +171,8 @@ def clash(layout: Layout) -> Iterator[Finding]:
         # needs no gap and is no meeting.
         z_gap = max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
         if z_gap > max(needed - SAME_LENGTH, -SAME_LENGTH) or may_touch(a, b):
+            continue
+        if (a.pieces or b.pieces) and surely_apart(a, b, needed - SAME_LENGTH):
             continue
         one = meeting(a, b, needed)
         if one.found >= -SAME_LENGTH and one.found >= needed - SAME_LENGTH:

@@ -775,7 +775,8 @@ def _closed_by_back(layout: Layout, guard: Guard, opening: Opening) -> bool:
 
 def _fills(guard: Guard, body: Body, shape: Shape) -> bool:
     """Whether a body passes in the middle of an opening of the back plate, with the room round it that it is cut to."""
-    if body.kind == "guard":
+    # what reaches higher or lower than the opening does not pass in it
+    if body.kind == "guard" or (guard.drawn.lies and not shape.box.y0 <= body.z[0] < body.z[1] <= shape.box.y1):
         return False
     return abs(edge_distance(in_plane(guard.drawn, body)[0], shape).distance - SHAFT_ROOM) < SAME_LENGTH
 

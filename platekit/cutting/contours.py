@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Literal
 
 from msgspec import Struct
@@ -47,6 +48,11 @@ class Merged(Struct, frozen=True):
 
 def cut_out(outline: Shape, openings: Sequence[Shape]) -> tuple[tuple[Shape, ...], tuple[Merged, ...]]:
     """The pieces (mm) that are left of an outline, and the openings wholly inside; overlapping openings as one."""
+    return _cut_out(outline, tuple(openings))
+
+
+@lru_cache(maxsize=64)  # several rules ask it of the same plate, and a page again after an edit of something else
+def _cut_out(outline: Shape, openings: tuple[Shape, ...]) -> tuple[tuple[Shape, ...], tuple[Merged, ...]]:
     # what reaches the outside belongs to the outside: it is cut from it, and is no hole
     inside: list[Merged] = []
     across: list[Shape] = []

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Literal
 
 from msgspec import Struct
@@ -156,6 +157,7 @@ def heat_reach(capability: Capability) -> float:
     return HEAT_IN_THICKNESSES * capability.thickness if capability.traits.hard_edge else 0.0
 
 
+@lru_cache(maxsize=256)  # a page asks again after an edit of something else
 def cut_path(
     contour: Contour, capability: Capability, direction: Direction, keep_out: tuple[Shape, ...] = ()
 ) -> CutPath | None:

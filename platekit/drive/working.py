@@ -38,6 +38,7 @@ from platekit.drive.take_up import SlotTravel, Travel, along_slot, length_range,
 from platekit.drive.toothed import teeth_in_mesh
 from platekit.errors import DriveError
 from platekit.tables import belts
+from platekit.tables.rows import kept
 
 POINTS = 12
 """About how many steps a chart over the setting has.
@@ -58,6 +59,7 @@ FULL_VOLTAGE = Range(1.0, 1.0)
 """The setting of a motor that is only switched on and off."""
 
 
+@kept(256)
 def work_out(request: DriveRequest) -> DriveResult:
     """The whole drive: shaft distance, belt, wraps, travel, speed and torque at the working shaft, forces, limits.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from platekit.errors import GeometryError
 from platekit.geometry.arrange import beside, outlines, pieces_of
@@ -77,6 +78,11 @@ def difference(outline: Shape, cutters: Sequence[Shape]) -> list[Loop]:
 
     Openings that lie wholly inside are not shown; one that touches the outline becomes part of it.
     """
+    return list(_left_of(outline, tuple(cutters)))
+
+
+@lru_cache(maxsize=256)  # a page asks again after every edit, most of which change nothing of a sheet
+def _left_of(outline: Shape, cutters: tuple[Shape, ...]) -> tuple[Loop, ...]:
     body = outline.loop()
     # a cutter that stays clear cannot change the outline: its edges would only be more to cut and to ask about
     others = [cutter.loop() for cutter in cutters if within_reach(outline, cutter, 2 * EPS)]
@@ -84,7 +90,7 @@ def difference(outline: Shape, cutters: Sequence[Shape]) -> list[Loop]:
     def inside(p: Point) -> bool:
         return _within(body, p) and not any(_within(loop, p) for loop in others)
 
-    return loops_of(outlines(_all_edges([body, *others]), inside, keep_touching=True))
+    return tuple(loops_of(outlines(_all_edges([body, *others]), inside, keep_touching=True)))
 
 
 def intersection(a: Shape, b: Shape) -> list[Loop]:

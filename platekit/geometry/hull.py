@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from platekit.errors import GeometryError
 from platekit.geometry.edges import Arc
@@ -41,6 +42,11 @@ def hull(shapes: Iterable[Shape]) -> Loop | Disc:
     >>> hull([Disc((0, 0), 5), Disc((20, 0), 5)]).perimeter == 40 + 10 * math.pi
     True
     """
+    return _hull(tuple(shapes))
+
+
+@lru_cache(maxsize=1024)  # most of a plate that is dragged about stands still
+def _hull(shapes: tuple[Shape, ...]) -> Loop | Disc:
     rounds: dict[float, list[Point]] = {}
     envelopes: list[_Envelope] = []
     for shape in shapes:
@@ -50,9 +56,9 @@ def hull(shapes: Iterable[Shape]) -> Loop | Disc:
             rounds.setdefault(shape.radius, []).extend((shape.a, shape.b))
         elif isinstance(shape, Loop):
             # of a loop only corners and outward arcs can be on its hull; a hollow arc lies behind its own chord
-            rounds.setdefault(0.0, []).extend(edge.a for edge in shape.edges)
-            bulging = (edge for edge in shape.edges if isinstance(edge, Arc) and edge.sweep > 0.0)
-            envelopes.extend(_arc_envelope(edge, 0.0) for edge in bulging)
+            rounds.setdefault(0.0, []).extend((x, y) for x, y, _ in shape.vertices)
+            if any(bulge for _, _, bulge in shape.vertices):
+                envelopes.extend(_arc_envelope(edge, 0.0) for edge in shape.arcs if edge.sweep > 0.0)
         else:
             envelopes.append(_arc_envelope(shape.spine, shape.radius))
     for radius, centers in rounds.items():

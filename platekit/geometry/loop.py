@@ -55,6 +55,10 @@ FLATTEST = 1e6
 """Radius in mm above which an arc is no shape for a plate: its centre lies so far off that 1e-9 mm is lost to
 rounding. Common practice."""
 
+JOINED = 1e3 * EPS
+"""Within this length in mm of a shared corner two sides that meet meet there: where they part at a sharp angle their
+crossing is found a way along. Common practice."""
+
 _Flat = tuple[float, float, float, float, float, float, float, int]
 _Node = tuple[Box, int, int, "tuple[_Node, _Node] | None"]
 
@@ -116,7 +120,17 @@ class Loop(Struct, frozen=True, dict=True):
     @cached_property
     def is_convex(self) -> bool:
         """True when no part of the outline turns right."""
-        return not self.inside_corners()
+        # Asked of each piece of a guard's sheet: straight sides that nowhere turn right need no edges to be made.
+        (px, py, _), (qx, qy, _) = self.vertices[-2], self.vertices[-1]
+        ux, uy = qx - px, qy - py
+        for x, y, bulge in self.vertices:
+            vx, vy = x - qx, y - qy
+            sine, ahead = ux * vy - uy * vx, ux * vx + uy * vy
+            # a turn straight back says nothing by its sine: `_corners` looks where the inside is
+            if bulge or sine < 0.0 or sine <= -10.0 * SHARP * ahead:
+                return not self.inside_corners()
+            qx, qy, ux, uy = x, y, vx, vy
+        return True
 
     def inside_corners(self) -> list[tuple[Point, float]]:
         """Every place where the outline turns right, with its radius in mm (0.0 for a sharp corner)."""
@@ -443,6 +457,8 @@ def _turned_round(vertices: Sequence[Vertex], sense: float) -> tuple[Vertex, ...
 
 def reject_crossing(loop: Loop) -> None:
     """Raise GeometryError when two edges of a loop (mm) meet anywhere but at a shared vertex."""
+    if _is_plain(loop.vertices):
+        return
     edges = loop.edges
     n = len(edges)
     for i, j in Index(loop.boxes).pairs_within(EPS):
@@ -452,10 +468,28 @@ def reject_crossing(loop: Loop) -> None:
             shared.append(edges[0].a)
         # a crossing near a shared vertex is that vertex: where edges part at a sharp angle it is found a way along
         for p in edge_intersections(edges[i], edges[j]):
-            if all(between(p, q) > 1e3 * EPS for q in shared):
+            if all(between(p, q) > JOINED for q in shared):
                 raise GeometryError(
                     f"the outline crosses or touches itself near {p[0]:.6g}, {p[1]:.6g}", "put its corners in order"
                 )
+
+
+def _is_plain(vertices: Sequence[Vertex]) -> bool:
+    """Whether this is a triangle or four straight sides that turn left at each corner by more than rounding.
+
+    Each corner then lies off the line of each side that does not end in it, so that no two sides can meet: most loops
+    are rectangles, which need not be asked side by side.
+    """
+    if len(vertices) > 4 or any(bulge for _, _, bulge in vertices):
+        return False
+    (px, py, _), (qx, qy, _) = vertices[-2], vertices[-1]
+    ux, uy = qx - px, qy - py
+    for x, y, _ in vertices:
+        vx, vy = x - qx, y - qy
+        if ux * vy - uy * vx <= JOINED * max(math.hypot(ux, uy), math.hypot(vx, vy)):
+            return False
+        qx, qy, ux, uy = x, y, vx, vy
+    return True
 
 
 def rectangle(width: float, height: float, corner: float = 0.0, center: Point = (0.0, 0.0), turn: float = 0.0) -> Loop:

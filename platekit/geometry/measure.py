@@ -13,6 +13,7 @@ know *whether* they overlap (a piece lies inside wholly or not at all) and a low
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from itertools import pairwise
 
 from platekit.geometry.edges import Arc, Edge, Line, edge_gap
@@ -44,16 +45,7 @@ def distance(a: Shape, b: Shape) -> Gap:
     core_a, core_b = _core(a), _core(b)
     if isinstance(core_a, Loop):
         if isinstance(core_b, Loop):
-            gap = _outline_gap(core_a, core_b)
-            if gap.distance > EPS and not _holds_first(core_a, core_b) and not _holds_first(core_b, core_a):
-                return gap
-            swapped = [Gap(near.distance, near.b, near.a) for near in _sampled_depths(core_b, core_a)]
-            deep = max(_sampled_depths(core_a, core_b) + swapped)
-            if deep.distance > EPS:
-                return Gap(-deep.distance, deep.a, deep.b)
-            # neither outline enters the other: they are neighbours, or one and the same
-            core = core_b.depth(inner_point(core_a))
-            return Gap(-core.distance, core.b, core.a) if core.distance > EPS else Gap(0.0, gap.a, gap.b)
+            return _loops_apart(core_a, core_b)
         return _loop_spine(core_a, core_b, _reach(b))
     if isinstance(core_b, Loop):
         gap = _loop_spine(core_b, core_a, _reach(a))
@@ -67,6 +59,20 @@ def distance(a: Shape, b: Shape) -> Gap:
     else:
         gap = edge_gap(core_a, core_b)
     return _thickened(gap, _reach(a), _reach(b))
+
+
+@lru_cache(maxsize=2048)  # what stands still is asked again at each edit of something else
+def _loops_apart(a: Loop, b: Loop) -> Gap:
+    gap = _outline_gap(a, b)
+    if gap.distance > EPS and not _holds_first(a, b) and not _holds_first(b, a):
+        return gap
+    swapped = [Gap(near.distance, near.b, near.a) for near in _sampled_depths(b, a)]
+    deep = max(_sampled_depths(a, b) + swapped)
+    if deep.distance > EPS:
+        return Gap(-deep.distance, deep.a, deep.b)
+    # neither outline enters the other: they are neighbours, or one and the same
+    core = b.depth(inner_point(a))
+    return Gap(-core.distance, core.b, core.a) if core.distance > EPS else Gap(0.0, gap.a, gap.b)
 
 
 def within_reach(a: Shape, b: Shape, reach: float) -> bool:
@@ -220,7 +226,11 @@ def edge_distance(inner: Shape, outline: Shape) -> Gap:
             towards(outline.center, inner.center, d + inner.radius),
             towards(outline.center, inner.center, outline.radius),
         )
-    around = outline.loop()
+    return _to_the_edge(inner, outline.loop())
+
+
+@lru_cache(maxsize=4096)
+def _to_the_edge(inner: Shape, around: Loop) -> Gap:
     core = _core(inner)
     if isinstance(core, Loop):
         gap = _outline_gap(core, around)

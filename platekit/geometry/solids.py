@@ -257,7 +257,9 @@ class StandingPrism(Struct, frozen=True):
             left, right = left - HAIR, right + HAIR
         corners = ((left, self.stop), (left, self.start), (right, self.start), (right, self.stop))
         (ux, uy), (nx, ny) = self.u, self.n
-        return clean_loop((x * ux + w * nx, x * uy + w * ny, 0.0) for x, w in reversed(corners))
+        around = tuple((x * ux + w * nx, x * uy + w * ny, 0.0) for x, w in reversed(corners))
+        # runs counter-clockwise already, unless it has no thickness: asked some hundred times of each guard
+        return Loop(around) if self.stop - self.start > EPS else clean_loop(around)
 
     def support(self, direction: Spot) -> Spot:
         """Its farthest point (mm) in a direction: that of the flat shape, at the nearer or the farther end."""

@@ -77,7 +77,7 @@ def pose_at(travel: Travel, s: float) -> Pose:
     return Pose(x - rx, y - ry, turn)
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=1024)
 def sweep(shape: Shape, travel: Travel) -> Shape:
     """The space that a shape (mm), given at nominal in the plate frame, covers over its whole travel; exact.
 

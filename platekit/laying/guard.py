@@ -919,7 +919,7 @@ def joining_strips(guard: Guard) -> list[JoiningStrip]:
     return found
 
 
-def edges_in_order(guard: Guard) -> list[tuple[float, Edge]]:
+def edges_in_order(guard: Guard) -> Sequence[tuple[float, Edge]]:
     """The edges of the outline from the band's first joint on, and how far along the flat band each begins, mm.
 
     Flats count as long as they are, curves along their neutral fibre. A band that ends at the plate begins there.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 
 from msgspec.structs import replace
 
@@ -60,6 +61,7 @@ def in_plane(plane: Plane, body: Body) -> tuple[Shape, Interval]:
     return shape, (min(low for low, _ in spans), max(high for _, high in spans))
 
 
+@lru_cache(maxsize=1024)  # of each shaft's opening it is asked what passes there, and the guard's own rules ask again
 def _seen_in(plane: Plane, solid: Solid) -> Shape:
     """What a solid covers, seen along the shafts (mm)."""
     if isinstance(solid, Lying) and _parallel(solid, plane):

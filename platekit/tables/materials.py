@@ -6,7 +6,7 @@ from msgspec.structs import replace
 
 from platekit.errors import LookupFailed
 from platekit.tables.naming import key, listed, nearest
-from platekit.tables.rows import Row, built_in, read
+from platekit.tables.rows import Row, built_in, kept, read
 from platekit.tables.values import Material, Source
 
 _MATERIALS = "material.csv"
@@ -15,6 +15,7 @@ _THICK = "yield_by_thickness.csv"
 _METALS = {"galvanized": "galvanised", "aluminum": "aluminium"}
 
 
+@kept(256)
 def material(name: str) -> Material:
     """The material of a name or one of its other names: `mild steel`, `1.4301`, `6082`, `aluminum`.
 

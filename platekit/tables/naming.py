@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 
 _LONG_NAMES = (
     (re.compile(r"\biec[\s-]*60072[\s-]*1?\b"), "iec"),
@@ -37,6 +38,11 @@ def key(name: str) -> str:
 
 def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
     """The known names closest to what was written, best first."""
+    return _nearest(name, tuple(known), count)
+
+
+@lru_cache(maxsize=64)  # what is written wrong once is looked up at each look at the plate
+def _nearest(name: str, known: tuple[str, ...], count: int) -> tuple[str, ...]:
     from difflib import SequenceMatcher
 
     wanted = key(name)

@@ -156,3 +156,40 @@ def test_outward_is_square_to_the_outline() -> None:
 def test_equal_loops_are_equal_values() -> None:
     assert rectangle(20, 10, 2) == rectangle(20, 10, 2)
     assert len({rectangle(20, 10, 2), rectangle(20, 10, 2), Loop(rectangle(20, 10).vertices)}) == 2
+
+
+@given(st.lists(st.tuples(st.integers(-4, 4), st.integers(-4, 4)), min_size=3, max_size=4, unique=True))
+def test_a_small_polygon_is_taken_only_if_no_two_of_its_sides_meet(corners: list[tuple[int, int]]) -> None:
+    n = len(corners)
+
+    def side_of(a: tuple[int, int], b: tuple[int, int], p: tuple[int, int]) -> int:
+        turn = (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])
+        return (turn > 0) - (turn < 0)
+
+    def meet(k: int, j: int) -> bool:
+        (a, b), (c, d) = (corners[k], corners[(k + 1) % n]), (corners[j], corners[(j + 1) % n])
+        across = side_of(a, b, c) * side_of(a, b, d), side_of(c, d, a) * side_of(c, d, b)
+        boxes = all(max(min(a[i], b[i]), min(c[i], d[i])) <= min(max(a[i], b[i]), max(c[i], d[i])) for i in (0, 1))
+        return max(across) <= 0 and boxes
+
+    def runs_back(k: int) -> bool:
+        a, b, c = corners[k - 1], corners[k], corners[(k + 1) % n]
+        ahead = (b[0] - a[0]) * (c[0] - b[0]) + (b[1] - a[1]) * (c[1] - b[1])
+        return side_of(a, b, c) == 0 and ahead < 0
+
+    spoilt = any(meet(k, (k + 2) % n) for k in range(n) if n == 4) or any(runs_back(k) for k in range(n))
+    try:
+        loop_of([(x, y, 0.0) for x, y in corners])
+    except GeometryError:
+        assert spoilt
+    else:
+        assert not spoilt
+
+
+@given(st.lists(st.tuples(st.integers(-6, 6), st.integers(-6, 6)), min_size=3, max_size=7, unique=True))
+def test_a_polygon_is_convex_where_none_of_its_corners_turns_right(corners: list[tuple[int, int]]) -> None:
+    try:
+        loop = loop_of([(x, y, 0.0) for x, y in corners])
+    except GeometryError:
+        return
+    assert loop.is_convex is not bool(loop.inside_corners())
