@@ -20,7 +20,7 @@ const LEVEL = { stop: "Stop", warn: "Warning", note: "Note" };
 const ways = {
   run,
   trial: (answer) => {
-    show(answer.scene, page.state);
+    show(answer.scene, page.state, true);
     verdict(answer.verdict, answer.worst);
     numbers.follow(answer.edits);
   },
@@ -106,9 +106,9 @@ function take(answer) {
   return undefined;
 }
 
-function show(scene, state) {
-  fronts.show(scene, state);
-  sides.show(scene, state);
+function show(scene, state, trial = false) {
+  fronts.show(scene, state, trial);
+  sides.show(scene, state, trial);
   const words = scene.sides.length ? scene.sides[0].title : "";
   if (by("side-says").textContent !== words) by("side-says").textContent = words;
 }

@@ -4,6 +4,10 @@ import { ask, latest, make } from "./talk.js";
 
 const TARGET = 22; // px: half of the 44 that a finger needs
 const KNOB = 7; // px
+// A browser hands out moves with each frame; where it tells them at once as well, the question is asked up to a frame
+// earlier.
+const MOVES = ["pointermove", "pointerrawupdate"];
+const GROWN = 0.08; // of a picture, by which it shows more than it must when something is dragged out of it
 const LEVELS = { stop: "stop", warn: "warning", note: "note" };
 
 export class Picture {
@@ -25,31 +29,35 @@ export class Picture {
     this.held = null;
     this.turn = 0; // counts drags, so that what was asked in one that is over is not drawn any more
     this.tell = latest((handle, to, fine) => this.tried(handle, to, fine));
-    new ResizeObserver(() => {
-      this.scale = null;
+    // How large the picture is comes from the browser once it has laid it out, before it paints: asking for it in
+    // between would have the whole page laid out twice.
+    this.size = [0, 0];
+    new ResizeObserver(([{ contentRect }]) => {
+      this.size = [contentRect.width, contentRect.height];
       if (this.scene) this.show(this.scene, this.state);
-    }).observe(place);
+    }).observe(this.svg);
   }
 
   get part() {
     return this.view === 0 ? this.scene.front : this.scene.sides[this.view - 1];
   }
 
-  show(scene, state) {
+  // `trial` says that it is of a drag under way.
+  show(scene, state, trial = false) {
     this.scene = scene;
     this.state = state;
+    this.trial = trial;
     const part = this.part;
     if (!part) {
       this.place.parentElement.hidden = true;
       return;
     }
     this.place.parentElement.hidden = false;
-    const [x0, y0, x1, y1] = this.box(part);
+    const [x0, y0, x1, y1] = this.seen(part);
     // Only what changed is set, here and below: a drag makes no new nodes, and the browser lays nothing out in vain.
     const box = `${x0} ${-y1} ${x1 - x0} ${y1 - y0}`;
     if (box !== this.boxed) {
       this.boxed = box;
-      this.scale = null;
       this.svg.setAttribute("viewBox", box);
       this.svg.style.aspectRatio = `${x1 - x0} / ${y1 - y0}`;
     }
@@ -64,13 +72,25 @@ export class Picture {
     return [x0 - rim, y0 - rim, x1 + rim, y1 + rim];
   }
 
-  // mm of one px, as the picture is shown now
+  // What of the plate's plane is shown. While something is dragged it only grows, by some more than it must: what
+  // stands still keeps its place under the pointer, and is not drawn anew.
+  seen(part) {
+    const [x0, y0, x1, y1] = this.box(part);
+    const was = this.shown;
+    if (!this.trial || !was) return (this.shown = [x0, y0, x1, y1]);
+    if (x0 >= was[0] && y0 >= was[1] && x1 <= was[2] && y1 <= was[3]) return was;
+    const more = GROWN * Math.max(was[2] - was[0], was[3] - was[1]);
+    const low = (now, before) => (now < before ? now - more : before);
+    const high = (now, before) => (now > before ? now + more : before);
+    return (this.shown = [low(x0, was[0]), low(y0, was[1]), high(x1, was[2]), high(y1, was[3])]);
+  }
+
+  // mm of one px, as the picture was laid out last
   get pixel() {
-    if (this.scale) return this.scale;
-    const way = this.svg.getScreenCTM();
-    if (!way || !way.a) return 1;
-    this.scale = 1 / way.a;
-    return this.scale;
+    const [wide, high] = this.size;
+    if (!wide || !high || !this.shown) return 1;
+    const [x0, y0, x1, y1] = this.shown;
+    return Math.max((x1 - x0) / wide, (y1 - y0) / high);
   }
 
   redraw() {
@@ -130,7 +150,8 @@ export class Picture {
     if (this.held) return;
     const pixel = this.pixel;
     const mine = this.mine();
-    const named = JSON.stringify([pixel, mine.map((handle) => [handle.name, handle.kind, handle.said])]);
+    // a screen's last decimals make no other knob
+    const named = JSON.stringify([pixel.toPrecision(4), mine.map((handle) => [handle.name, handle.kind, handle.said])]);
     if (named === this.named) {
       mine.forEach((handle, k) => {
         const one = this.knobs.children[k];
@@ -186,11 +207,11 @@ export class Picture {
       // from the side only heights are dragged
       const across = this.view === 0 ? (move.clientX - x) * pixel : 0;
       to = [handle.at[0] + across, handle.at[1] - (move.clientY - y) * pixel];
-      knobAt.setAttribute("transform", at(to));
+      if (move.type === "pointermove") knobAt.setAttribute("transform", at(to));
       this.tell(handle.name, to, move.altKey);
     };
     const end = (write) => (ended) => {
-      knobAt.removeEventListener("pointermove", moved);
+      for (const kind of MOVES) knobAt.removeEventListener(kind, moved);
       this.held = null;
       this.turn += 1;
       document.removeEventListener("keydown", escaped);
@@ -202,7 +223,7 @@ export class Picture {
     const up = end(true);
     const away = end(false);
     const escaped = (pressed) => pressed.key === "Escape" && away(pressed);
-    knobAt.addEventListener("pointermove", moved);
+    for (const kind of MOVES) knobAt.addEventListener(kind, moved);
     knobAt.addEventListener("pointerup", up);
     knobAt.addEventListener("pointercancel", away);
     document.addEventListener("keydown", escaped);
