@@ -103,7 +103,8 @@ LATE: tuple[Rule, ...] = (*guard.RULES, *strength.RULES, *lighten.RULES, *unknow
 QUICK: tuple[Rule, ...] = tuple(rule for rule in RULES if rule not in LATE)
 """All others: most edits that are of no use fall by them already."""
 STAGES: tuple[tuple[Rule, ...], ...] = (
-    tuple(rule for rule in QUICK if rule not in order.RULES),
+    openings.RULES,
+    tuple(rule for rule in QUICK if rule not in (*openings.RULES, *order.RULES)),
     order.RULES,
     LATE,
 )

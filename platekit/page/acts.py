@@ -24,7 +24,7 @@ from platekit.page.answers import (
 )
 from platekit.page.asked import Asked, BadRequest
 from platekit.page.boxes import blank, filled_in, value_of
-from platekit.page.desk import Desk, Edit, Stale, problems_of, with_edits
+from platekit.page.desk import Desk, Edit, Errand, Stale, problems_of, with_edits
 from platekit.page.holes import odds
 from platekit.page.offers import offers
 from platekit.page.old_face import acted
@@ -253,7 +253,10 @@ def places(desk: Desk, asked: Asked) -> Answer:
     from platekit.studies.place import place_edits
 
     now = desk.now()
-    search = find_places(desk.path, asked.text("mount"), "balance", MOST_PLACES)
+    # A second search that is begun ends the one before: the page shows one.
+    desk.errand.leave()
+    errand = desk.errand = Errand()
+    search = find_places(desk.path, asked.text("mount"), "balance", MOST_PLACES, errand.tell)
     return {
         "state": now.state,
         "places": [
@@ -267,6 +270,13 @@ def places(desk: Desk, asked: Asked) -> Answer:
             for k, place in enumerate(search.places, 1)
         ],
     }
+
+
+def how_far(desk: Desk, asked: Asked) -> Answer:
+    """How far the search for a place has come; with `leave` it ends, and its own answer says so."""
+    if asked.flag("leave"):
+        desk.errand.leave()
+    return {"said": desk.errand.said}
 
 
 def drives(desk: Desk, asked: Asked) -> Answer:
@@ -369,6 +379,7 @@ ACTS: Final[dict[str, Act]] = {
     "try": try_values,
     "odds": try_odds,
     "places": places,
+    "how far": how_far,
     "drives": drives,
     "look up": look_up,
     "make": write_files,

@@ -65,6 +65,28 @@ class Held(Struct, frozen=True, eq=False):
     picture: Picture
 
 
+class LeftOff(PlatekitError):
+    """A search that its user does not want to wait for any longer."""
+
+
+class Errand:
+    """What takes seconds and is waited for: how far it has come, and that it may be left."""
+
+    def __init__(self) -> None:
+        self.said = ""
+        self._left = False
+
+    def tell(self, words: str) -> None:
+        """How far it has come; raises `LeftOff` where nobody waits for it any more."""
+        self.said = words
+        if self._left:
+            raise LeftOff("the search was left; nothing was changed")
+
+    def leave(self) -> None:
+        """It ends when it tells the next time."""
+        self._left = True
+
+
 class Desk:
     """One spec in the hands of a page. Its methods may be called from several threads."""
 
@@ -77,6 +99,7 @@ class Desk:
         self._before: list[str] = []
         self._after: list[str] = []
         self.picture: Held | None = None
+        self.errand = Errand()
 
     def now(self) -> Now:
         """What the file comes to; read again when it has changed."""

@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 from msgspec import Struct
 
-from platekit.checks import check
+from platekit.checks import STAGES, check
 from platekit.checks.finding import Finding, Verdict
 from platekit.choices import Merit
 from platekit.errors import PlatekitError, SpecError
@@ -53,6 +53,8 @@ APART_ON_ARC: Final = (80, 1, 150)
 neighbourhood. Refining a place goes at most half as far (ours: places that look different)."""
 SAME_STOP: Final = 24
 """After so many failed checks that all have one stop the search is given up: it is none of the place (ours)."""
+TOLD_EACH: Final = 20
+"""After so many checks it is told how far a search has come, and it may be left there (ours: half a second)."""
 FIRST_POSES: Final = 200
 """Most poses that are laid out until one can be, to begin with (ours)."""
 MOST_MOVES: Final = 200
@@ -142,14 +144,14 @@ def place_one(
     sides = [_Side.begun(space, side) for side in space.sides]
     if not any(side.yardstick for side in sides):
         raise _no_layout(space, sides)
-    job = _Job(space, weights, [side for side in sides if side.yardstick is not None])
-    # The filter costs microseconds a pose, a full check some hundredths of a second: so all poses are filtered, those
-    # that pass are put in order of what they cost, and only the cheapest are checked in full.
+    job = _Job(space, weights, [side for side in sides if side.yardstick is not None], progress)
+    # The filter costs microseconds a pose, laying out some milliseconds, a full check some tenths of a second: so all
+    # poses are filtered, those that pass are put in order of what they cost, and the cheapest of them are checked.
     order = list(job.survivors())
     if progress is not None:
         progress(f"{name}: {len(order)} of {job.tried} positions pass a first look; checking the best")
     # Twice as many as are shown, since refining may lead several of them to one place.
-    chosen = job.checked(order, 2 * count) or job.between(2 * count, progress)
+    chosen = job.checked(order, 2 * count) or job.between(2 * count)
     refined = [job.refined(spot) for spot in chosen]
     ranked = sorted(
         refined, key=lambda found: (round(found.merits.cost(weights), 6), found.spot.side, found.spot.numbers)
@@ -254,8 +256,8 @@ def said_of(error: PlatekitError) -> str:
 class _Job:
     """One search: counts what is tried, and keeps what stops the poses."""
 
-    def __init__(self, space: SearchSpace, weights: Weights, sides: list[_Side]) -> None:
-        self.space, self.weights = space, weights
+    def __init__(self, space: SearchSpace, weights: Weights, sides: list[_Side], progress: Progress | None) -> None:
+        self.space, self.weights, self.progress = space, weights, progress
         self.sticks = {side.side: side.yardstick for side in sides if side.yardstick is not None}
         self.tried = 0
         self.passed = 0
@@ -265,7 +267,9 @@ class _Job:
         if space.beside is not None and not space.by_belt:
             self.grid = (1 / TENTHS if not space.beside.free_along else self.grid[0], 0.0)
         self._stops: Counter[str] = Counter()
+        self._alike: set[str] | None = None
         self._messages: set[str] | None = None
+        self._clear_ones: dict[SearchPose, tuple[Layout, Verdict]] = {}
         self._failed = 0
         self._apart = APART_ON_ARC if space.by_belt else APART
         self._sampled: Counter[str] = Counter()
@@ -285,7 +289,7 @@ class _Job:
         self.passed = len(found)
         yield from (SearchPose(side, (row[0], row[1], row[2])) for _, side, row in sorted(found))
 
-    def between(self, count: int, progress: Progress | None) -> list[SearchPose]:
+    def between(self, count: int) -> list[SearchPose]:
         """The spots without a stop between those of the grid, of the coarsest level that has any."""
         # What stops every pose alike is not mended by looking between them.
         # Beside a shaft along the plate the grid has all directions and turns that there are, and its lines are fine.
@@ -310,9 +314,9 @@ class _Job:
                 found += self._with_cost(side, level.spots)
             self.grid = (max(grid[0] for grid in grids), max(grid[1] for grid in grids))
             self.passed += len(found)
-            if progress is not None and levels:
+            if self.progress is not None and levels:
                 fine = f"{self.grid[0]:.2g} {'degrees' if self.space.by_belt else 'mm'}"
-                progress(f"{self.space.name}: looking between these, {fine} apart")
+                self.progress(f"{self.space.name}: looking between these, {fine} apart")
             order = [SearchPose(side, (row[0], row[1], row[2])) for _, side, row in sorted(found)]
             chosen = self.checked(order, count, last)
             if chosen or self.checks >= last:
@@ -358,7 +362,7 @@ class _Job:
 
     def _hopeless(self) -> bool:
         """Whether every check so far met the same stop."""
-        return self._failed >= SAME_STOP and max(self._stops.values()) == self._failed
+        return self._failed >= SAME_STOP and bool(self._alike)
 
     def _cell(self, spot: SearchPose) -> tuple[object, ...]:
         return (spot.side, *(number // apart for number, apart in zip(spot.numbers, self._apart, strict=True)))
@@ -394,23 +398,49 @@ class _Job:
     def _clear(self, spot: SearchPose) -> tuple[Layout, Verdict] | None:
         """The layout and verdict of a spot; None if it has a stop or cannot be laid out."""
         self.checks += 1
+        if self.progress is not None and self.checks % TOLD_EACH == 0:
+            found = len(self._clear_ones)
+            free = f"{found or 'none'} of them free of stops" if found != 1 else "one of them free of stops"
+            self.progress(f"{self.space.name}: {self.checks} positions checked, {free}")
+        if spot in self._clear_ones:
+            return self._clear_ones[spot]
         try:
             layout = lay_out(spec_at(self.space, spot))
-            verdict = check(layout)
+            # By stages, what costs least first: most poses that cannot be are stopped by it, and how a plate is put
+            # together, bent and guarded need not be asked of these.
+            verdict = next(
+                (found for found in (check(layout, rules) for rules in STAGES[:-1]) if not found.clear), None
+            )
+            whole = verdict is None
+            verdict = verdict or check(layout)
+            if verdict.clear:
+                self._clear_ones[spot] = (layout, verdict)
+                return layout, verdict
+            stops, said = self._stops_of(layout, verdict)
+            self._stops.update(stops)
+            # What every pose has in common is no matter of the place, and the user must be told so: as long as there
+            # may be such a thing, all that stops a pose has to be known.
+            if not whole and not (self._known(self._alike, stops) and self._known(self._messages, said)):
+                stops, said = self._stops_of(layout, check(layout))
         except PlatekitError as error:
-            self._failed += 1
-            self._stops[said_of(error)] += 1
-            return None
-        if verdict.clear:
-            return layout, verdict
+            stops = {said_of(error)}
+            self._stops.update(stops)
+        else:
+            self._messages = said if self._messages is None else self._messages & said
         self._failed += 1
-        stops = [finding for finding in verdict.findings if finding.stops]
-        # The same sentence, figures and all, at every pose: then it is no matter of the place, and the user must be
-        # told so.
-        said = {finding.message for finding in stops if not self._about(layout, finding)}
-        self._messages = said if self._messages is None else self._messages & said
-        self._stops.update({f"{' against '.join(finding.features[:2])}, {finding.rule}" for finding in stops})
+        self._alike = stops if self._alike is None else self._alike & stops
         return None
+
+    def _stops_of(self, layout: Layout, verdict: Verdict) -> tuple[set[str], set[str]]:
+        """What stops a pose, in short; and the sentences, figures and all, of stops that are not about the mount."""
+        stops = [finding for finding in verdict.findings if finding.stops]
+        said = {finding.message for finding in stops if not self._about(layout, finding)}
+        return {f"{' against '.join(finding.features[:2])}, {finding.rule}" for finding in stops}, said
+
+    @staticmethod
+    def _known(common: set[str] | None, found: set[str]) -> bool:
+        """Whether what was found so far of a pose already tells what it has in common with all before."""
+        return common is not None and common <= found
 
     def _about(self, layout: Layout, finding: Finding) -> bool:
         """Whether a stop has to do with the mount that is being placed."""
@@ -476,7 +506,10 @@ class _Job:
         return Merits(layout.outline.area, measured.belt, measured.clearance, measured.reach)
 
     def blockers(self) -> tuple[tuple[str, float], ...]:
-        """What stops how large a share of the poses checked in full; of the sample by the filter if there are none."""
+        """What stops how large a share of the poses checked; of the sample by the filter if there are none.
+
+        Of a pose it is what it is stopped by first: what costs more is not asked of it.
+        """
         counts, whole = (self._stops, self.checks) if self.checks else (self._sampled, self._sample)
         shares = [(what, count / max(whole, 1)) for what, count in counts.items() if count]
         return tuple(sorted(shares, key=lambda pair: (-pair[1], pair[0])))

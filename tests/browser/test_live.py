@@ -121,6 +121,16 @@ def bench(debug_port: int, tmp_path_factory: pytest.TempPathFactory) -> Iterator
     page.server_close()
 
 
+def test_a_search_for_places_tells_how_far_it_is_and_may_be_left(bench: Bench) -> None:
+    bench.open("apple-mill.yaml")
+    bench.tab.ask("[...document.querySelectorAll('button')].find((b) => b.textContent === 'Places for motor').click()")
+    bench.until("document.querySelector('#leave + [role=status]')?.textContent.startsWith('motor: ')")
+    bench.tab.ask("document.getElementById('leave').click()")
+    bench.until("document.getElementById('told').textContent.includes('the search was left')")
+    assert bench.tab.ask("document.getElementById('leave')") is None
+    assert bench.changed() == []
+
+
 def test_a_number_typed_into_a_box_is_in_the_spec(bench: Bench) -> None:
     bench.open("wrong-on-purpose.yaml")
     bench.type("[data-field='plate.thickness']", "12,5")

@@ -9,6 +9,7 @@ import { oldFace } from "./old_face.js";
 import { newJob } from "./new_job.js";
 
 const POLL = 2000; // ms between looks at the file: an editor may have it open as well
+const HOW_FAR = 400; // ms between looks at how far a search has come
 const by = (id) => document.getElementById(id);
 const page = { state: "", opened: new Set(), closed: new Set(), ticket: "", sheet: null };
 const AT_FIRST = 4; // findings
@@ -345,9 +346,36 @@ async function working(button, job) {
   }
 }
 
+// A search for places tells how far it has come, and may be left.
+async function watched(search, place) {
+  const said = make("span", { role: "status" });
+  const leave = make("button", { type: "button", id: "leave", onclick: () => ask("how far", { leave: true }) }, "Leave it");
+  place.replaceChildren(make("div", { class: "line" }, leave, said));
+  let over = false;
+  const look = async () => {
+    if (over) return;
+    try {
+      const told = (await ask("how far")).said;
+      if (!over && told !== said.textContent) said.textContent = told;
+    } catch {
+      return; // the search itself tells what is wrong
+    }
+    setTimeout(look, HOW_FAR);
+  };
+  setTimeout(look, HOW_FAR);
+  try {
+    return await search;
+  } catch (error) {
+    place.replaceChildren();
+    throw error;
+  } finally {
+    over = true;
+  }
+}
+
 function offerPlaces(mount, place, button) {
   return working(button, async () => {
-    const { places, state } = await ask("places", { mount });
+    const { places, state } = await watched(ask("places", { mount }), place);
     place.replaceChildren(
       make(
         "div",
