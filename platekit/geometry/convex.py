@@ -138,6 +138,17 @@ def _nearest(simplex: list[_Corner]) -> tuple[list[_Corner], list[float], Spot]:
                 break
         else:
             return simplex, [0.25] * 4, (0.0, 0.0, 0.0)
+    if len(simplex) == 2:
+        # the most usual, by the same sums without their lists
+        first, second = simplex
+        p, q = first.w, second.w
+        e = _less(q, p)
+        ee = _dot(e, e)
+        t = -_dot(e, p) / ee if ee > 0.0 else -1.0
+        if 0.0 < t < 1.0:
+            u = 1.0 - t
+            return simplex, [u, t], (u * p[0] + t * q[0], u * p[1] + t * q[1], u * p[2] + t * q[2])
+        return ([second], [1.0], q) if _dot(q, q) < _dot(p, p) else ([first], [1.0], p)
     best: tuple[float, list[_Corner], list[float], Spot] | None = None
     for many in range(1, min(len(simplex), 3) + 1):
         for part in combinations(simplex, many):

@@ -28,6 +28,7 @@ from platekit.geometry.point import (
     Gap,
     Point,
     between,
+    box_of,
     box_round,
     polar,
     towards,
@@ -90,7 +91,14 @@ class Loop(Struct, frozen=True, dict=True):
     @cached_property
     def box(self) -> Box:
         """The smallest box round the loop, mm."""
+        if self.is_straight:
+            return box_of((x, y) for x, y, _ in self.vertices)
         return box_round(self.boxes)
+
+    @cached_property
+    def is_straight(self) -> bool:
+        """True when none of its edges is an arc, so that the vertices alone tell all of it."""
+        return not any(bulge for _, _, bulge in self.vertices)
 
     @cached_property
     def boxes(self) -> tuple[Box, ...]:
@@ -419,14 +427,17 @@ def clean_loop(vertices: Iterable[Vertex]) -> Loop:
     given = [(float(x), float(y), float(b)) for x, y, b in vertices]
     _reject_infinite(given)
     # an edge of no length has no direction: its start is dropped, and with it a bulge that bends nothing
-    kept = [v for v, w in zip(given, given[1:] + given[:1], strict=True) if between(v[:2], w[:2]) > EPS]
+    after = given[1:] + given[:1]
+    kept = [v for v, w in zip(given, after, strict=True) if math.hypot(w[0] - v[0], w[1] - v[1]) > EPS]
     loop = Loop(tuple(kept))
-    for edge in loop.edges:
+    for edge in () if loop.is_straight else loop.edges:
         if isinstance(edge, Arc) and edge.radius > FLATTEST:
             raise GeometryError(
                 f"the edge at {edge.a[0]:.6g}, {edge.a[1]:.6g} is an arc of more than 1 km radius", "make it straight"
             )
-    area = loop.area if len(kept) > 1 else 0.0
+    area = 0.0
+    if len(kept) > 1:
+        area = _polygon_area(kept) if loop.is_straight else loop.area
     if abs(area) > EPS:
         return loop if area > 0.0 else Loop(_turned_round(kept, -1.0))
     if len(kept) > 3:
@@ -440,6 +451,17 @@ def clean_loop(vertices: Iterable[Vertex]) -> Loop:
         if not (straight and all(abs(dx * (y - y0) - dy * (x - x0)) <= EPS * reach for x, y, _ in kept)):
             reject_crossing(loop)
     raise GeometryError("an outline needs an area; its corners lie on one line or it has fewer than three")
+
+
+def _polygon_area(vertices: Sequence[Vertex]) -> float:
+    """Area inside straight sides, counted from the first corner, mm2; negative where they run clockwise."""
+    x0, y0, _ = vertices[0]
+    twice, ux, uy = 0.0, 0.0, 0.0
+    for x, y, _ in vertices:
+        vx, vy = x - x0, y - y0
+        twice += ux * vy - uy * vx
+        ux, uy = vx, vy
+    return 0.5 * twice
 
 
 def _reject_infinite(points: Iterable[Sequence[float]]) -> None:
@@ -517,6 +539,8 @@ def polygon_loop(points: Sequence[Point], corner: float | Sequence[float] = 0.0)
     >>> round(polygon_loop([(0, 0), (10, 0), (0, 10)], corner=1).area, 6)
     47.313166
     """
+    if corner == 0.0 and len(points) > 3:  # sharp all round, as most are: nothing has to be rounded or named
+        return loop_of((x, y, 0.0) for x, y in points)
     # One radius stands for all, so that the usual case needs no list.
     radii = [corner] * len(points) if isinstance(corner, (int, float)) else [float(r) for r in corner]
     if len(radii) != len(points):

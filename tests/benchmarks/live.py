@@ -8,6 +8,7 @@ so the figures are what a hand sees, and not the time of one request.
 
 from __future__ import annotations
 
+import gc
 import importlib.util
 import shutil
 import sys
@@ -21,6 +22,7 @@ from types import ModuleType
 from typing import Any
 
 import platekit
+from platekit.cli import SELDOM
 from platekit.page.server import Page, serve
 from platekit.page.start import JobFolder
 
@@ -113,6 +115,7 @@ def lags(tab: Any, example: str, handle: str) -> list[float]:
 
 def main() -> int:
     """Prints the lag of each case; ends with 1 where one is over."""
+    gc.set_threshold(*SELDOM)  # as the command does
     over = False
     home = _module("conftest")
     with home.browser() as port, _module("browser").Tab(port) as tab:
