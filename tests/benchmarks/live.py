@@ -22,7 +22,7 @@ from types import ModuleType
 from typing import Any
 
 import platekit
-from platekit.cli import SELDOM
+from platekit.__main__ import SELDOM
 from platekit.page.server import Page, serve
 from platekit.page.start import JobFolder
 
