@@ -18,7 +18,7 @@ from msgspec import Struct
 
 from platekit.cutting import operations_of
 from platekit.geometry import Point, Pose, Shape, between
-from platekit.placed import SAME_LENGTH, Layout, Opening
+from platekit.placed import SAME_LENGTH, Layout, Opening, PlacedFlange
 
 MOVED = 0.01
 """A middle that lies nearer to where it was than this has not moved, mm: the last figure that is shown, and far less
@@ -96,7 +96,7 @@ class OutlineChange(Struct, frozen=True):
 
 
 class Comparison(Struct, frozen=True):
-    """All that differs between two layouts; `thickness` and `material` are (old, new) where they differ."""
+    """All that differs between two layouts; `thickness`, `material`, `flange` are (old, new) where they differ."""
 
     old: Layout
     new: Layout
@@ -107,6 +107,7 @@ class Comparison(Struct, frozen=True):
     outline: OutlineChange | None
     thickness: tuple[float, float] | None
     material: tuple[str, str] | None
+    flange: tuple[PlacedFlange | None, PlacedFlange | None] | None = None
 
     @property
     def changes(self) -> tuple[OpeningPair, ...]:
@@ -123,12 +124,12 @@ class Comparison(Struct, frozen=True):
     @property
     def same_steel(self) -> bool:
         """Whether a plate cut from the old files is the plate that is wanted now."""
-        return not (self.changes or self.outline or self.thickness or self.material)
+        return not (self.changes or self.outline or self.thickness or self.material or self.flange)
 
     @property
     def same_paper(self) -> bool:
         """Whether a sheet printed of the old plate still shows where every hole and the outside go."""
-        return not (self.changes or self.outline)
+        return not (self.changes or self.outline or self.flange)
 
 
 def compare(old: Layout, new: Layout) -> Comparison:
@@ -205,7 +206,16 @@ def compare(old: Layout, new: Layout) -> Comparison:
         outline=outline,
         thickness=thickness if abs(thickness[0] - thickness[1]) > SAME_LENGTH else None,
         material=material if material[0] != material[1] else None,
+        flange=(old.flange, new.flange) if _bent(old.flange) != _bent(new.flange) else None,
     )
+
+
+def _bent(flange: PlacedFlange | None) -> tuple[object, ...] | None:
+    """How a flange is bent: the same flat blank can be bent the other way, or round another radius (mm)."""
+    if flange is None:
+        return None
+    sizes = (round(size / SAME_LENGTH) for size in (flange.height, flange.radius, flange.length))
+    return (flange.edge, flange.side, *sizes)
 
 
 # --------------------------------------------------------------------------------------------- pairs

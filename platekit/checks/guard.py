@@ -323,7 +323,7 @@ def _back(layout: Layout, guard: Guard) -> Iterator[Finding]:
                 advice=ideas[0],
                 others=tuple(ideas[1:]),
             )
-    steel = sum(loop.area for loop in intersection(guard.outline, layout.outline))
+    steel = sum(loop.area for loop in intersection(guard.outline, layout.plane))
     closed = 100.0 * steel / guard.outline.area
     if closed < ALL_CLOSED:
         larger = _larger_plate(layout, guard.outline)
@@ -358,7 +358,7 @@ def _larger_plate(layout: Layout, inside: Loop) -> Advice:
 def _standing(layout: Layout, guard: Guard) -> Iterator[Finding]:
     """What a guard that stands on the plate leaves open there: where it stands past the steel, the slit under it."""
     under = footprint(guard)
-    steel = sum(loop.area for loop in intersection(under, layout.outline))
+    steel = sum(loop.area for loop in intersection(under, layout.plane))
     closed = 100.0 * steel / under.area
     if closed < ALL_CLOSED:
         larger = _larger_plate(layout, under)
@@ -678,7 +678,7 @@ def _sockets(layout: Layout, guard: Guard) -> Iterator[Finding]:
         if danger >= direct - SAME_LENGTH:
             continue
         # the plate lies behind it: a hand comes in through the slit between the two, as far off as the nearest edge
-        edges = [edge_distance(shape, outside).distance, edge_distance(shape, layout.outline).distance]
+        edges = [edge_distance(shape, outside).distance, edge_distance(shape, layout.plane).distance]
         slit = 0.0 if guard.off_plate < SAME_LENGTH else _reached(guard.off_plate, round_one=False)
         way = min(edges)
         if way > 0 and way + danger >= slit - SAME_LENGTH:

@@ -8,7 +8,7 @@ from platekit.drawing.sizes import figure
 from platekit.laying.bends import K_SOURCE
 from platekit.laying.flange import press_force, press_words, shortest_height
 from platekit.placed import Layout, PlacedFlange, Side
-from platekit.units import show_length
+from platekit.units import Unit, show_length
 
 Row = tuple[str, str]
 STEPS: Final = (
@@ -32,6 +32,14 @@ def bend_words(flange: PlacedFlange, seen_from: Side = "near") -> str:
     Up is towards whoever looks at the face.
     """
     return f"BEND 90° {'UP' if flange.side == seen_from else 'DOWN'}"
+
+
+def flange_words(flange: PlacedFlange | None, unit: Unit) -> str:
+    """How an edge is bent, in a few words; or that none is."""
+    if flange is None:
+        return "none"
+    height, radius = show_length(flange.height, unit), show_length(flange.radius, unit)
+    return f"{flange.edge} edge, towards the {flange.side} side, {height} off the face, inside radius {radius}"
 
 
 def flange_rows(layout: Layout) -> tuple[Row, ...]:

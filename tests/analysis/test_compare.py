@@ -142,3 +142,17 @@ def test_back_and_forth_are_opposite(dx: float, dy: float, turn: int) -> None:
     for pair in back.changes:
         assert pair.move == pytest.approx((-ways[pair.name][0], -ways[pair.name][1]), abs=1e-9)
     assert len(there.changes) == len(back.changes)
+
+
+def test_the_same_blank_bent_the_other_way_is_another_plate() -> None:
+    near, far = (
+        loads(PLATE.replace("  cutouts:", f"  flange: {{edge: bottom, height: 40, towards: {side}}}\n  cutouts:"), "w")
+        for side in ("near", "far")
+    )
+    found = compare(lay_out(near), lay_out(far))
+    assert found.outline is None
+    assert not found.same_steel
+    assert not found.same_paper
+    assert found.flange is not None
+    assert [one.side for one in found.flange if one is not None] == ["near", "far"]
+    assert compare(lay_out(near), lay_out(near)).flange is None

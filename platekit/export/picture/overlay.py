@@ -13,6 +13,7 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.analysis.compare import Comparison, OpeningPair
+from platekit.drawing.bending import flange_words
 from platekit.drawing.cautions import SHORT
 from platekit.drawing.dimensions import arrowhead
 from platekit.drawing.labels import Wish, place, points_along
@@ -250,6 +251,9 @@ def _listed(root: Element, comparison: Comparison, y: float) -> float:
         rows.append(("plate", "now {1} thick, was {0}".format(*(show_length(t, unit) for t in comparison.thickness))))
     if comparison.material:
         rows.append(("plate", f"now {comparison.material[1]}, was {comparison.material[0]}"))
+    if comparison.flange:
+        was, now = (flange_words(one, unit) for one in comparison.flange)
+        rows.append(("flange", f"now {now}; was {was}"))
     if comparison.outline:
         rows.append(("outline", outline_words(comparison)))
     rows += [(f"mount {move.name}", mount_words(move, unit)) for move in comparison.mounts]

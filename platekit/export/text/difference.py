@@ -8,6 +8,7 @@ from typing import Final
 
 from platekit.analysis.compare import MOVED, Comparison, MountMove, OpeningPair
 from platekit.checks.strength import holds_of
+from platekit.drawing.bending import flange_words
 from platekit.drawing.cautions import CAUTIONS
 from platekit.drawing.sizes import opening_size
 from platekit.export.data.rounded import Figures, tidied
@@ -150,6 +151,9 @@ def difference_text(comparison: Comparison, outdated: Sequence[Outdated], writte
         lines.append(f"the plate is {now} thick, was {was}")
     if comparison.material:
         lines.append(f"the plate is {comparison.material[1]}, was {comparison.material[0]}")
+    if comparison.flange:
+        was, now = (flange_words(one, unit) for one in comparison.flange)
+        lines.append(f"flange: {now}; was {was}")
     if comparison.outline:
         lines.append(f"outline: {outline_words(comparison)}")
     lines += [f"mount {move.name}: {mount_words(move, unit)}" for move in comparison.mounts]
@@ -210,6 +214,7 @@ def difference_figures(comparison: Comparison, outdated: Sequence[Outdated], wri
         "same_steel": comparison.same_steel,
         "thickness_mm": comparison.thickness,
         "material": comparison.material,
+        "flange": None if comparison.flange is None else [flange_words(one, "mm") for one in comparison.flange],
         "strength_was": _strength_figures(old),
         "strength_is": _strength_figures(new),
         "outline": None
