@@ -113,6 +113,20 @@ def taper(layout: Layout) -> Iterator[Finding]:
             needed=passing,
             advice=advice,
         )
+    # Only where the spec itself says so: a machine's file says what its torch does.
+    if layout.cutting.process == "plasma" and layout.cutting.direction == "counter-clockwise":
+        yield Finding(
+            rule="taper",
+            level="note",
+            message="the outside is to run counter-clockwise: with the usual swirl the square side of a plasma cut is "
+            "on the right of its way, so that the leaning one comes to lie on the plate and in its holes",
+            features=("outline",),
+            at=layout.outline.box.center,
+            advice=Advice(
+                "take `direction` out, unless your torch has the other swirl ring",
+                (Remedy("cutting.direction", "clockwise"),),
+            ),
+        )
 
 
 def tolerance(layout: Layout) -> Iterator[Finding]:
@@ -330,8 +344,8 @@ RULES = (
         "size less both sides of the taper against screw or spigot",
         "process table, each row with its kind",
         taper,
-        levels=("stop",),
-        keys=("cutting.process", "cutting.machine"),
+        levels=("stop", "note"),
+        keys=("cutting.process", "cutting.machine", "cutting.direction"),
     ),
     Rule(
         "tolerance",

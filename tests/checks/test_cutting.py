@@ -116,3 +116,18 @@ def test_a_material_of_which_only_figures_are_given_is_said_until_its_family_is_
     assert not said(GIVEN.replace("}", ", family: stainless steel}"))
     named = GIVEN.replace("}", ", family: stainless steel}")
     assert process_of(judged(named, "oxy-fuel", 6))
+
+
+@pytest.mark.parametrize(
+    ("cutting", "told"),
+    [
+        ("process: plasma, direction: counter-clockwise", 1),
+        ("process: plasma, direction: clockwise", 0),
+        ("process: laser, direction: counter-clockwise", 0),  # no swirl, no leaning side
+        ("process: plasma", 0),
+    ],
+)
+def test_which_side_of_a_plasma_cut_leans_is_told(cutting: str, told: int) -> None:
+    text = changed(("process: laser, kerf: 0.3", cutting))
+    found = platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml"))).findings
+    assert len([one for one in found if one.rule == "taper" and one.level == "note"]) == told

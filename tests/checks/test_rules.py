@@ -25,6 +25,7 @@ from platekit.checks import (
     room,
     seats,
     shafts,
+    soft,
     strength,
     unknown,
     welds,
@@ -163,8 +164,8 @@ ON_STRENGTH = {rule.name for rule in strength.RULES}
 """Their cases are in test_strength.py."""
 SUNK = {"head-seat"}
 """Its cases are in test_sunk.py."""
-DOUBTED = {rule.name for rules in (believed, bores, masses, welds) for rule in rules.RULES} | {"tapped"}
-"""Their cases are in test_believed.py, test_bores.py, test_masses.py, test_welds.py and test_screws.py."""
+DOUBTED = {rule.name for rules in (believed, bores, masses, soft, welds) for rule in rules.RULES} | {"tapped"}
+"""Their cases are in files named for those, and in test_screws.py."""
 WITHOUT_EDIT = {"unusual", "kerf", "machine", "bed", "cut-file", "neck", "tip", "lighten"}
 
 

@@ -84,6 +84,8 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
         (test_rules.WINDOW, f"{test_rules.WINDOW}\n  ribs: {{{BELOW}}}"),
         ("    pilot: {diameter: 80, depth: 3}\n", ""),
     ),
+    "taper swirl": (("process: laser, kerf: 0.3", "process: plasma, direction: counter-clockwise"),),
+    "soft-plate": (("mild steel", "MDF"), ("process: laser, kerf: 0.3", "process: router")),
     "tapped": ((MACHINE_PATTERN, MEASURED.replace("HOLE", "8.9")),),
     "tapped stop": ((MACHINE_PATTERN, MEASURED.replace("HOLE", "5")),),
     "remnant narrow": (("kerf: 0.3", "kerf: 0.3, sheet: [1400, 300], copies: 2, margin: 1"),),

@@ -1,0 +1,90 @@
+"""The rule on plates of plastic and wood: what a tightened screw does to them, and threads that they hold badly."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from platekit import tables
+from platekit.checks.finding import Advice, Finding
+from platekit.checks.rule import Rule
+from platekit.errors import LookupFailed
+from platekit.laying.spacers import bearing_area
+from platekit.placed import Layout, ScrewStack
+from platekit.tables.torques import USUAL_CLASS
+from platekit.units import show_stress
+
+SOFT: Final = frozenset({"acetal", "HDPE", "polycarbonate", "acrylic", "wood board"})
+"""Families that creep: what is clamped through them works loose (common practice)."""
+
+
+def soft_plate(layout: Layout) -> Iterator[Finding]:
+    """Screws in a plate of plastic or wood: the pressure (N/mm2) under their heads, and threads cut in it."""
+    family = layout.material.family
+    if family not in SOFT:
+        return
+    for stack in layout.stacks:
+        mount = layout.mounts[stack.mount]
+        if stack.into == "plate":
+            yield _finding(
+                layout,
+                stack,
+                f"{stack.size} threads cut in {layout.material.name} hold little, and less each time they are used",
+                None,
+                "go through with a nut and a washer, or put threaded inserts in",
+            )
+        elif stack.spacer is None and stack.let_in == 0.0:
+            pressed = _pressure(layout, stack, mount.hole, mount.hole_travel is not None)
+            most = layout.material.yield_strength
+            if pressed is not None and pressed > most:
+                unit = layout.spec.unit
+                yield _finding(
+                    layout,
+                    stack,
+                    f"tightened as in steel, {stack.size} presses with {show_stress(pressed, unit)} under its head; "
+                    f"{layout.material.name} bears {show_stress(most, unit)} for a short time and creeps under less, "
+                    "so that the screw works loose",
+                    (pressed, most),
+                    "put a bar of steel or large washers under the heads, steel sleeves round the screws, tighten by "
+                    "hand with a locking nut; or use a plate of metal",
+                )
+
+
+def _pressure(layout: Layout, stack: ScrewStack, hole: float, slotted: bool) -> float | None:
+    screw = tables.screw(stack.size)
+    try:
+        preload = tables.torque(stack.size, USUAL_CLASS[screw.system]).preload
+    except LookupFailed:  # no strength is listed: how hard it presses is not known
+        return None
+    area = bearing_area(stack.washer_outer, hole, hole, slotted)
+    return preload / area if area > 0 else None
+
+
+def _finding(layout: Layout, stack: ScrewStack, said: str, figures: tuple[float, float] | None, advice: str) -> Finding:
+    mount = layout.mounts[stack.mount]
+    found, needed = (None, None) if figures is None else figures
+    return Finding(
+        rule="soft-plate",
+        level="warn",
+        message=f"{stack.mount}: {said}",
+        features=mount.hole_names,
+        at=mount.points[0],
+        found=found,
+        needed=needed,
+        unit="N/mm2",
+        advice=Advice(advice),
+        field=stack.field,
+    )
+
+
+RULES = (
+    Rule(
+        "soft-plate",
+        "a plate of plastic or wood that is crushed under its screws, or holds no thread",
+        "the stress that it bears for a short time, with the usual class of screw tightened as in steel",
+        "material.csv, each row with its kind; the torques of the tables; geometry",
+        soft_plate,
+        levels=("warn",),
+        keys=("plate.material",),
+    ),
+)

@@ -1,0 +1,36 @@
+"""Plates of plastic and wood under their screws."""
+
+from __future__ import annotations
+
+import pytest
+
+import platekit
+from platekit.checks import Finding
+from tests.checks.plates import changed
+
+ROUTER = ("process: laser, kerf: 0.3", "process: router")
+
+
+def told(*swaps: tuple[str, str]) -> list[Finding]:
+    found = platekit.check(platekit.lay_out(platekit.loads(changed(ROUTER, *swaps), "plate.yaml"))).findings
+    return [finding for finding in found if finding.rule == "soft-plate"]
+
+
+@pytest.mark.parametrize(
+    ("material", "count"), [("MDF", 2), ("HDPE", 2), ("6082-T6", 0), ("brass", 0), ("mild steel", 0)]
+)
+def test_a_screw_tightened_as_in_steel_crushes_what_is_soft(material: str, count: int) -> None:
+    assert len(told(("mild steel", material))) == count
+
+
+def test_the_pressure_is_preload_over_washer() -> None:
+    first, _ = told(("mild steel", "MDF"))
+    # M8 of class 8.8: 0.75 x 580 N/mm2 x 36.6 mm2 = 15.9 kN (ISO 898-1), on a washer of 16 mm over a hole of 9
+    assert first.found == pytest.approx(0.75 * 580 * 36.6 / (3.14159265 / 4 * (16**2 - 9**2)), rel=0.01)
+    assert first.needed == 20
+
+
+def test_threads_in_wood_are_told() -> None:
+    bolts = "bolts: {size: M6, into: part, depth: 12, thread_in: steel, washer: true}"
+    tapped = (bolts, "bolts: {size: M6, into: plate, flange: 8, washer: true}")
+    assert "hold little" in told(("mild steel", "MDF"), tapped)[-1].message
