@@ -32,7 +32,10 @@ SHOWN: Final = 10
 
 
 class ChoiceWanted(Struct, frozen=True):
-    """What `platekit drive --choose` is asked for, lengths as typed; None where the spec's own drive tells."""
+    """What `platekit drive --choose` is asked for, lengths as typed; None where the spec's own drive tells.
+
+    `belt` is which of the belts, from the motor on; the last one drives the working shaft.
+    """
 
     closest: str | None = None
     farthest: str | None = None
@@ -40,6 +43,7 @@ class ChoiceWanted(Struct, frozen=True):
     largest_driven: str | None = None
     sections: tuple[str, ...] = ()
     count: int = SHOWN
+    belt: int = -1
 
 
 def choices_for(layout: Layout, wanted: ChoiceWanted) -> RankedDrives:
@@ -51,21 +55,24 @@ def choices_for(layout: Layout, wanted: ChoiceWanted) -> RankedDrives:
         None if size is None else typed_length(size, layout.spec.unit)
         for size in (wanted.closest, wanted.farthest, wanted.largest_driver, wanted.largest_driven)
     )
-    # The last belt drives the working shaft; behind a jackshaft it is driven `before` times slower than the motor.
-    belt = layout.belts[-1]
-    request, points = belt.request, belt.result.points
-    if request.motor is None or not points or request.wanted.speeds is None:
+    # The last belt drives the working shaft; behind a jackshaft it is driven `before` times slower than the motor, and
+    # the belts after another one have their share of how much slower the working shaft is wanted.
+    belt, last = layout.belts[wanted.belt], layout.belts[-1]
+    request, points = belt.request, last.result.points
+    speeds, after = last.request.wanted.speeds, last.result.ratio / belt.result.ratio
+    if last.request.motor is None or not points or speeds is None:
         raise DriveError("to choose, give the motor under `drive.motor` and the speeds under `drive.wanted`")
     # The shafts stand where they stand: a drive fits best that leaves them there, but may ask for some room.
     own = belt.result.centre_distance
     low = own * (1 - CENTRES_ROOM) if closest is None else closest
     high = own * (1 + CENTRES_ROOM) if farthest is None else farthest
-    rated = request.motor.speed_rpm if request.motor.loaded is None else request.motor.loaded[0]
+    motor = last.request.motor
+    rated = motor.speed_rpm if motor.loaded is None else motor.loaded[0]
     before = request.before
     return choose(
         ChoiceRequest(
             motor_speeds=Range(points[0].motor_rpm / before, points[-1].motor_rpm / before),
-            wanted=request.wanted.speeds,
+            wanted=Range(speeds.low * after, speeds.high * after),
             centres=Range(low, high),
             best_centres=min(max(own, low), high),
             sections=wanted.sections,
@@ -179,14 +186,14 @@ def with_choice(layout: Layout, choice: Choice) -> str:
     return text
 
 
-def choice_edits(layout: Layout, choice: Choice) -> list[tuple[str, Value]]:
-    """The fields of the spec that a choice changes, (field, value): its belt and both pulleys."""
-    field = layout.belts[-1].field
+def choice_edits(layout: Layout, choice: Choice, which: int = -1) -> list[tuple[str, Value]]:
+    """The fields of the spec that a choice for one of the belts changes, (field, value): belt and both pulleys."""
+    field = layout.belts[which].field
     # Stock belts are listed without a width or a number of ribs where the strand is cut to width: then what is needed
     # is written, unless the spec's own belt of that kind is wide enough.
-    belt, before = choice.belt, layout.belts[-1].request.belt
+    belt, before = choice.belt, layout.belts[which].request.belt
     words: dict[str, Value] = {"size": belt.label}
-    kept = _raw(layout, f"{layout.belts[-1].field}.belt")
+    kept = _raw(layout, f"{field}.belt")
     if belt.section.toothed:
         enough = before is not None and before.width >= (choice.width_needed or 0)
         width = kept.get("width") if enough else f"{choice.width_needed:g} mm"

@@ -30,7 +30,7 @@ from platekit.page.offers import offers
 from platekit.page.old_face import acted
 from platekit.page.picture import frame_written, places_put, seen
 from platekit.page.scene import dragged, front, scene
-from platekit.spec.editing import without_value
+from platekit.spec.editing import has_value, without_value
 
 MOST_PLACES: Final = 6
 """Most places that are shown at once (ours)."""
@@ -82,7 +82,16 @@ def advise(desk: Desk, asked: Asked) -> Answer:
 def edit(desk: Desk, asked: Asked) -> Answer:
     """Boxes filled in: [[field, what was typed, kind of box], ...]."""
     edits = asked.typed
-    return answer_of(desk, desk.change(asked.state, lambda text: with_edits(text, edits)))
+
+    def edited(text: str) -> str:
+        for field, value in edits:
+            # a tapped hole is drilled for its thread: the clearance hole that stood there goes with the nut
+            hole = f"{field.removesuffix('.screws.into')}.pattern.hole"
+            if field.endswith(".screws.into") and value == "plate" and has_value(text, hole):
+                text = without_value(text, hole)
+        return with_edits(text, edits)
+
+    return answer_of(desk, desk.change(asked.state, edited))
 
 
 def set_values(desk: Desk, asked: Asked) -> Answer:
@@ -104,6 +113,19 @@ def preview(desk: Desk, asked: Asked) -> Answer:
         "scene": scene(layout, verdict),
         "verdict": trial_word(layout, verdict),
     }
+
+
+def take_drive(desk: Desk, asked: Asked) -> Answer:
+    """A stock drive from the list; a rim that is narrower than the belts it is to carry is made as wide."""
+    from platekit.checks.motor import rim_width
+
+    edits = asked.values
+    wider = [
+        (remedy.field, remedy.value)
+        for finding in rim_width(desk.laid(asked.state, edits))
+        for remedy in finding.advice.remedies
+    ]
+    return answer_of(desk, desk.change(asked.state, lambda text: with_edits(text, [*edits, *wider])))
 
 
 def take_out(desk: Desk, asked: Asked) -> Answer:
@@ -250,13 +272,16 @@ def places(desk: Desk, asked: Asked) -> Answer:
     """Places of a mount that nothing stops, each as a small scene to pick."""
     from platekit.export.picture.places import merit_words, where_words
     from platekit.jobs.place import find_places
-    from platekit.studies.place import place_edits
+    from platekit.studies.place import nothing_found, place_edits
 
     now = desk.now()
     # A second search that is begun ends the one before: the page shows one.
     desk.errand.leave()
     errand = desk.errand = Errand()
     search = find_places(desk.path, asked.text("mount"), "balance", MOST_PLACES, errand.tell)
+    # no picture of nothing: what is most in the way has to be changed first
+    if not search.places:
+        raise nothing_found(search)
     return {
         "state": now.state,
         "places": [
@@ -287,11 +312,16 @@ def drives(desk: Desk, asked: Asked) -> Answer:
     if now.layout is None or not now.layout.belts:
         raise PlatekitError("there is no belt drive in this job yet; add `drive` to the sheet first")
     section, driver, driven = (str(asked.said.get(key) or "").strip() for key in ("section", "driver", "driven"))
+    belts = now.layout.belts
+    which = next((k for k, belt in enumerate(belts) if belt.field == asked.said.get("belt")), len(belts) - 1)
     wanted = ChoiceWanted(
-        largest_driver=driver or None, largest_driven=driven or None, sections=(section,) if section else ()
+        largest_driver=driver or None,
+        largest_driven=driven or None,
+        sections=(section,) if section else (),
+        belt=which,
     )
     choices = choices_for(now.layout, wanted)
-    edits = [[list(edit) for edit in choice_edits(now.layout, one)] for one in choices.best]
+    edits = [[list(edit) for edit in choice_edits(now.layout, one, which)] for one in choices.best]
     return {"state": now.state, **choices_figures(choices), "edits": edits}
 
 
@@ -312,14 +342,31 @@ def write_files(desk: Desk, asked: Asked) -> Answer:
 
 
 def write_paper(desk: Desk, asked: Asked) -> Answer:
-    """The 1:1 paper by itself; with the bars of a print as measured, corrected for that printer."""
+    """The 1:1 paper by itself; for a printer that is named, corrected by its bars, as every later one is."""
     from platekit.jobs.template import PrintWanted, template
 
     # An empty box means that nothing was measured, and the printer as it was last corrected is taken.
     measured = str(asked.said.get("measured") or "").strip()
     printer = str(asked.said.get("printer") or "").strip()
     wanted = PrintWanted(measured=measured or None, printer=printer or None)
-    told = template(desk.path, desk.out, wanted)
+    if not printer:
+        told = template(desk.path, desk.out, wanted)
+    else:
+        now = desk.now()
+        if now.state != asked.state or now.layout is None:
+            raise Stale(f"{desk.path.name} was changed meanwhile; the page now shows what it holds")
+        # stored first; then the spec names the printer, or the next paper would be plain again, and this one is made
+        if measured:
+            template(desk.path, desk.out, wanted)
+        paper = now.layout.paper
+
+        def for_it(text: str) -> str:
+            text = without_value(text, "paper.measured") if paper.measured is not None else text
+            return with_edits(text, [("paper.printer", printer)])
+
+        if paper.printer != printer:
+            desk.change(asked.state, for_it)
+        told = template(desk.path, desk.out, PrintWanted(printer=printer))
     return {**answer_of(desk, desk.now()), "told": told.text, "written": [path.name for path in told.written]}
 
 
@@ -381,6 +428,7 @@ ACTS: Final[dict[str, Act]] = {
     "places": places,
     "how far": how_far,
     "drives": drives,
+    "take drive": take_drive,
     "look up": look_up,
     "make": write_files,
     "print": write_paper,

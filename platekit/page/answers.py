@@ -80,6 +80,10 @@ def whole(now: Now) -> Answer:
         answer["scene"] = scene(now.layout, now.verdict)
         answer["sliders"] = sliders(now.layout)
         answer["belt_section"], answer["belt_sections"] = section_of(now.layout)
+        answer["belts"] = [
+            {"field": belt.field, "between": f"from {belt.driver.mount} to {belt.driven.mount}"}
+            for belt in now.layout.belts
+        ]
         if now.fresh and now.spec is not None:
             answer["numbers"] = numbers(now.layout, now.spec.top, now.text)
             answer["holes"] = holes(now.layout, now.spec.top, now.text)

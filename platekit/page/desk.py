@@ -43,6 +43,7 @@ class Stale(PlatekitError):
 class Now(Struct, frozen=True):
     """What the file comes to at one state. `layout` and `verdict` are the last good ones where `problems` are told.
 
+    `out_of_reach` are pairs of a mount's holes that no caliper gets at, as its user said.
     `readable` is False where the text is no usable spec; `fresh` says that the layout is of this very text, and
     `advised` that the advice of its findings was tried.
     """
@@ -56,6 +57,7 @@ class Now(Struct, frozen=True):
     layout: Layout | None
     verdict: Verdict | None
     problems: tuple[Problem, ...]
+    out_of_reach: frozenset[tuple[str, frozenset[str]]] = frozenset()
 
 
 class Held(Struct, frozen=True, eq=False):
@@ -100,6 +102,7 @@ class Desk:
         self._after: list[str] = []
         self.picture: Held | None = None
         self.errand = Errand()
+        self._out_of_reach: frozenset[tuple[str, frozenset[str]]] = frozenset()
 
     def now(self) -> Now:
         """What the file comes to; read again when it has changed."""
@@ -129,7 +132,9 @@ class Desk:
                 if spec is not None and not fresh and (rough := roughly_laid(spec)) is not None:
                     layout, verdict = rough, Verdict(())
                 readable = spec is not None
-                before = Now(mark_of(text), text, readable, fresh, False, spec, layout, verdict, problems)
+                before = Now(
+                    mark_of(text), text, readable, fresh, False, spec, layout, verdict, problems, self._out_of_reach
+                )
             now = self._now = before
             # Each question comes in a thread of its own, which starts without the tables of the shop.
             use_own({} if now.spec is None else now.spec.own.rows)
@@ -149,6 +154,14 @@ class Desk:
             if self._now is not None and self._now.state == now.state:
                 self._now = now
         return now
+
+    def give_up(self, mount: str, pair: frozenset[str]) -> Now:
+        """No caliper gets at a pair of holes of a mount: no reading of it is asked for as long as the page is open."""
+        with self._held:
+            self._out_of_reach |= {(mount, pair)}
+            now = self.now()
+            self._now = replace(now, out_of_reach=self._out_of_reach)
+            return self._now
 
     @property
     def folder(self) -> Path:

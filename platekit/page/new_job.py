@@ -24,9 +24,10 @@ from platekit.jobs.new import SCHEMA_NAME, clear_to_cut, material_for
 from platekit.jobs.schema import schema_text
 from platekit.layout import lay_out
 from platekit.page.boxes import value_of
+from platekit.page.desk import with_edits
 from platekit.page.offers import figures_of
 from platekit.spec import loads
-from platekit.spec.editing import Value, with_value, written
+from platekit.spec.editing import Value, has_value, with_value, without_value, written
 from platekit.spec.starter import StarterChoices, starter, wide_hole
 from platekit.units import Unit, current_a, frequency_hz, length, mm_per, power_w, speed_rpm
 
@@ -59,11 +60,17 @@ SEAT: Final = {
 }
 HOW_FIXED: Final = {"face": "fixed by its face", "feet": "fixed on its feet", "flange": "no motor but a flange"}
 PROCESSES: Final = {word: word for word in get_args(Process)}
+SPOTTED: Final = "0.1 mm"
+"""How far a hole lies off that is spotted through the part which goes there (from memory)."""
 STUD_ROOM: Final = 4.0
 """Room between the ends of studs and a pulley before them, mm (ours: twice what is needed between parts)."""
 PULLEY: Final = {
     "behind": "behind the plate, on the machine's side, where it is now",
     "before": "before the plate: its shaft stands out of the old face and goes through the plate",
+}
+PART_INTO: Final = {
+    "plate": "into threads in the plate",
+    "nut": "with nuts behind the plate, where nothing is in their way",
 }
 BELT: Final = {
     "belt": "by a belt",
@@ -272,6 +279,10 @@ def _of_its_fixing(answers: Mapping[str, str], fixed: str) -> list[Question]:
             ),
             _asks("seat", "Where does it go?", words=SEAT, usual="line"),
         ]
+        if (name := answers.get("motor")) is not None and tables.mount(name).screw is None:
+            # behind a plate that lies on the old face there is no room for a nut
+            usual = "plate" if answers.get("seat", "line") == "line" else "nut"
+            asked.append(_asks("part_into", "How is it screwed to the plate?", words=PART_INTO, usual=usual))
     return asked
 
 
@@ -538,6 +549,8 @@ def spec_text(answers: Mapping[str, str]) -> str:
     if old == "measure":
         face = EMPTY_FACE[choices.units] + (f"\n        hole: {hole}" if wide else "")
         text = re.sub(r"(?m)^    pattern: \{circle: .*$", face, text, count=1)
+        if answers.get("pulley") == "before" and driven_by_belt(answers):
+            text = with_edits(text, _shaft_on_face(answers))
     if answers["fixed"] == "flange":
         text = re.sub(r"(?m)^  motor: (.*)$", r"  part: \1", text, count=1).replace(
             "carried_by: motor", "carried_by: part"
@@ -560,6 +573,16 @@ def _with_own_figures(text: str, answers: Mapping[str, str]) -> str:
                 r"(?m)^    standoff: .*\n", "", text.replace("opening: none", "opening: through", 1), count=1
             )
             text = min((opened, text), key=_stops)
+    if answers.get("part_into") == "plate":
+        text = (
+            without_value(text, "mounts.motor.pattern.hole") if has_value(text, "mounts.motor.pattern.hole") else text
+        )
+        text = with_value(text, "mounts.motor.screws.into", "plate")
+        # A punch mark is too far off for threads: they are spotted through the part's own holes.
+        spotted = with_value(text, "cutting.drilling", SPOTTED)
+        said = f"{SPOTTED}}}    # spotted through the part's own holes; at a punch mark it is 1 mm"
+        spotted = re.sub(rf"(?m)(drilling: ){SPOTTED}}}.*$", lambda found: f"{found[1]}{said}", spotted)
+        text = min((text, spotted), key=_stops)
     if answers.get("own_shaft") and answers.get("own_stands"):
         shaft: Value = {
             "carried_by": "motor",
@@ -568,20 +591,18 @@ def _with_own_figures(text: str, answers: Mapping[str, str]) -> str:
             "relief": "auto",
         }
         text = with_value(text, "bodies", {"shaft of the part": shaft})
-    if answers.get("pulley") == "before" and driven_by_belt(answers) and answers["old"] == "measure":
-        # the remark on it becomes the shaft itself, with the opening that it needs
-        text = re.sub(
-            r"(?m)^# bodies: (.*\n)#   machine shaft:\n#     carried_by: machine\n(?:#     .*\n)+",
-            lambda found: (
-                f"bodies:   {found[1]}  machine shaft:\n    carried_by: machine\n"
-                f"    shape: {{circle: {{diameter: {written(_reading(answers['shaft']))}}}}}\n"
-                f"    span: [{_out(answers['stands'])}, 0]    # from the machine's face, negative towards the plate\n"
-                "    relief: auto    # an opening in the plate for it, its gap all round\n"
-            ),
-            text,
-            count=1,
-        )
     return text
+
+
+def _shaft_on_face(answers: Mapping[str, str]) -> list[tuple[str, Value]]:
+    """What was said of a shaft that stands out of the old face: it is put on already, in the middle, as zero."""
+    shaft: Value = {
+        "kind": "shaft",
+        "diameter": _reading(answers["shaft"]),
+        "stands": _reading(answers["stands"]),
+    }
+    face = "mounts.machine.pattern.measured"
+    return [(f"{face}.holes", {"shaft": shaft}), (f"{face}.sketch", {"shaft": [0, 0]}), (f"{face}.origin", "shaft")]
 
 
 def _out(typed: str) -> str:

@@ -29,7 +29,7 @@ from platekit.scan.opencv import missing
 from platekit.spec.editing import Value, with_list_begun, with_value, without_value
 from platekit.spec.measured_words import PAIRS, MeasuredPattern, ReadingKind
 from platekit.spec.renaming import with_name
-from platekit.studies.surveyed import Surveyed, plan_of, surveyed
+from platekit.studies.surveyed import Surveyed, behind_shafts, plan_of, surveyed
 from platekit.survey.blunder import Suspect
 from platekit.survey.explain import slips
 from platekit.survey.net import BadReading, Net, Reading
@@ -75,7 +75,8 @@ def faces(now: Now) -> Figures:
 def _face(now: Now, one: Surveyed) -> Figures:
     assert now.spec is not None
     pattern, net = one.pattern, one.net
-    steps, left = _steps(one)
+    given_up = frozenset(pair for mount, pair in now.out_of_reach if mount == one.mount)
+    steps, left, stuck = _steps(one, given_up)
     suspect, scale = _slip(one), 1.0
     items, drawn = _items(one)
     if not drawn:
@@ -105,6 +106,8 @@ def _face(now: Now, one: Surveyed) -> Figures:
         "clockwise_sketched": pattern.clockwise is None and net.clockwise is not None,
         "next": steps,
         "left": left,
+        "stuck": stuck,
+        "lying": _lying(now, one.mount),
         "boxes": boxes,
         "kinds": list(PUT),
         "looking_at": now.spec.model.mounts[one.mount].looking_at,
@@ -112,29 +115,47 @@ def _face(now: Now, one: Surveyed) -> Figures:
     }
 
 
-def _steps(one: Surveyed) -> tuple[Figures | None, int]:
-    """The reading to take next with what it is for, and how many the plan still has."""
+def _lying(now: Now, mount: str) -> Figures | None:
+    """The machine's shaft where it lies along the plate, in the frame of its face (mm); None where none is told.
+
+    `said` is False while it starts in zero, as a new job has it: its user has still to say where it ends.
+    """
+    assert now.spec is not None
+    shaft = now.spec.model.mounts[mount].shaft
+    if shaft is None or shaft.along == "square":
+        return None
+    at, ends, way = shaft.at, shaft.stretch, (math.cos(shaft.along), math.sin(shaft.along))
+    return {
+        "ends": [[round(at[k] + end * way[k], 3) + 0.0 for k in (0, 1)] for end in ends],
+        "diameter_mm": shaft.diameter,
+        "said": not (at == (0.0, 0.0) and ends[0] == 0.0),
+    }
+
+
+def _steps(one: Surveyed, given_up: frozenset[frozenset[str]]) -> tuple[Figures | None, int, str]:
+    """The reading to take next with what it is for, how many the plan still has, and why there is no plan."""
     if len(one.net.placed) < 2:
-        return None, 0
+        return None, 0, ""
     taken = {_key(reading) for reading in one.net.all_readings}
+    stuck, blocked = "", given_up | behind_shafts(one)
     try:
         # beside a picture, which gives all places at once, what is missing is told by what would help most
-        planned = () if one.net.has_picture else plan_of(one).steps
-    except BadReading:
-        planned = ()
+        planned = () if one.net.has_picture else plan_of(one, given_up).steps
+    except BadReading as error:
+        planned, stuck = (), str(error).removeprefix("plan: ") if given_up else ""
     # A hole whose readings are refused has them all the same: nothing is asked for twice.
     open_ = [step for step in planned if (frozenset(step.features), step.kind) not in taken]
     if open_ and one.state != "placed":
         step = open_[0]
-        return {"features": list(step.features), "kind": step.kind, "why": step.why}, len(open_)
-    if one.proposal is not None and one.proposal.helps:
+        return {"features": list(step.features), "kind": step.kind, "why": step.why}, len(open_), ""
+    if one.proposal is not None and one.proposal.helps and frozenset(one.proposal.features) not in blocked:
         why = "makes the holes that are least sure surer" if one.state == "placed" else "places what is open"
         if one.proposal.checks is not None:
             why = "shows which of the readings is wrong"
-        return {"features": list(one.proposal.features), "kind": one.proposal.kind, "why": why}, len(open_)
+        return {"features": list(one.proposal.features), "kind": one.proposal.kind, "why": why}, len(open_), ""
     if open_:
-        return {"features": list(open_[0].features), "kind": open_[0].kind, "why": open_[0].why}, len(open_)
-    return None, 0
+        return {"features": list(open_[0].features), "kind": open_[0].kind, "why": open_[0].why}, len(open_), ""
+    return None, 0, "" if one.state == "placed" else stuck
 
 
 def _key(reading: Reading) -> tuple[frozenset[str], ReadingKind]:
@@ -513,7 +534,40 @@ def acted(desk: Desk, asked: Asked) -> Now:
         return desk.change(asked.state, lambda text: with_edits(text, edits))
     if todo in TEXTS:
         return desk.change(asked.state, lambda text: TEXTS[todo](text, asked, now))
+    if todo == "cannot":
+        mount, pattern, _ = _pattern(asked, now)
+        pair = frozenset(_named(asked.text(end), pattern) for end in ("from", "to"))
+        if len(pair) < 2:
+            raise BadRequest("found no pair that cannot be reached")
+        return desk.give_up(mount, pair)
+    if todo == "lies":
+        return desk.change(asked.state, lambda text: with_edits(text, lies(asked, now)))
     raise BadRequest("found nothing to do on a face")
+
+
+def lies(asked: Asked, now: Now) -> list[Edit]:
+    """Where the end of the machine's shaft lies over the face, from its zero, as typed: `x` and `y`."""
+    mount, pattern, _ = _pattern(asked, now)
+    assert now.spec is not None
+    shaft = now.spec.model.mounts[mount].shaft
+    if shaft is None or shaft.along == "square":
+        raise PlatekitError(f"the shaft of {mount} does not lie along the plate")
+    if pattern.origin is None:
+        raise PlatekitError("choose zero first: the shaft is told from it")
+    at: Value = [_signed(asked.text(key)) for key in ("x", "y")]
+    low, high = (end / mm_per(now.spec.unit) for end in shaft.stretch)
+    field = f"mounts.{mount}.shaft"
+    # it is told by its end from then on, so that a longer or shorter one keeps its pulley where it was measured
+    return [(f"{field}.at", at), (f"{field}.stretch", [round(low - high, 4), 0])]
+
+
+def _signed(typed: str) -> Value:
+    """A reading as typed that may be left or below of zero."""
+    said = typed.strip().replace("\N{MINUS SIGN}", "-")
+    if not said.startswith("-"):
+        return value_of(said, "reading")
+    value = value_of(said[1:], "reading")
+    return f"-{value}" if isinstance(value, str) else -float(value) if isinstance(value, int | float) else value
 
 
 EDITS: Final = {"put": put, "move": move, "frame": frame}

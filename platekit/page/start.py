@@ -21,8 +21,9 @@ MOST_SHOWN: Final = 60
 """Most specs of a folder that are shown as pictures (ours: each is laid out for it)."""
 
 
-EXAMPLES: Final = Path(__file__).parents[2] / "specs"
-"""The jobs that come with platekit; an installation may lack them, and then none is offered."""
+_SHIPPED: Final = Path(__file__).parent / "examples"
+EXAMPLES: Final = _SHIPPED if _SHIPPED.is_dir() else Path(__file__).parents[2] / "specs"
+"""The jobs that come with platekit: an installation has copies beside the page (`setup.py`), a checkout its `specs`."""
 TITLE: Final = re.compile(r"(?m)^title: *(.+?) *$")
 DRAWN: Final = re.compile(r"\bfile: *([\w-]+\.(?:svg|dxf|step))\b")
 """A drawing that a spec goes by, which has to lie beside its copy too."""

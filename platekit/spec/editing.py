@@ -129,6 +129,13 @@ def without_value(text: str, field_path: str) -> str:
     return mark + changed
 
 
+def has_value(text: str, field_path: str) -> bool:
+    """Whether the text of a spec says something at a field; raises as `with_value` does for one that is no spec."""
+    top = _read(text.removeprefix("\ufeff"))
+    path = newer_path(path_of(field_path, top))
+    return _deepest(top, path)[1] == len(path)
+
+
 def _data_without(data: Any, path: Path, of: Path = ()) -> Any:
     """Plain data without the value at the path; `of` gives the part of it that stands there."""
     for step in of:

@@ -6,9 +6,12 @@ what would settle them.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import lru_cache
+from itertools import combinations
 from typing import Literal
 
+import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
@@ -130,20 +133,46 @@ def plans(spec: Spec) -> dict[str, MeasuringPlan]:
     return {one.mount: plan_of(one) for one in _each_solved(spec)}
 
 
-def plan_of(one: Surveyed) -> MeasuringPlan:
+def plan_of(one: Surveyed, out_of_reach: Iterable[frozenset[str]] = ()) -> MeasuringPlan:
     """The readings (mm) to take of one pattern; its sketch, if it has one, tells roughly where the holes are.
 
-    Raises `BadReading` for holes that no plan places.
+    Pairs out of reach are left out, and so are those with a shaft between them. Raises `BadReading` for holes that no
+    plan places.
     """
-    net, sketch = one.net, one.pattern.sketch
-    rough = None
-    if one.survey is not None and net.readings and not one.floating:
-        rough = {name: (hole.x, hole.y) for name, hole in one.survey.holes.items()}
-    elif net.placed and all(feature.name in sketch for feature in net.placed):
-        rough = {feature.name: (sketch[feature.name][0], sketch[feature.name][1]) for feature in net.placed}
+    net, rough = one.net, _roughly(one)
     # An origin that is no hole (the middle, a corner) says nothing about what to measure.
     origin = net.origin if net.origin in {feature.name for feature in net.placed} else None
-    return _planned(net.features, None if rough is None else tuple(rough.items()), net.sigma, origin, net.x_axis)
+    places = None if rough is None else tuple(rough.items())
+    blocked = frozenset(out_of_reach) | behind_shafts(one)
+    return _planned(net.features, places, net.sigma, origin, net.x_axis, blocked)
+
+
+def _roughly(one: Surveyed) -> dict[str, tuple[float, float]] | None:
+    """Where the holes are by the readings, or else by the sketch (mm); None where neither has all of them."""
+    net, sketch = one.net, one.pattern.sketch
+    if one.survey is not None and net.readings and not one.floating:
+        return {name: (hole.x, hole.y) for name, hole in one.survey.holes.items()}
+    if net.placed and all(feature.name in sketch for feature in net.placed):
+        return {feature.name: (sketch[feature.name][0], sketch[feature.name][1]) for feature in net.placed}
+    return None
+
+
+def behind_shafts(one: Surveyed) -> frozenset[frozenset[str]]:
+    """Pairs whose line runs through a shaft that stands out of the face: a caliper does not get past it."""
+    features, found = one.net.placed, set()
+    if (places := _roughly(one)) is None:
+        return frozenset()
+    for shaft in features:
+        if shaft.kind != "shaft" or not shaft.diameter:
+            continue
+        at = np.array(places[shaft.name])
+        for a, b in combinations([other.name for other in features if other is not shaft], 2):
+            start, way = np.array(places[a]), np.array(places[b]) - np.array(places[a])
+            along = float(way @ way)
+            share = min(max(float((at - start) @ way) / along, 0.0), 1.0) if along > 0.0 else 0.0
+            if float(np.linalg.norm(start + share * way - at)) < shaft.diameter / 2:
+                found.add(frozenset((a, b)))
+    return frozenset(found)
 
 
 @lru_cache(maxsize=32)  # asked again after every edit of the plate, most of which are none of the survey
@@ -153,8 +182,17 @@ def _planned(
     sigma: float | None,
     origin: str | None,
     x_axis: tuple[str, str] | None,
+    blocked: frozenset[frozenset[str]],
 ) -> MeasuringPlan:
-    return plan(features, rough=None if rough is None else dict(rough), sigma=sigma, origin=origin, x_axis=x_axis)
+    pairs = [(min(pair), max(pair)) for pair in sorted(blocked, key=sorted)]
+    return plan(
+        features,
+        rough=None if rough is None else dict(rough),
+        sigma=sigma,
+        out_of_reach=pairs,
+        origin=origin,
+        x_axis=x_axis,
+    )
 
 
 def _each_solved(spec: Spec) -> list[Surveyed]:

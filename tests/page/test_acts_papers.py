@@ -28,3 +28,56 @@ def test_another_one_is_refused(tmp_path: Path) -> None:
     desk = Desk(tmp_path / "wrong-on-purpose.yaml", tmp_path / "output")
     assert done(desk, {"act": "paper", "which": "../x"}) == {"refused": "found a paper that there is none of"}
     assert not desk.out.exists()
+
+
+BARS = "bottom=185.7, top=185.7, left=271.1, right=271.1, rising=328.6, falling=328.6"
+
+
+def test_a_printer_that_is_corrected_for_stays_so(tmp_path: Path) -> None:
+    shutil.copy(SPECS / "dough-mixer.yaml", tmp_path)
+    desk = Desk(tmp_path / "dough-mixer.yaml", tmp_path / "output")
+    now = desk.now()
+    told = done(desk, {"act": "print", "state": now.state, "measured": BARS, "printer": "office"})
+    assert "too long" in told["told"]
+    assert "plain paper" not in told["told"]
+    assert "printer: office" in desk.now().text
+    assert told["steps"] == (1, 0)
+    # a paper of a state that the page has not seen is not made over it
+    stale = done(desk, {"act": "print", "state": now.state, "measured": "", "printer": "office"})
+    assert "changed meanwhile" in stale["refused"]
+    again = done(desk, {"act": "print", "state": desk.now().state, "measured": "", "printer": ""})
+    assert "too long" in again["told"]
+
+
+def test_no_place_is_told_with_what_is_in_the_way(tmp_path: Path) -> None:
+    spec = tmp_path / "mixer.yaml"
+    shutil.copy(SPECS / "dough-mixer.yaml", spec)
+    text = spec.read_text("utf-8")
+    # a plate so thin that it is a sheet, whatever the place
+    spec.write_text(text.replace("thickness: 10", "thickness: 1", 1), "utf-8")
+    assert "thickness: 1\n" in spec.read_text("utf-8") or "thickness: 1 " in spec.read_text("utf-8")
+    told = done(Desk(spec, tmp_path / "output"), {"act": "places", "mount": "motor"})
+    assert told.get("refused")
+
+
+def test_each_belt_has_a_list_and_a_rim_as_wide_as_its_belts(tmp_path: Path) -> None:
+    text = (SPECS / "winnowing-fan.yaml").read_text("utf-8")
+    wanted = text.replace("wanted: {at: driven, torque", "wanted: {at: driven, from: 410 rpm, to: 410 rpm, torque")
+    (tmp_path / "fan.yaml").write_text(wanted, "utf-8")
+    desk = Desk(tmp_path / "fan.yaml", tmp_path / "output")
+    now = desk.now()
+    assert now.layout is not None
+    fields = [belt.field for belt in now.layout.belts]
+    assert len(fields) == 2
+    for field in fields:
+        told = done(desk, {"act": "drives", "state": now.state, "belt": field, "section": "A"})
+        assert told["choices"], told
+        assert all(one[0].startswith(f"{field}.") for one in told["edits"][0])
+    # both together turn the working shaft as fast as is wanted
+    ratios = [belt.result.ratio for belt in now.layout.belts]
+    assert told["choices"][0]["speed_low_rpm"] == pytest.approx(410, rel=0.1)
+    assert ratios[1] > ratios[0]
+    narrow = [[f"{fields[1]}.belt", {"section": "A", "pitch_length": 1600, "count": 3}]]
+    told = done(desk, {"act": "take drive", "state": now.state, "edits": narrow})
+    assert "refused" not in told, told
+    assert not [one for one in told["findings"] if one["rule"] == "rim-width"]

@@ -126,11 +126,14 @@ def test_pulleys_on_a_shaft_through_the_plate_turn_before_its_near_face(tmp_path
     for name, typed in said.items():
         answered(tmp_path, name, typed)
     text = begun_job(tmp_path).read_text("utf-8")
+    empty = "holes: {shaft: {kind: shaft, diameter: 25 mm, stands: 80 mm}} "
+    assert empty in text
     holes = "holes: {A: 9.9, B: 9.9, shaft: {kind: shaft, diameter: 28, stands: 90}} "
     readings = "[[A, shaft, centres, 60.8], [B, shaft, centres, 63.2], [A, B, centres, 94.3]]"
     sketch = "{A: [60, 10], B: [-20, 60], shaft: [0, 0]}"
-    below = f"origin: shaft\n        x_axis: [A, B]\n        sketch: {sketch}\n        readings: {readings}\n"
-    measured = text.replace("holes: {} ", holes).replace("sigma: 0.1 ", f"{below}        sigma: 0.1 ")
+    below = f"x_axis: [A, B]\n        readings: {readings}\n"
+    measured = text.replace(empty, holes).replace("sigma: 0.1 ", f"{below}        sigma: 0.1 ")
+    measured = measured.replace("sketch: {shaft: [0, 0]}", f"sketch: {sketch}")
     layout = lay_out(loads(measured, "grater.yaml"))
     driver, driven = layout.belts[0].driver, layout.belts[0].driven
     assert driver.z == pytest.approx(driven.z)
@@ -169,11 +172,25 @@ def test_what_is_measured_of_motor_and_shaft_is_in_the_spec(tmp_path: Path) -> N
     text = begun_job(tmp_path).read_text("utf-8")
     assert "depth: 14.5" in text
     assert 'current: "1.9 A"' in text
-    assert "shape: {circle: {diameter: 30}}" in text
-    assert "span: [-3 1/8 in, 0]" in text.replace('"', "")
-    # a face that is nothing but empty is all that keeps it from being laid out
-    with pytest.raises(PlatekitError, match="no holes yet"):
+    # what was said of the shaft is on the face already: asked once is enough
+    assert "holes: {shaft: {kind: shaft, diameter: 30, stands: 3 1/8 in}}" in text.replace('"', "")
+    assert "origin: shaft" in text
+    # a face on which no screw is yet is all that keeps it from being laid out
+    with pytest.raises(PlatekitError, match="at least one hole that takes a screw"):
         lay_out(loads(text, "flax.yaml"))
+
+
+@pytest.mark.parametrize(("seat", "into"), [("line", "plate"), ("beside", "nut")])
+def test_a_pump_before_the_old_face_is_screwed_into_the_plate(tmp_path: Path, seat: str, into: str) -> None:
+    said = {"title": "Olive press", "old": "circle", "circle": "190", "fixed": "flange", "motor": "SAE A 2-bolt"}
+    for name, typed in {**said, "seat": seat, "part_into": ""}.items():
+        assert name in [one["name"] for one in questions(kept(tmp_path))], name
+        answered(tmp_path, name, typed)
+    layout = lay_out(loads(begun_job(tmp_path).read_text("utf-8"), "press.yaml"))
+    screws = layout.spec.model.mounts["part"].screws
+    assert screws is not None
+    assert screws.into == into
+    assert [one.message for one in check(layout).open("stop")] == []
 
 
 def test_each_frame_is_told_from_the_next_and_stands_where_it_belongs(tmp_path: Path) -> None:
@@ -227,7 +244,7 @@ def test_the_shaft_of_a_pump_in_line_goes_through_the_plate(tmp_path: Path) -> N
         "own_stands": "41",
         "process": "waterjet",
         "material": "mild steel",
-        "thickness": "12",
+        "thickness": "15",
     }
     for name, typed in said.items():
         answered(tmp_path, name, typed)

@@ -230,3 +230,70 @@ def test_what_lies_elsewhere_is_moved_and_the_rest_is_left(act: Act, desk: Desk)
     changed = [line for line in after if line not in before]
     assert len(changed) == 1
     assert "B: [31, 20]" in changed[0]
+
+
+def test_a_pair_that_cannot_be_reached_is_asked_for_no_more(act: Act, desk: Desk) -> None:
+    answer = sketched(act)
+    for name in TRUE:
+        answer = act("read", **{"from": name, "to": name, "how": "diameter", "typed": str(SIZES[name])})
+    first = face(answer)["next"]["features"]
+    text = desk.now().text
+    answer = act("cannot", **{"from": first[0], "to": first[1]})
+    assert desk.now().text == text
+    asked: list[frozenset[str]] = []
+    for _ in range(40):
+        step = face(answer)["next"]
+        if step is None or face(answer)["state"] == "placed":
+            break
+        asked.append(frozenset(step["features"]))
+        names = step["features"]
+        answer = act("read", **{"from": names[0], "to": names[-1], "how": step["kind"], "typed": f"{value(step):.2f}"})
+    assert face(answer)["state"] == "placed"
+    assert frozenset(first) not in asked
+
+
+def test_where_nothing_else_reaches_the_page_says_so(act: Act) -> None:
+    act("put", kind="hole", at=[0, 0])
+    answer = act("put", kind="hole", at=[50, 0])
+    for name in "AB":
+        answer = act("read", **{"from": name, "to": name, "how": "diameter", "typed": "11"})
+    answer = act("cannot", **{"from": "A", "to": "B"})
+    assert face(answer)["next"] is None
+    assert "A" in face(answer)["stuck"]
+
+
+def test_no_jaws_are_sent_through_a_shaft(act: Act) -> None:
+    for name, at in {"A": [-60, 45], "B": [60, 45], "C": [60, -45], "D": [-60, -45]}.items():
+        act("put", kind="hole", at=at)
+        act("read", **{"from": name, "to": name, "how": "diameter", "typed": "11.1"})
+    act("put", kind="shaft", at=[0, 0])
+    answer = act("read", **{"from": "shaft", "to": "shaft", "how": "diameter", "typed": "25"})
+    asked = []
+    true = {"A": (-60, 45), "B": (62, 44), "C": (60, -48), "D": (-61, -46), "shaft": (0, 0)}
+    for _ in range(40):
+        step = face(answer)["next"]
+        if step is None or face(answer)["state"] == "placed":
+            break
+        a, b = step["features"]
+        asked.append({a, b})
+        radii = sum(12.5 if name == "shaft" else 5.55 for name in (a, b))
+        typed = math.dist(true[a], true[b]) + 2 * RADII[step["kind"]] * radii
+        answer = act("read", **{"from": a, "to": b, "how": step["kind"], "typed": f"{typed:.2f}"})
+    assert face(answer)["state"] == "placed"
+    # the diagonals run through it
+    assert {"A", "C"} not in asked
+    assert {"B", "D"} not in asked
+
+
+def test_the_end_of_a_shaft_over_the_face_is_told_from_zero(act: Act, desk: Desk, tmp_path: Path) -> None:
+    lying = "    shaft: {at: [0, 0], height: -150, along: 0 deg, stretch: [0, 190], diameter: 28}\n"
+    desk.path.write_text(EMPTY + lying, "utf-8")
+    assert face(done(desk, {"act": "look", "state": ""}))["lying"]["said"] is False
+    assert "zero" in act("lies", x="1", y="2")["refused"]
+    sketched(act)
+    answer = act("lies", x="121,5", y="-3 1/8")
+    told = face(answer)["lying"]
+    assert told["said"] is True
+    assert told["ends"][1] == pytest.approx([121.5, -79.375])
+    assert told["ends"][1][0] - told["ends"][0][0] == pytest.approx(190)
+    assert "shaft: {at: [121.5, -3 1/8 in], height: -150" in desk.now().text.replace('"', "")

@@ -83,7 +83,7 @@ function standing({ told, show, unit }) {
   const bare = told.items.filter((one) => one.kind === "shaft" && !one.stands_mm);
   if (bare.length) said.push(make("p", {}, `Pick ${bare.map((one) => one.name).join(", ")} and say how far it stands out of the face.`));
   const odds = told.fit_odds?.probability;
-  if (odds !== undefined && odds !== null) said.push(make("p", {}, `Odds that all its screws go in: ${percent(odds)}${told.fit_odds.at_least ? " or better" : ""}.`));
+  if (odds !== undefined && odds !== null && told.items.length > 1) said.push(make("p", {}, `Odds that all its screws go in: ${percent(odds)}${told.fit_odds.at_least && odds < 0.9995 ? " or better" : ""}.`));
   return make("div", {}, ...said);
 }
 
@@ -108,13 +108,44 @@ function tools(it) {
 function frame(it) {
   const { told } = it;
   if (told.items.length < 2) return null;
+  const lying = told.lying ? shaftOver(it) : null;
   const chosen = {
     origin: told.origin ?? "not chosen",
     x_axis: told.x_axis ? `from ${told.x_axis.join(" to ")}` : "not chosen",
     clockwise: told.clockwise ? `${told.clockwise.join(", ")}${told.clockwise_sketched ? ", as sketched" : ""}` : "not chosen",
   };
   const keys = Object.entries(CHOOSE).filter(([key]) => key !== "clockwise" || told.items.length > 2);
-  return make("div", { class: "tools" }, make("div", { class: "line" }, make("span", { class: "what" }, "Choose:"), ...keys.map(([key, words]) => modeButton(it, key, `${words}: ${chosen[key]}`, CLICKS[key].join(", ")))));
+  return make("div", { class: "tools" }, make("div", { class: "line" }, make("span", { class: "what" }, "Choose:"), ...keys.map(([key, words]) => modeButton(it, key, `${words}: ${chosen[key]}`, CLICKS[key].join(", ")))), lying);
+}
+
+// A shaft that lies along the plate is on no hole of the face: where it ends is measured from zero.
+function shaftOver(it) {
+  const { told, unit, per, mount, act } = it;
+  const place = make("div", { class: "lying", "data-lying": mount });
+  if (!told.origin) {
+    place.append(make("p", { class: "open" }, "The machine's shaft lies over this face. Choose zero, a hole of it: then say how far from there the shaft ends."));
+    return place;
+  }
+  const end = told.lying.ends[1];
+  const boxes = ["x", "y"].map((axis, k) => make("input", { type: "text", size: 7, inputmode: "decimal", autocomplete: "off", value: told.lying.said ? String(Number((end[k] / per).toFixed(4))) : "", "aria-label": `${axis} of the shaft's end, ${unit}`, "data-end": axis }));
+  const form = make("form", { class: "line" }, make("span", { class: "about" }, `x, to the right (${unit})`), boxes[0], make("span", { class: "about" }, "y, up"), boxes[1], make("button", { type: "submit" }, "Put it in"));
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    act("lies", { x: boxes[0].value, y: boxes[1].value }, boxes.find((one) => !one.value.trim()) ?? boxes[0]);
+  });
+  const words = `The machine's shaft lies over this face. Below the middle of its end, measured from ${told.origin}, which is zero:`;
+  place.append(make("p", { class: told.lying.said ? "about" : "open" }, told.lying.said ? words : `Not said yet: ${words[0].toLowerCase()}${words.slice(1)}`), form);
+  return place;
+}
+
+// The shaft as it lies over the holes, once these are in the frame that it is told in.
+function lyingShaft({ told }, size) {
+  if (!told.lying?.said || told.movable || !told.origin) return [];
+  const [[ax, ay], [bx, by]] = told.lying.ends;
+  const long = Math.hypot(bx - ax, by - ay) || 1;
+  const [ux, uy] = [(by - ay) / long * told.lying.diameter_mm / 2, -(bx - ax) / long * told.lying.diameter_mm / 2];
+  const d = `M${ax + ux} ${-(ay + uy)}L${bx + ux} ${-(by + uy)}L${bx - ux} ${-(by - uy)}L${ax - ux} ${-(ay - uy)}Z`;
+  return [make("svg:path", { d, class: "lying" }), make("svg:text", { x: bx, y: -by - told.lying.diameter_mm / 2 - 0.3 * size, "font-size": 0.9 * size, class: "name end" }, "end of the shaft")];
 }
 
 function modeButton(it, name, words, about) {
@@ -131,9 +162,11 @@ function choose(it, name) {
 function picture(it) {
   const { told, mine } = it;
   const room = told.room;
+  const shaft = told.lying?.said && told.origin && !told.movable ? [{ at: told.lying.ends[1] }] : [];
   const drawn = told.items.filter((one) => one.at);
-  const mid = told.movable || !drawn.length ? [0, 0] : [0, 1].map((k) => (Math.min(...drawn.map((one) => one.at[k])) + Math.max(...drawn.map((one) => one.at[k]))) / 2);
-  const half = told.movable ? room : 0.75 * Math.max(...[0, 1].map((k) => Math.max(...drawn.map((one) => one.at[k])) - Math.min(...drawn.map((one) => one.at[k]))), 20) ;
+  const shown = [...drawn, ...shaft];
+  const mid = told.movable || !drawn.length ? [0, 0] : [0, 1].map((k) => (Math.min(...shown.map((one) => one.at[k])) + Math.max(...shown.map((one) => one.at[k]))) / 2);
+  const half = told.movable ? room : 0.75 * Math.max(...[0, 1].map((k) => Math.max(...shown.map((one) => one.at[k])) - Math.min(...shown.map((one) => one.at[k]))), 20);
   const svg = make("svg:svg", {
     class: "scene sketching",
     viewBox: `${mid[0] - 1.25 * half} ${-mid[1] - half} ${2.5 * half} ${2 * half}`,
@@ -155,7 +188,7 @@ function picture(it) {
     put(it, spot(event));
   });
   for (const one of told.edges) if (one.ends.length === 4) svg.append(edge(one, it, size));
-  svg.append(...axes(it, size));
+  svg.append(...lyingShaft(it, size), ...axes(it, size));
   const names = [];
   for (const one of drawn) {
     svg.append(item(one, it, size, spot));
@@ -168,12 +201,18 @@ function picture(it) {
     svg.append(make("svg:path", { d: `M${x - size / 2} ${-y}h${size}M${x} ${-y - size / 2}v${size}`, class: "begun" }));
   }
   const words = told.movable ? "As looked at. Dashed: roughly, by hand. Solid: placed by readings." : "Places by the readings. Rings: where each may lie (one standard deviation), thirty times as large.";
-  return make("figure", {}, svg, make("figcaption", {}, words));
+  const squares = `${it.rough(squareOf(half))} ${it.unit}`;
+  return make("figure", {}, svg, make("figcaption", {}, `${words} A square is ${squares}.`));
+}
+
+// How wide a square of the paper is, mm: whole inches or parts of them for whoever measures in inches.
+function squareOf(half) {
+  return [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000].find((one) => half / one < 9) ?? 2000;
 }
 
 // Squared paper, so that a hand has something to go by.
 function paper([mx, my], half) {
-  const step = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000].find((one) => half / one < 9) ?? 2000;
+  const step = squareOf(half);
   const lines = [];
   for (let k = Math.ceil((mx - 1.25 * half) / step); k * step <= mx + 1.25 * half; k += 1) lines.push(`M${k * step} ${-my - half}v${2 * half}`);
   for (let k = Math.ceil((my - half) / step); k * step <= my + half; k += 1) lines.push(`M${mx - 1.25 * half} ${-k * step}h${2.5 * half}`);
@@ -459,15 +498,22 @@ function next(it) {
   if (told.suspect) place.append(slipWords(it));
   if (!step) {
     if (told.state === "placed" && page.measuring) place.append(make("button", { type: "button", id: "measured", onclick: () => ways.measured() }, "That will do: on to what was found"));
-    if (told.items.length) place.prepend(make("p", {}, told.items.length > 1 ? "No further reading is needed." : "Put the other holes on the sketch; then the page says what to measure."));
+    if (!told.items.length) return null;
+    const none = told.stuck ? `What can be reached does not do: ${told.stuck}. Any other reading may be put in below.` : "No further reading is needed.";
+    place.prepend(make("p", {}, told.items.length > 1 ? none : "Put the other holes on the sketch; then the page says what to measure."));
     return place;
   }
   const spare = told.state === "placed" && !told.suspect;
   const count = told.left > 1 ? ` (${told.left} planned)` : "";
   const head = step.field ? "Take this one again:" : spare ? "You may stop here. One more makes it surer:" : `Take this reading next${count}:`;
   place.append(make("p", {}, head), make("p", { class: "wanted" }, make("b", {}, SAID[step.kind](...step.features)), step.why && !step.field ? make("span", { class: "about" }, ` ${step.why}`) : null));
-  const typed = make("input", { type: "text", class: "reading", inputmode: "decimal", autocomplete: "off", "aria-label": `reading, ${unit}`, "data-reading": mount, placeholder: unit === "in" ? "3 7/8" : "81,7" });
-  const form = make("form", { class: "line" }, typed, make("span", {}, unit), make("button", { type: "submit" }, "Put it in"));
+  const typed = make("input", { type: "text", class: "reading", inputmode: "decimal", autocomplete: "off", "aria-label": `reading, ${unit}`, "data-reading": mount, placeholder: step.kind === "diameter" ? (unit === "in" ? "17/32" : "8,5") : unit === "in" ? "3 7/8" : "81,7" });
+  // whatever is in the way of the jaws stands in no spec: the page asks for another pair then
+  const cannot = step.field || step.features.length < 2 ? null : make("button", { type: "button", class: "quiet", "data-cannot": mount, onclick: (event) => {
+    page.wanted = mount;
+    it.act("cannot", { from: step.features[0], to: step.features[1] }, event.currentTarget);
+  } }, "It cannot be taken: ask for another");
+  const form = make("form", { class: "line" }, typed, make("span", {}, unit), make("button", { type: "submit" }, "Put it in"), cannot);
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     page.wanted = mount;
@@ -489,7 +535,7 @@ function next(it) {
   return place;
 }
 
-function slipWords({ told, show, unit, ways }) {
+function slipWords({ told, show, unit, ways, page, mount }) {
   const slip = told.suspect;
   const { features, kind, value_mm } = slip.reading;
   const sure = slip.sure ? "does not go with the others" : "may be wrong";
@@ -503,7 +549,10 @@ function slipWords({ told, show, unit, ways }) {
   const field = again(told, slip.reading)?.[0];
   if (field && !SEEN.includes(kind) && likely !== null && likely !== undefined && Math.abs(likely - value_mm) > 1e-6) {
     const says = show(likely);
-    place.append(make("button", { type: "button", onclick: (event) => ways.run("edit", { edits: [[field, says, "words"]] }, event.currentTarget) }, `My paper says ${says} ${unit}`));
+    place.append(make("button", { type: "button", onclick: (event) => {
+      page.wanted = mount; // and on with the next
+      ways.run("edit", { edits: [[field, says, "words"]] }, event.currentTarget);
+    } }, `My paper says ${says} ${unit}`));
   }
   return place;
 }
@@ -528,8 +577,13 @@ function another(it) {
   const form = make("form", { class: "line" }, from, to, how, typed, make("span", {}, unit), make("button", { type: "submit" }, "Put it in"));
   form.addEventListener("submit", (event) => {
     event.preventDefault();
+    page.another = mount;
     it.act("read", { from: from.value, to: to.value, how: how.value, typed: typed.value }, typed);
   });
+  if (page.another === mount) {
+    page.another = "";
+    queueMicrotask(() => from.focus({ preventScroll: true }));
+  }
   const whole = make("details", { open: mine.other, class: "another" }, make("summary", {}, "Another reading than the one asked for"), form);
   whole.addEventListener("toggle", () => (mine.other = whole.open));
   return whole;

@@ -323,10 +323,15 @@ function choosing(answer) {
   }
   const drives = make("div");
   if ((answer.sheet ?? []).some((one) => one.boxes.some((box) => box.field === "drive"))) {
-    const button = make("button", { type: "button" }, "Stock belts and pulleys for the wanted speeds");
     const { line, told } = narrowing(answer);
-    button.addEventListener("click", () => offerDrives(drives, button, told));
-    part.append(make("div", { class: "line" }, button), line);
+    // a machine with two belts has a list for each, from the motor on
+    const belts = answer.belts?.length ? answer.belts : [{ field: "", between: "" }];
+    const buttons = belts.map(({ field, between }) => {
+      const button = make("button", { type: "button", "data-belt": field }, `Stock belts and pulleys ${belts.length > 1 ? between : "for the wanted speeds"}`);
+      button.addEventListener("click", () => offerDrives(drives, button, () => ({ ...told(), belt: field })));
+      return button;
+    });
+    part.append(make("div", { class: "line" }, ...buttons), line);
   }
   part.append(places, drives);
   return part.children.length > 3 ? part : null;
@@ -397,20 +402,21 @@ function offerPlaces(mount, place, button) {
 function needed(one) {
   if (one.width_needed_mm !== null) return `${one.width_needed_mm} mm wide`;
   if (one.ribs_needed !== null) return `${one.ribs_needed} ribs`;
-  return one.belts_needed ?? "";
+  if (one.belts_needed === null) return "";
+  return one.belts_needed === 1 ? "1 belt" : `${one.belts_needed} belts side by side`;
 }
 
 function offerDrives(place, button, narrowed) {
   return working(button, async () => {
     const { choices, edits, state } = await ask("drives", narrowed());
     const per = page.unit === "in" ? 25.4 : 1;
-    const heads = ["", "belt", "pulleys: motor's, driven", "speeds, rpm", `shafts apart, ${page.unit}`, "wrap", "carries it"].map((word) => make("th", { scope: "col" }, word));
+    const heads = ["", "belt", "pulleys: driving, driven", "speeds, rpm", `shafts apart, ${page.unit}`, "wrap", "it takes"].map((word) => make("th", { scope: "col" }, word));
     // what takes it comes first: a table that is wider than its place must not hide it
     const rows = choices.map((one, k) =>
       make(
         "tr",
         {},
-        make("td", {}, make("button", { type: "button", "aria-label": `Take number ${k + 1}: ${one.belt}`, onclick: (event) => run("set", { state, edits: edits[k] }, event.currentTarget) }, `Take ${k + 1}`)),
+        make("td", {}, make("button", { type: "button", "aria-label": `Take number ${k + 1}: ${one.belt}`, onclick: (event) => run("take drive", { state, edits: edits[k] }, event.currentTarget) }, `Take ${k + 1}`)),
         make("td", {}, one.belt),
         make("td", {}, `${one.driver}, ${one.driven}`),
         make("td", { class: "number" }, `${Math.round(one.speed_low_rpm)} to ${Math.round(one.speed_high_rpm)}`),
@@ -419,7 +425,7 @@ function offerDrives(place, button, narrowed) {
         make("td", {}, String(needed(one) || "no table at hand: its maker's tells")),
       ),
     );
-    place.replaceChildren(make("table", { class: "drives" }, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows)), make("p", { class: "about" }, "The best first. How much belt it takes to carry the motor's power is by published tables; wrap is on the smaller pulley."));
+    place.replaceChildren(make("table", { class: "drives" }, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows)), make("p", { class: "about" }, "The best first. Speeds are of the driven shaft. What it takes to carry the motor's power is by published tables; wrap is on the smaller pulley. A rim that is too narrow for the belts becomes as wide."));
   });
 }
 
@@ -429,7 +435,7 @@ function narrowing(answer) {
   const section = make("select", { "aria-label": "section of the belt" }, make("option", { value: "" }, "belts of any section"), ...(answer.belt_sections ?? []).map((word) => make("option", { value: word }, `${word} only`)));
   section.value = (answer.belt_sections ?? []).includes(own) ? own : "";
   const size = (words) => make("input", { type: "text", size: 16, autocomplete: "off", inputmode: "decimal", "aria-label": words, placeholder: words });
-  const [driver, driven] = [size("motor's, at most"), size("driven, at most")];
+  const [driver, driven] = [size("driving, at most"), size("driven, at most")];
   const line = make("div", { class: "line" }, section, driver, driven, make("span", { class: "about" }, page.unit));
   return { line, told: () => ({ section: section.value, driver: driver.value.replace(",", "."), driven: driven.value.replace(",", ".") }) };
 }
@@ -463,12 +469,12 @@ function papers(answer) {
   const paper = make("button", { type: "button", id: "print" }, "Write the 1:1 paper");
   paper.disabled = !answer.fresh;
   paper.addEventListener("click", () =>
-    working(paper, async () => written(await ask("print", { measured: "", printer: "" }))),
+    working(paper, async () => written(await ask("print", { state: page.state, measured: "", printer: "" }))),
   );
   const corrected = make("button", { type: "button", id: "print-corrected" }, "Write it corrected");
   corrected.disabled = !answer.fresh;
   corrected.addEventListener("click", () =>
-    working(corrected, async () => written(await ask("print", { measured: measured(), printer: printer.value }))),
+    working(corrected, async () => written(await ask("print", { state: page.state, measured: measured(), printer: printer.value }))),
   );
   part.append(
     make("p", { class: stop ? "slip" : "", id: "why-not" }, why),
@@ -476,14 +482,15 @@ function papers(answer) {
     make("div", { class: "line" }, paper),
     make(
       "details",
-      { class: "bars" },
+      { class: "bars", open: page.barsOpen, ontoggle: (event) => (page.barsOpen = event.currentTarget.open) },
       make("summary", {}, "Correct it for the printer"),
-      make("p", { class: "about" }, "Print the paper at 100 %, measure its four bars and two diagonals with a steel rule, and type in all six, with a name for the printer: it is kept."),
+      make("p", { class: "about" }, "Print the paper at 100 %, measure its four bars and two diagonals with a steel rule, and type in all six, with a name for the printer: it is kept, and every later paper of this job is corrected for it. For a printer that is kept already its name is enough."),
       make("div", { class: "line places" }, ...bars.map((one) => make("label", { class: "about" }, one.dataset.bar, one)), make("label", { class: "about" }, "printer", printer), corrected),
     ),
     make("div", { class: "line" }, ...single, moved),
-    make("pre", { id: "made", hidden: true }),
+    make("p", { id: "made-word", role: "status", hidden: true }),
     files(answer),
+    make("details", { id: "made-told", hidden: true }, make("summary", {}, "All that was said while they were made"), make("pre", { id: "made" })),
   );
   return part;
 }
@@ -495,11 +502,17 @@ function files(answer) {
   return make("ul", { class: "files" }, ...rows);
 }
 
+// What is written comes first; all that was said with it, which the sheet shows already, is kept closed below.
 function written(answer) {
   take(answer);
-  const told = by("made");
+  by("made").textContent = answer.told;
+  const told = by("made-told");
   told.hidden = false;
-  told.textContent = answer.told;
+  told.open = !answer.written.length;
+  const word = by("made-word");
+  word.hidden = !answer.written.length;
+  word.textContent = answer.written.length > 1 ? `Written: ${answer.written.length} files.` : `Written: ${answer.written[0]}.`;
+  by("made-word").scrollIntoView({ block: "nearest" });
 }
 
 // ------------------------------------------------------------------------------------------- the spec
