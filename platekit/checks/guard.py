@@ -250,10 +250,15 @@ def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
             )
         )
     elif belt.drawn.lies:
+        # one on the plate ends at its face: it is none over a belt that runs past or through the plate
+        near = belt.driver.turns_on == "near"
+        up, face = (1.0, 0.0) if near else (-1.0, -layout.thickness)
+        past = any(up * (one.center[1] - face) <= one.largest_diameter / 2 for one in belt.pulleys)
         for gap in GAPS:
             size = rounded_up(layout, gap)
             stands: dict[str, FieldValue] = {"belt": belt.name, "gap": size}
-            for said, words in (("", stands), (", on: machine", stands | {"on": "machine"})):
+            ways = (("", stands), (", on: machine", stands | {"on": "machine"}))
+            for said, words in ways[1:] if past else ways:
                 told = f"describe one (guard: {{gap: {size:g}{said}}}), or {by_hand}"
                 ideas.append(Advice(told, (Remedy("guard", words),)))
     low, high = layout.plate_z

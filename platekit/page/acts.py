@@ -28,6 +28,7 @@ from platekit.page.desk import Desk, Edit, Errand, Stale, problems_of, with_edit
 from platekit.page.holes import odds
 from platekit.page.offers import offers
 from platekit.page.old_face import acted
+from platekit.page.own_table import take_coupon, write_coupon
 from platekit.page.picture import frame_written, places_put, seen
 from platekit.page.scene import dragged, front, scene
 from platekit.spec.editing import has_value, without_value
@@ -398,6 +399,17 @@ def frame_page(desk: Desk, asked: Asked) -> Answer:
     return {**answer_of(desk, desk.now()), "told": told.text, "written": [path.name for path in told.written]}
 
 
+def write_test_piece(desk: Desk, asked: Asked) -> Answer:
+    """The test piece for the user's own cutting table."""
+    return {**write_coupon(desk), **answer_of(desk, desk.now())}
+
+
+def take_test_piece(desk: Desk, asked: Asked) -> Answer:
+    """What was read on a test piece: the table's own figures, and the job cut by them."""
+    told = take_coupon(desk, asked)
+    return {**answer_of(desk, desk.now()), "told": told, "written": []}
+
+
 def tell_moved(desk: Desk, asked: Asked) -> Answer:
     """What moved since the files in the folder were made, and which of them show another state; nothing is written."""
     from platekit.jobs.since_made import since_made
@@ -433,6 +445,8 @@ ACTS: Final[dict[str, Act]] = {
     "make": write_files,
     "print": write_paper,
     "paper": write_single,
+    "test piece": write_test_piece,
+    "test piece read": take_test_piece,
     "moved": tell_moved,
     "see": see,
     "put places": put_places,

@@ -17,6 +17,7 @@ from platekit.page.desk import Desk, Edit, Now
 from platekit.page.holes import holes
 from platekit.page.numbers import numbers
 from platekit.page.old_face import faces
+from platekit.page.own_table import coupon_asked
 from platekit.page.scene import scene
 from platekit.placed import Layout
 from platekit.spec.source import Node
@@ -85,6 +86,7 @@ def whole(now: Now) -> Answer:
             for belt in now.layout.belts
         ]
         if now.fresh and now.spec is not None:
+            answer["coupon"] = coupon_asked(now.layout)
             answer["numbers"] = numbers(now.layout, now.spec.top, now.text)
             answer["holes"] = holes(now.layout, now.spec.top, now.text)
     return answer

@@ -765,7 +765,10 @@ def _with_countershaft(text: str, answers: Mapping[str, str], driver: float, rat
         "driven": {"on": "machine", "pitch_diameter": last, "span": seat},
     }
     text = with_value(text, "drive.second", second)
-    return with_value(text, "mounts.motor.at", {"belt": {"from": "countershaft", "angle": "90 deg"}})
+    text = with_value(text, "mounts.motor.at", {"belt": {"from": "countershaft", "angle": "90 deg"}})
+    # where the countershaft goes to tighten its own belt the motor has to follow
+    slots: Value = {"slots": {"along": "belt", "install": "auto", "tension": "auto"}}
+    return with_value(text, "mounts.motor.take_up", slots)
 
 
 def _plain(mm: float, unit: Unit) -> float:

@@ -81,3 +81,48 @@ def test_each_belt_has_a_list_and_a_rim_as_wide_as_its_belts(tmp_path: Path) -> 
     told = done(desk, {"act": "take drive", "state": now.state, "edits": narrow})
     assert "refused" not in told, told
     assert not [one for one in told["findings"] if one["rule"] == "rim-width"]
+
+
+# A square of the size that is drawn, cut on the line with a kerf of 1.6 mm; its holes another 0.3 mm small; and 0.4 mm
+# narrower at the other face: by hand, kerf 1.6, hole error -0.3, taper atan(0.2 / 10) = 1.15 degrees.
+KERF, HOLE, NARROWER = 1.6, -0.3, 0.4
+
+
+def coupon_read(desk: Desk) -> dict[str, object]:
+    asked = done(desk, {"act": "look", "state": ""})["coupon"]
+    read = {}
+    for one in asked["sizes"]:
+        drawn = float(one["drawn"].removesuffix(" mm"))
+        near = drawn - KERF if one["name"].startswith("square") else drawn + KERF + HOLE
+        read[one["name"]] = [f"{near:.2f}".replace(".", ","), f"{near - NARROWER:.2f}"]
+    return {"table": "yard", "kerf_set": "0", "read": read}
+
+
+def test_a_test_piece_gives_the_job_the_figures_of_its_own_table(tmp_path: Path) -> None:
+    shutil.copy(SPECS / "dough-mixer.yaml", tmp_path)
+    desk = Desk(tmp_path / "dough-mixer.yaml", tmp_path / "output")
+    told = done(desk, {"act": "test piece"})
+    assert [name.rpartition("mm.")[2] for name in told["written"]] == ["cut.dxf", "form.pdf"]
+    assert all((desk.folder / name).is_file() for name in told["written"])
+    said = coupon_read(desk)
+    before = desk.now()
+    told = done(desk, {"act": "test piece read", "state": before.state, **said})
+    assert "kerf of yard is 1.6 mm" in told["told"], told
+    assert "0.3 mm too small" in told["told"]
+    assert "machine: yard" in desk.now().text
+    assert (tmp_path / "machines" / "yard.yaml").is_file()
+    assert told["steps"] == (1, 0)
+    assert desk.now().fresh
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"table": "../yard"}, {"table": ""}, {"kerf_set": "much"}, {"read": {}}, {"read": 3}]
+)
+def test_a_test_piece_that_is_read_wrongly_is_refused(tmp_path: Path, wrong: dict[str, object]) -> None:
+    shutil.copy(SPECS / "dough-mixer.yaml", tmp_path)
+    desk = Desk(tmp_path / "dough-mixer.yaml", tmp_path / "output")
+    state, text = desk.now().state, desk.now().text
+    told = done(desk, {"act": "test piece read", "state": state, **coupon_read(desk), **wrong})
+    assert told["refused"]
+    assert desk.now().text == text
+    assert not (tmp_path / "machines" / "yard.yaml").exists()

@@ -156,7 +156,10 @@ function choose(it, name) {
   it.mine.mode = name;
   it.mine.clicked = [];
   it.renew();
-  document.querySelector(`[data-face="${CSS.escape(it.mount)}"] [data-mode="${name}"]`)?.focus();
+  const face = document.querySelector(`[data-face="${CSS.escape(it.mount)}"]`);
+  face?.querySelector(`[data-mode="${name}"]`)?.focus({ preventScroll: true });
+  // what is to be clicked next has to be seen
+  if (name in CLICKS) face?.querySelector(".sketching")?.scrollIntoView({ block: "nearest" });
 }
 
 function picture(it) {
@@ -177,7 +180,7 @@ function picture(it) {
   const size = half / (window.innerWidth < 900 ? 9 : 12);
   it.half = half;
   svg.append(make("svg:rect", { x: mid[0] - 1.25 * half, y: -mid[1] - half, width: 2.5 * half, height: 2 * half, class: "ground" }));
-  svg.append(...paper(mid, half));
+  svg.append(...paper(mid, half, it.per));
   const spot = (event) => {
     const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
     return [point.x, -point.y];
@@ -201,18 +204,19 @@ function picture(it) {
     svg.append(make("svg:path", { d: `M${x - size / 2} ${-y}h${size}M${x} ${-y - size / 2}v${size}`, class: "begun" }));
   }
   const words = told.movable ? "As looked at. Dashed: roughly, by hand. Solid: placed by readings." : "Places by the readings. Rings: where each may lie (one standard deviation), thirty times as large.";
-  const squares = `${it.rough(squareOf(half))} ${it.unit}`;
+  const squares = `${it.rough(squareOf(half, it.per))} ${it.unit}`;
   return make("figure", {}, svg, make("figcaption", {}, `${words} A square is ${squares}.`));
 }
 
 // How wide a square of the paper is, mm: whole inches or parts of them for whoever measures in inches.
-function squareOf(half) {
-  return [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000].find((one) => half / one < 9) ?? 2000;
+function squareOf(half, per) {
+  const steps = per === 1 ? [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000] : [0.125, 0.25, 0.5, 1, 2, 5, 10, 20, 50, 100];
+  return per * (steps.find((one) => half / (per * one) < 9) ?? steps.at(-1));
 }
 
 // Squared paper, so that a hand has something to go by.
-function paper([mx, my], half) {
-  const step = squareOf(half);
+function paper([mx, my], half, per) {
+  const step = squareOf(half, per);
   const lines = [];
   for (let k = Math.ceil((mx - 1.25 * half) / step); k * step <= mx + 1.25 * half; k += 1) lines.push(`M${k * step} ${-my - half}v${2 * half}`);
   for (let k = Math.ceil((my - half) / step); k * step <= my + half; k += 1) lines.push(`M${mx - 1.25 * half} ${-k * step}h${2.5 * half}`);
@@ -424,6 +428,12 @@ function number(typed) {
   return /^[-+]?(\d+[.]?\d*|[.]\d+)$/.test(said) ? Number(said) : NaN;
 }
 
+// A reading as typed, mm; a bare fraction is in inches, as the server takes it.
+function inMm(typed, per) {
+  const part = /^(?:(\d+)[ -])?(\d+)\/(\d+)(?: *in)?$/.exec(typed.trim());
+  return part ? 25.4 * (Number(part[1] ?? 0) + Number(part[2]) / Number(part[3])) : per * number(typed);
+}
+
 // What is picked: its name, its rough place, and the way off the face.
 function picked(it) {
   const { told, mine, act, per, unit, rough } = it;
@@ -517,7 +527,7 @@ function next(it) {
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     page.wanted = mount;
-    if (step.field && Math.abs(per * number(typed.value) - step.value_mm) < 1e-6) {
+    if (step.field && Math.abs(inMm(typed.value, per) - step.value_mm) < 1e-6) {
       confirmed.add(marked(step));
       return it.renew();
     }

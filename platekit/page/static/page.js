@@ -487,12 +487,48 @@ function papers(answer) {
       make("p", { class: "about" }, "Print the paper at 100 %, measure its four bars and two diagonals with a steel rule, and type in all six, with a name for the printer: it is kept, and every later paper of this job is corrected for it. For a printer that is kept already its name is enough."),
       make("div", { class: "line places" }, ...bars.map((one) => make("label", { class: "about" }, one.dataset.bar, one)), make("label", { class: "about" }, "printer", printer), corrected),
     ),
+    answer.coupon ? ownTable(answer) : null,
     make("div", { class: "line" }, ...single, moved),
     make("p", { id: "made-word", role: "status", hidden: true }),
     files(answer),
     make("details", { id: "made-told", hidden: true }, make("summary", {}, "All that was said while they were made"), make("pre", { id: "made" })),
   );
   return part;
+}
+
+// A test piece tells what the user's own table leaves: it is cut, measured at both faces, and typed in here.
+function ownTable(answer) {
+  const { process, thickness, sizes } = answer.coupon;
+  const kept = (page.coupon ??= {});
+  const box = (key, label) => {
+    const entry = make("input", { type: "text", size: 7, inputmode: "decimal", autocomplete: "off", value: kept[key] ?? "", "aria-label": label, "data-read": key });
+    entry.addEventListener("input", () => (kept[key] = entry.value));
+    return entry;
+  };
+  const piece = make("button", { type: "button", id: "test-piece" }, `Write the test piece: ${process}, ${thickness}`);
+  piece.addEventListener("click", () => working(piece, async () => written(await ask("test piece"))));
+  const rows = sizes.map((one) => {
+    const pair = ["at the face cut from", "at the other face"].map((face, k) => box(`${one.name}.${k}`, `${one.said}, ${face}`));
+    return make("tr", {}, make("td", {}, one.said), make("td", { class: "number" }, one.drawn), ...pair.map((entry) => make("td", {}, entry)));
+  });
+  const heads = ["", "drawn", `at the face cut from (${page.unit})`, `at the other face (${page.unit})`].map((words) => make("th", { scope: "col" }, words));
+  const kerf = box("kerf_set", `kerf that the controller allowed for, ${page.unit}`);
+  const name = make("input", { type: "text", size: 12, autocomplete: "off", value: kept.table ?? "", "aria-label": "name of the table", placeholder: "table's name", "data-read": "table" });
+  name.addEventListener("input", () => (kept.table = name.value));
+  const put = make("button", { type: "button", id: "test-piece-read" }, "Take these for this job");
+  put.addEventListener("click", () => {
+    const read = Object.fromEntries(sizes.map((one) => [one.name, [0, 1].map((k) => kept[`${one.name}.${k}`] ?? "")]));
+    return working(put, async () => written(await ask("test piece read", { state: page.state, table: name.value, kerf_set: kerf.value, read })));
+  });
+  return make(
+    "details",
+    { class: "bars", id: "own-table", open: page.tableOpen, ontoggle: (event) => (page.tableOpen = event.currentTarget.open) },
+    make("summary", {}, "Measure your own cutting table"),
+    make("p", { class: "about" }, "Kerf, taper and holes of your own table instead of what is usual: cut the test piece of the same sheet, measure it with a caliper at both faces, and type it in. It is kept for later jobs."),
+    make("div", { class: "line" }, piece),
+    make("table", { class: "coupon" }, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows)),
+    make("div", { class: "line" }, make("label", { class: "about" }, "kerf allowed for by the controller (0: it ran on the line) ", kerf), make("label", { class: "about" }, "table ", name), put),
+  );
 }
 
 function files(answer) {
@@ -510,6 +546,7 @@ function written(answer) {
   told.hidden = false;
   told.open = !answer.written.length;
   const word = by("made-word");
+  told.hidden = !answer.told;
   word.hidden = !answer.written.length;
   word.textContent = answer.written.length > 1 ? `Written: ${answer.written.length} files.` : `Written: ${answer.written[0]}.`;
   by("made-word").scrollIntoView({ block: "nearest" });
