@@ -18,6 +18,8 @@ from msgspec import Struct
 
 from platekit.cutting import operations_of
 from platekit.geometry import Point, Pose, Shape, between
+from platekit.laying.flat_parts import flat_parts
+from platekit.laying.welded import welded_bars
 from platekit.placed import SAME_LENGTH, Layout, Opening, PlacedFlange
 
 MOVED = 0.01
@@ -85,6 +87,22 @@ class MountMove(Struct, frozen=True):
     sides: tuple[str, str]
 
 
+class PartChange(Struct, frozen=True):
+    """A part that is cut beside the plate, before and after; one of the two is None where it is new or gone.
+
+    `thickness` (mm) and `material` are (old, new) where they differ, `outside` says that its outline does, `openings`
+    how many of its openings moved, differ, came or went.
+    """
+
+    part: str
+    old: Layout | None
+    new: Layout | None
+    thickness: tuple[float, float] | None = None
+    material: tuple[str, str] | None = None
+    outside: bool = False
+    openings: int = 0
+
+
 class OutlineChange(Struct, frozen=True):
     """How the four extremes of the outline moved, each outward positive, mm; and how much area came to it, mm2."""
 
@@ -108,6 +126,10 @@ class Comparison(Struct, frozen=True):
     thickness: tuple[float, float] | None
     material: tuple[str, str] | None
     flange: tuple[PlacedFlange | None, PlacedFlange | None] | None = None
+    parts: tuple[PartChange, ...] = ()
+    """The parts cut beside the plate that differ."""
+    bars: tuple[str, ...] = ()
+    """The bars and lugs that are elsewhere on the plate, or new, or gone."""
 
     @property
     def changes(self) -> tuple[OpeningPair, ...]:
@@ -119,17 +141,19 @@ class Comparison(Struct, frozen=True):
     @property
     def same_plate(self) -> bool:
         """Whether nothing differs that can be seen on the plate; holes may be called otherwise."""
-        return self.same_steel and not (self.mounts or self.mounts_added or self.mounts_removed)
+        moved = self.mounts or self.mounts_added or self.mounts_removed
+        return self.same_steel and not (moved or self.parts)
 
     @property
     def same_steel(self) -> bool:
         """Whether a plate cut from the old files is the plate that is wanted now."""
-        return not (self.changes or self.outline or self.thickness or self.material or self.flange)
+        # where bars go is marked in its cut file and on its paper
+        return not (self.changes or self.outline or self.thickness or self.material or self.flange or self.bars)
 
     @property
     def same_paper(self) -> bool:
         """Whether a sheet printed of the old plate still shows where every hole and the outside go."""
-        return not (self.changes or self.outline or self.flange)
+        return not (self.changes or self.outline or self.flange or self.bars)
 
 
 def compare(old: Layout, new: Layout) -> Comparison:
@@ -207,6 +231,8 @@ def compare(old: Layout, new: Layout) -> Comparison:
         thickness=thickness if abs(thickness[0] - thickness[1]) > SAME_LENGTH else None,
         material=material if material[0] != material[1] else None,
         flange=(old.flange, new.flange) if _bent(old.flange) != _bent(new.flange) else None,
+        parts=tuple(_parts(old, new)),
+        bars=tuple(_bars(old, new)),
     )
 
 
@@ -216,6 +242,54 @@ def _bent(flange: PlacedFlange | None) -> tuple[object, ...] | None:
         return None
     sizes = (round(size / SAME_LENGTH) for size in (flange.height, flange.radius, flange.length))
     return (flange.edge, flange.side, *sizes)
+
+
+def _parts(old: Layout, new: Layout) -> Iterator[PartChange]:
+    """The parts cut beside the plate that differ, by the names of their files."""
+    before, after = flat_parts(old), flat_parts(new)
+    for part in (*after, *(one for one in before if one not in after)):
+        was, now = before.get(part), after.get(part)
+        if was is None or now is None:
+            yield PartChange(part, was, now)
+            continue
+        left = list(was.openings)
+        for opening in now.openings:
+            alike = (one for one in left if between(one.center, opening.center) < MOVED and _alike(one, opening))
+            same = next(alike, None)
+            if same is not None:
+                left.remove(same)
+        met = len(was.openings) - len(left)
+        change = PartChange(
+            part,
+            was,
+            now,
+            thickness=(was.thickness, now.thickness) if abs(was.thickness - now.thickness) > SAME_LENGTH else None,
+            material=(was.material.name, now.material.name) if was.material.name != now.material.name else None,
+            outside=not _same_shape(was.outline, now.outline, near=MOVED),
+            openings=max(len(was.openings), len(now.openings)) - met,
+        )
+        if change.thickness or change.material or change.outside or change.openings:
+            yield change
+
+
+def _alike(one: Opening, other: Opening) -> bool:
+    move = (other.center[0] - one.center[0], other.center[1] - one.center[1])
+    same = _same_shape(one.shape, other.shape, move, near=MOVED)
+    return same and (one.depth, one.side, one.thread) == (other.depth, other.side, other.thread)
+
+
+def _bars(old: Layout, new: Layout) -> Iterator[str]:
+    """Bars and welded lugs that are not where they were (mm), by their names."""
+    before, after = ({bar.name: bar for bar in welded_bars(one)} for one in (old, new))
+    for name in (*after, *(one for one in before if one not in after)):
+        was, now = before.get(name), after.get(name)
+        if (
+            was is None
+            or now is None
+            or was.side != now.side
+            or max(between(was.start, now.start), between(was.end, now.end), abs(was.width - now.width)) >= MOVED
+        ):
+            yield name
 
 
 # --------------------------------------------------------------------------------------------- pairs

@@ -6,7 +6,16 @@ import math
 from collections.abc import Iterator
 
 from platekit.analysis.nearness import Meeting, hardest_positions, meeting, said_positions, surely_apart
-from platekit.checks.advice import SPIGOT_ROOM, move_apart, packing, pilot_remedy, rounded_down, rounded_up, say
+from platekit.checks.advice import (
+    SPIGOT_ROOM,
+    move_apart,
+    packing,
+    pilot_remedy,
+    rounded_down,
+    rounded_up,
+    say,
+    words_at,
+)
 from platekit.checks.drive_edits import along_the_shafts, longer_belts
 from platekit.checks.finding import Advice, FieldValue, Finding, Remedy
 from platekit.checks.rule import MOST_STOPS, Rule
@@ -216,6 +225,8 @@ def clash(layout: Layout) -> Iterator[Finding]:
             by_hand = f"both are on {a.carrier}: move {pulley.name} along its shaft, clear of it (its `span`)"
             if pulley.pulley is None:  # a coupling sits between its two shaft ends, wherever these are
                 by_hand = f"take a shorter {pulley.name}, or set the two shafts that it joins farther apart"
+        elif other.kind == "spigot" and screw.kind == "spacer":
+            by_hand = f"let {a.carrier} bear on its register, without a standoff, or cut the spacers narrower"
         elif screw.hardware and not other.hardware:
             by_hand = (
                 f"{other.name} and {screw.screw or screw.name} are both on {a.carrier}, where each has its room: one "
@@ -227,6 +238,7 @@ def clash(layout: Layout) -> Iterator[Finding]:
         # In the order of what a shop would try: off each other along the axis, aside, then what guard and belt leave
         # open.
         ideas = [
+            *_register_on_spacers(layout, worst),
             *_off_each_other(layout, worst),
             move_apart(layout, [(one.a, one.b) for one in meetings], needed),
             *_other_guard(layout, worst),
@@ -356,6 +368,24 @@ def _off_each_other(layout: Layout, one: Meeting) -> Iterator[Advice]:
             f"{packing(layout, standoff)} (standoff: {standoff:g})",
             (Remedy(f"{mount.field}.standoff", standoff),),
         )
+
+
+def _register_on_spacers(layout: Layout, one: Meeting) -> Iterator[Advice]:
+    """A part's own register that its own spacers stand in the way of: narrower ones, a shorter standoff, or none."""
+    kinds = {one.a.kind: one.a, one.b.kind: one.b}
+    if one.a.carrier != one.b.carrier or "spigot" not in kinds or "spacer" not in kinds:
+        return
+    mount = layout.mounts[one.a.carrier]
+    free = Remedy(f"{mount.field}.spacers", {})
+    said = words_at(layout, f"{mount.field}.spacers") is not None
+    if said:
+        yield Advice("leave it to the list of stock what the spacers are cut from (spacers: {})", (free,))
+    flat = Remedy(f"{mount.field}.standoff", 0.0)
+    yield Advice(
+        f"let {mount.name} bear where its register stands, without spacers: its screws are inside the register, and a "
+        "spacer has no face to bear on there (standoff: 0)",
+        (flat, free) if said else (flat,),
+    )
 
 
 def _other_guard(layout: Layout, one: Meeting) -> Iterator[Advice]:

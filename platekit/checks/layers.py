@@ -74,6 +74,13 @@ def _dowels(layout: Layout, mount: PlacedMount, layer: Layer, pins: Dowels) -> I
                 yield Advice(f"take pins of {say(layout, one.diameter)}", (Remedy(field, value),))
         yield Advice("take a thicker layer or plate, or leave the pins out")
 
+    def second() -> Iterator[Advice]:
+        """A second pin, opposite to the first over the layer's zero."""
+        ((x, y),) = words_at(layout, f"{field}.at")
+        if math.hypot(x, y) > pins.size:
+            both: list[FieldValue] = [[f"{x:.6g} mm", f"{y:.6g} mm"], [f"{0.0 - x:.6g} mm", f"{0.0 - y:.6g} mm"]]
+            yield Advice("add a second pin opposite to it", (Remedy(f"{field}.at", both),))
+
     def told(level: Literal["stop", "warn"], said: str, found: float, needed: float, *more: Advice) -> Finding:
         first, *others = more or tuple(ideas())
         return Finding(
@@ -132,6 +139,7 @@ def _dowels(layout: Layout, mount: PlacedMount, layer: Layer, pins: Dowels) -> I
             "one dowel pin lets it turn about itself; two, far apart, keep it in its place",
             1.0,
             2.0,
+            *second(),
             Advice("add a second pin at the far side of the layer"),
         )
 
@@ -258,6 +266,19 @@ def _ideas(mount: PlacedMount, flat: Layout, found: Finding) -> Iterator[Advice]
             wider = rounded_up(flat, wide + 2 * math.ceil(short))
             said = f"set the screws of {mount.name} on a circle of {wider:g} {flat.spec.unit}"
             yield Advice(said, (Remedy(f"{mount.field}.pattern.circle.diameter", wider),))
+    if found.rule in ("web", "overlap") and found.needed is not None and found.found is not None:
+        # pins are farther from what is inside them where they stand farther out
+        pins = mount.layer.dowels if mount.layer is not None else None
+        if pins is not None and any(name.startswith(f"{mount.name}.dowel ") for name in found.features):
+            more = math.ceil(found.needed - found.found)
+            farther: list[FieldValue] = []
+            for x, y in words_at(flat, f"{layer}.dowels.at"):
+                share = 1 + more / max(math.hypot(x, y), pins.size)
+                farther.append([f"{x * share:.6g} mm", f"{y * share:.6g} mm"])
+            yield Advice(f"set its pins {say(flat, more)} farther out", (Remedy(f"{layer}.dowels.at", farther),))
+    if found.rule in ("edge", "outside", "overlap") or "outside of" in found.message:
+        said = f"let {mount.name} follow its openings (layer: outline: {{wrap: {{margin: auto}}}})"
+        yield Advice(said, (Remedy(f"{layer}.outline", {"wrap": {"margin": "auto"}}),))
     yield Advice(f"change the outline, the openings or the screws of {mount.name}, or cut it by another process")
 
 

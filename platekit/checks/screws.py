@@ -125,6 +125,10 @@ def _reach(layout: Layout, stack: ScrewStack) -> Iterator[Finding]:
         # No edit can know how deep the thread of another screw would be.
         through = "use a nut on a screw that goes through (into: nut), a deeper thread, or a smaller screw"
         ideas = [Advice("use a nut behind it, or a smaller screw" if stack.open_thread else through)]
+        if layout.mounts[stack.mount].layer is not None:  # a layer is ours: its screws may hold elsewhere
+            nuts = Advice("use nuts behind it (into: nut)", (Remedy(f"{stack.field}.into", "nut"),))
+            tapped = Advice("tap the plate, not the layer (into: plate)", (Remedy(f"{stack.field}.into", "plate"),))
+            ideas = [nuts, tapped, *ideas]
         ideas = [*known, *ideas]
         yield _finding(layout, stack, "stop", message, (available, needed), *ideas)
         return

@@ -33,7 +33,7 @@ ON_LINE = 17
 """Places tried along a line, from its middle outwards (ours)."""
 LINE_SHARE = 0.8
 """Share of a line, round its middle, on which its label may stand (ours: its ends must stay seen)."""
-DIRECTIONS = 24
+DIRECTIONS = 36
 """Directions tried round a point (ours)."""
 DISTANCES = (3.0, 9.0, 18.0, 30.0, 45.0, 64.0, 88.0, 118.0, 155.0, 200.0, 260.0)
 """Distances tried from the point's own room to the label's frame, sheet units (ours)."""
@@ -52,6 +52,9 @@ UNDER = 45.0
 OVER_EDGE = 12.0
 """Cost of each stretch of a leader that lies on an edge which must stay seen, in units of distance (ours): a leader
 that runs into an opening on its way seems to end there."""
+THROUGH = 90.0
+"""Cost of a leader that runs through an opening on its way to another, in units of distance (ours): it would be taken
+for a leader to that one, and of a slot it looks like an arm of the cross."""
 TAKEN_FOR = 50.0
 CLEARLY = 6.0
 CLOSE_BY = 14.0
@@ -251,6 +254,9 @@ class _Board:
             & (wish.y <= self._hollows[:, 3])
         )
         costs += ASTRAY * _hits(frames, self._hollows[~mine])
+        # a leader is none where the words stand beside their point
+        led = np.hypot(*(ends - np.array([wish.x, wish.y])).T) > wish.room + LEADER_FROM
+        costs += THROUGH * led * _runs_under(wish, ends, self._hollows[~mine])
         if mine.any() and not mine.all():
             away_from_own = _apart(frames, self._hollows[mine])
             costs += TAKEN_FOR * (_apart(frames, self._hollows[~mine]) < np.minimum(away_from_own + CLEARLY, CLOSE_BY))
@@ -376,7 +382,7 @@ def _apart(frames: Frames, others: Frames) -> NDArray[np.float64]:
 
 
 def _runs_under(wish: Wish, ends: Frames, taken: Frames) -> NDArray[np.float64]:
-    """Under how many of the `taken` frames the leader from each of the `ends` would run."""
+    """Under (of openings: through) how many of the `taken` frames the leader from each of the `ends` would run."""
     # A segment runs through a frame if the stretch in which it is between the frame's left and right edge and
     # that in which it is between its lower and upper one overlap (the slab method, as for rays and boxes)
     start = np.array([wish.x, wish.y])

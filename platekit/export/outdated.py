@@ -51,6 +51,8 @@ def outdated_files(comparison: Comparison, out: Path) -> tuple[Outdated, ...]:
             # still right. That can be told only of the two states that are compared.
             cuts = path.suffix in CUTTING
             kept = comparison.same_paper if path.name.endswith(TEMPLATE_SUFFIX) else comparison.same_steel
+            # lists, sheets and reports tell of the parts beside the plate as well
+            kept = kept and (cuts or path.name.endswith(TEMPLATE_SUFFIX) or not comparison.parts)
             void = mark != comparison.old.spec.revision or not kept
             found.append(Outdated(path, mark, cuts, void))
     return tuple(found)

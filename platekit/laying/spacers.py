@@ -38,7 +38,7 @@ def spacer_of(spec: Spec, frame: MountFrame, size: str, count: int, plate: table
     field = f"{frame.field}.spacers"
     long = mount.standoff - spec.lifts.get(frame.name, 0.0)
     if long <= SAME_LENGTH:
-        if said is not None:
+        if said is not None and said != SpacerWords():
             raise SpecError((spec.problem(field, "spacers of no length", "give the standoff that they keep"),))
         return None
     words = said or SpacerWords()

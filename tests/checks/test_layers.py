@@ -337,7 +337,7 @@ def test_dowels_are_reamed_through_both_and_bought_as_long_as_fits() -> None:
         (f"{{size: 10, {AT}}}", "stop", "stands out of plate and layer, 20 mm together", True),
         (f"{{size: 8, length: 24, {AT}}}", "stop", "dowel pins 24 mm long stand out", True),
         (f"{{size: 8, length: 15.9, {AT}}}", "warn", "hold 7.9 mm in the plate; 8 mm", True),
-        ("{size: 8, at: [[126, 0]]}", "warn", "one dowel pin lets it turn", False),
+        ("{size: 8, at: [[126, 0]]}", "warn", "one dowel pin lets it turn", True),
     ],
 )
 def test_dowels_that_do_not_hold_are_told(words: str, level: str, said: str, mended: bool) -> None:
@@ -365,3 +365,43 @@ def test_a_dowel_wants_its_edge_and_its_web_in_plate_and_layer() -> None:
     assert [(one.found, one.needed) for one in told] == [(pytest.approx(7), pytest.approx(12))]
     web = pinned("{size: 8, at: [[-126, 0], [118, 63]]}")
     assert [one for one in found(web) if "the web between" in one.message]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "rule", "said"),
+    [
+        ("    on: ring\n", "    on: ring\n    standoff: 20\n", "clash", "spigot"),
+        (
+            "    on: ring\n",
+            "    on: ring\n    standoff: 20\n    spacers: {from: tube, outside: 20, bore: 14}\n",
+            "clash",
+            "spigot",
+        ),
+        ("[[-126, 0], [126, 0]]", "[[-126, 0]]", "layer", "one dowel pin"),
+        ("[[-126, 0], [126, 0]]", "[[-113, 0], [113, 0]]", "layer", "the web between ring.dowel"),
+        ("      thickness: 8\n", "      thickness: 6.35\n", "grip", "the thread is"),
+        (
+            "      thickness: 8\n",
+            "      thickness: 8\n      outline: {circle: {diameter: 240}}\n",
+            "layer",
+            "outside of the plate",
+        ),
+    ],
+)
+def test_each_advice_on_a_layer_ends_its_finding(old: str, new: str, rule: str, said: str) -> None:
+    from platekit.studies.advised import judge
+
+    text = (Path(__file__).parents[2] / "specs" / "bean-drum.yaml").read_text("utf-8")
+    assert old in text
+    text = text.replace(old, new)
+
+    def about(text: str) -> list[Finding]:
+        layout = platekit.lay_out(platekit.loads(text, "drum.yaml"))
+        return [one for one in judge(layout).findings if one.rule == rule and said in one.message]
+
+    found = about(text)[0]
+    assert found.advice.tried
+    assert found.advice.remedies
+    for remedy in found.advice.remedies:
+        text = with_value(text, remedy.field, remedy.value)
+    assert not about(text)

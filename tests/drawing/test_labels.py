@@ -171,3 +171,13 @@ def test_a_label_stands_clearly_nearer_to_its_own_opening() -> None:
         return math.hypot(x, max(box.y0 - spot.frame.y1, spot.frame.y0 - box.y1, 0.0))
 
     assert apart(own) < apart(other)
+
+
+def test_a_leader_goes_round_another_opening() -> None:
+    """The near place on the left is led to through a slot; the way down is longer and free."""
+    slot = Box(255, 150, 275, 250)
+    taken = [Box(280, 120, 460, 188), Box(312, 180, 460, 300), Box(150, 120, 250, 180)]
+    (spot,) = place([Wish("a", 300, 200, 4, 90, 18)], FIELD, taken, hollows=[slot, Box(296, 196, 304, 204)])
+    assert spot.leader is None or not slot.overlaps(
+        Box(min(spot.leader[::2]), min(spot.leader[1::2]), max(spot.leader[::2]), max(spot.leader[1::2]))
+    )

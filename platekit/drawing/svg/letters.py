@@ -6,7 +6,7 @@ from functools import lru_cache, partial
 from typing import Final
 from unicodedata import category, combining, east_asian_width
 
-from platekit.drawing.text import Measure
+from platekit.drawing.text import ELLIPSIS, Measure
 
 WIDEST: Final = 1.0
 """Width of a character that the metrics do not know, in ems (ours: wide enough for nearly every script)."""
@@ -31,6 +31,15 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
     known = "".join(sign for sign in text if _in_latin(sign))
     others = sum(0.0 if _takes_no_room(sign) else WIDEST for sign in text if not _in_latin(sign))
     return float(stringWidth(known, font, size)) + others * size
+
+
+def in_one_face(text: str) -> bool:
+    """Whether the width of all of a text is that of the face: a cut line and its ellipsis, `×` and `Ø` as well.
+
+    >>> in_one_face("4 × Ø9, dri…"), in_one_face("板")
+    (True, False)
+    """
+    return all(_in_latin(sign) or sign == ELLIPSIS for sign in text)
 
 
 def _in_latin(sign: str) -> bool:

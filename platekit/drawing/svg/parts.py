@@ -17,7 +17,7 @@ from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
 from platekit.checks.finding import Level
-from platekit.drawing.svg.letters import text_width
+from platekit.drawing.svg.letters import in_one_face, text_width
 from platekit.drawing.view import View
 from platekit.geometry import Arc, Box, Edge, Shape
 
@@ -201,7 +201,7 @@ def text(
         element.set("font-weight", "bold")
     # labels are placed by the widths of one typeface; where the reader has another, the line is stretched to the room
     # that was kept for it. Not for other scripts, whose signs would be torn apart
-    if len(say) > 1 and say.isascii():
+    if len(say) > 1 and in_one_face(say):
         element.set("textLength", number(text_width(say, size, bold), 1))
         element.set("lengthAdjust", "spacingAndGlyphs")
     element.text = say

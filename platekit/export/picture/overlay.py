@@ -53,8 +53,11 @@ from platekit.drawing.svg.parts import (
 from platekit.drawing.text import shortened, wrapped
 from platekit.drawing.view import View
 from platekit.errors import SheetError, SpecError
-from platekit.export.text.difference import mount_words, outline_words, pair_words, verdict_words
-from platekit.geometry import Box, Disc, Point, box_round
+from platekit.export.text.difference import mount_words, outline_words, pair_words, part_words, verdict_words
+from platekit.geometry import Box, Disc, Point, Shape, box_round
+from platekit.laying.jacks import lug_foot
+from platekit.laying.layers import layer_parts
+from platekit.placed import Layout
 from platekit.units import show_length
 
 PICTURE: Final = ".compare.svg"
@@ -146,6 +149,15 @@ def overlay_svg(comparison: Comparison) -> str:
         if pair.old is not None and pair.kind == "removed":
             x0, y0, x1, y1 = (number(value, 4) for value in pair.old.shape.box)
             node(steel, "path", d=f"M{x0} {y0}L{x1} {y1}M{x0} {y1}L{x1} {y0}", fill="none", **_line(1.3 * unit))
+    # what lies on it: layers as far as they show, lugs and bars, in thin lines; dashed where they were
+    was, now = (_beside(layout) for layout in (comparison.old, comparison.new))
+    for shapes in now.values():
+        for shape in shapes:
+            node(steel, "path", d=path_of(shape), fill="none", **_line(0.9 * unit))
+    for name, shapes in was.items():
+        if [path_of(one) for one in shapes] != [path_of(one) for one in now.get(name, [])]:
+            for shape in shapes:
+                node(steel, "path", d=path_of(shape), fill="none", stroke_dasharray=dash, **_line(0.9 * unit))
     if comparison.outline is not None:
         outline = path_of(comparison.old.outline)
         node(steel, "path", d=outline, fill="none", stroke_dasharray=dash, **_line(1.3 * unit))
@@ -165,15 +177,31 @@ def overlay_svg(comparison: Comparison) -> str:
         words += f", all ×{factor}: {factor} times as long as the move"
     text(root, x + 42, y + 4, words, 12.5)
     x += 54 + text_width(words, 12.5)
-    text(root, x, y + 4, "double ring: new; crossed out: gone", 12.5)
+    text(root, x, y + 4, "double ring: new; crossed out: gone; thin: what lies on it", 12.5)
     bottom = caution_foot(root, _listed(root, comparison, y + 34) + 6)
     root.set("viewBox", f"0 0 {number(WIDTH)} {number(bottom)}")
     paper.set("height", number(bottom))
     return written(root)
 
 
+def _beside(layout: Layout) -> dict[str, list[Shape]]:
+    """What is cut beside the plate and lies on it, by name: layers with openings, bars, lugs (plate frame, mm)."""
+    found: dict[str, list[Shape]] = {}
+    parts = layer_parts(layout)
+    for mount in layout.mounts.values():
+        if mount.layer is not None:
+            flat = parts[mount.layer.part]
+            found[mount.name] = [flat.outline, *(one.shape for one in flat.openings if one.through)]
+        if mount.jack is not None:
+            found[f"{mount.name}.jack lug"] = [lug_foot(mount.jack)]
+    for rib in layout.ribs:
+        found[rib.name] = [rib.shape]
+    return found
+
+
 def _content(comparison: Comparison) -> Box:
     shapes = [comparison.old.outline, comparison.new.outline]
+    shapes += [shape for one in (comparison.old, comparison.new) for many in _beside(one).values() for shape in many]
     shapes += [opening.shape for pair in comparison.pairs for opening in (pair.old, pair.new) if opening is not None]
     return box_round([shape.box for shape in shapes])
 
@@ -257,6 +285,7 @@ def _listed(root: Element, comparison: Comparison, y: float) -> float:
     if comparison.outline:
         rows.append(("outline", outline_words(comparison)))
     rows += [(f"mount {move.name}", mount_words(move, unit)) for move in comparison.mounts]
+    rows += [(one.part, part_words(one, unit)) for one in comparison.parts]
     changes = comparison.changes
     rows += [(pair.name, pair_words(comparison, pair)) for pair in changes[:MOST_LISTED]]
     if len(changes) > MOST_LISTED:

@@ -6,14 +6,15 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from platekit.analysis.compare import MOVED, Comparison, MountMove, OpeningPair
+from platekit.analysis.compare import MOVED, Comparison, MountMove, OpeningPair, PartChange
 from platekit.checks.strength import holds_of
 from platekit.drawing.bending import flange_words
 from platekit.drawing.cautions import CAUTIONS
-from platekit.drawing.sizes import opening_size
+from platekit.drawing.sizes import figure, opening_size
 from platekit.export.data.rounded import Figures, tidied
 from platekit.export.outdated import Outdated
 from platekit.geometry import Point, Slot
+from platekit.laying.welded import welded_bars
 from platekit.placed import Layout
 from platekit.units import INCH, Unit, show_length, show_stress
 
@@ -159,6 +160,8 @@ def difference_text(comparison: Comparison, outdated: Sequence[Outdated], writte
     lines += [f"mount {move.name}: {mount_words(move, unit)}" for move in comparison.mounts]
     lines += [f"mount {name}: new" for name in comparison.mounts_added]
     lines += [f"mount {name}: gone" for name in comparison.mounts_removed]
+    lines += [f"{one.part}: {part_words(one, unit)}" for one in comparison.parts]
+    lines += [f"{name}: elsewhere on the plate" for name in comparison.bars if _stayed(comparison, name)]
     lines += strength_words(comparison)
     changes = comparison.changes
     width = max((len(pair.name) for pair in changes), default=0)
@@ -174,12 +177,47 @@ def difference_text(comparison: Comparison, outdated: Sequence[Outdated], writte
     return "\n".join(lines)
 
 
+def part_words(change: PartChange, unit: Unit) -> str:
+    """What differs of a part that is cut beside the plate; lengths (mm) in the unit of the spec.
+
+    Everything in one line, for lists of changes.
+    """
+    if change.old is None:
+        return "new"
+    if change.new is None:
+        return "gone"
+    said = []
+    if change.thickness:
+        was, now = (show_length(one, unit) for one in change.thickness)
+        said.append(f"now {now} thick, was {was}")
+    if change.material:
+        said.append(f"now {change.material[1]}, was {change.material[0]}")
+    if change.outside:
+        sizes = [change.old.outline.box, change.new.outline.box]
+        was, now = (f"{figure(one.width, unit)} x {show_length(one.height, unit)}" for one in sizes)
+        said.append("another outline" if was == now else f"now {now}, was {was}")
+    if change.openings:
+        said.append(f"{change.openings} opening{'s' if change.openings > 1 else ''} moved or changed")
+    return "; ".join(said)
+
+
+def _stayed(comparison: Comparison, name: str) -> bool:
+    """Whether a bar is there before and after."""
+    return all(any(bar.name == name for bar in welded_bars(one)) for one in (comparison.old, comparison.new))
+
+
 def verdict_words(comparison: Comparison) -> str:
     """Whether paper and cut files of the old state may still be used."""
     # the mark is worked out from what the spec means, so equal marks mean the same plate whatever the texts are
     if comparison.old.spec.revision == comparison.new.spec.revision:
         return "the two specs mean the same; every sheet and file of the one is good for the other"
     mark = comparison.old.spec.revision
+    if comparison.same_steel and comparison.parts:
+        names = ", ".join(one.part for one in comparison.parts)
+        return (
+            f"the plate is the same; cut beside it anew: {names}, whose files of another mark are void, and so are "
+            f"lists and bench sheets of revision {mark}"
+        )
     if comparison.same_steel:
         return f"the steel is the same; only the mark changed, and sheets and files of revision {mark} still fit"
     if comparison.same_paper:
@@ -240,6 +278,8 @@ def difference_figures(comparison: Comparison, outdated: Sequence[Outdated], wri
         ],
         "mounts_added": list(comparison.mounts_added),
         "mounts_removed": list(comparison.mounts_removed),
+        "parts": [{"part": one.part, "words": part_words(one, new.spec.unit)} for one in comparison.parts],
+        "bars": list(comparison.bars),
         "openings": [_pair(comparison, pair) for pair in comparison.changes],
         "openings_as_they_were": sum(pair.kind == "same" for pair in comparison.pairs),
         "files": [

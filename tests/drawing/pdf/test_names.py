@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -55,7 +56,7 @@ def test_a_leader_ends_on_the_hole_and_never_lies_along_an_arm() -> None:
     (name,) = placed_names([want("motor.1", 100, 150)], WINDOW, clear, ())
     assert name.leader is not None
     (x0, y0), (x1, y1) = name.leader
-    assert math.hypot(x1 - 100, y1 - 150) == 5.0
+    assert math.hypot(x1 - 100, y1 - 150) == pytest.approx(5.0)
     off = math.atan2(y1 - 150, x1 - 100) % (math.pi / 2)
     assert min(off, math.pi / 2 - off) > OFF_AXIS / 2
     assert (x0, y0) != (x1, y1)

@@ -169,3 +169,34 @@ def test_less_than_a_hundredth_is_no_move_and_gets_no_overlay(winder: Layout, tm
     assert moved.changes
     assert all(pair.distance == pytest.approx(0.02, abs=1e-6) for pair in moved.changes)
     assert len(write_overlay(moved, tmp_path)) == 2
+
+
+def test_a_ring_that_differs_is_told_drawn_and_void(tmp_path: Path) -> None:
+    old = lay_out(load(SPECS / "bean-drum.yaml"))
+    thick = compare(old, changed(old, ("      thickness: 8\n", "      thickness: 10\n")))
+    assert [(one.part, one.thickness) for one in thick.parts] == [("layer-ring", (8.0, 10.0))]
+    assert thick.same_steel
+    assert not thick.same_plate
+    said = difference_text(thick, (), ())
+    assert "layer-ring: now 10 mm thick, was 8 mm" in said
+    assert "the plate is the same; cut beside it anew: layer-ring" in said
+    wide = compare(old, changed(old, ("diameter: 252", "diameter: 262")))
+    (ring,) = wide.parts
+    assert ring.outside
+    assert ring.openings == 6
+    svg = overlay_svg(wide)
+    assert "layer-ring" in svg
+    # the ring is drawn as it is, and dashed as it was: its outline and all its openings
+    assert svg.count("stroke-dasharray") > overlay_svg(thick).count("stroke-dasharray") + 6
+    assert compare(old, old).same_plate
+
+
+def test_a_lug_that_moved_is_elsewhere() -> None:
+    from tests.laying.test_bases import jacked, laid
+
+    jack = "{size: M10, at: [98, -44], height: 30, block: 10}"
+    one, other = laid(jacked(jack)), laid(jacked(jack.replace("-44", "-30")))
+    moved = compare(one, other)
+    assert moved.bars == ("motor.jack lug",)
+    assert not moved.same_paper
+    assert "motor.jack lug: elsewhere on the plate" in difference_text(moved, (), ())
