@@ -768,8 +768,9 @@ class BodyWords(OneOf):
         if self.shape is not None and "at" in self.model_fields_set:
             raise wrong("`at` beside `shape`", "write `at` inside the shape")
         if self.standard is None and "turn" in self.model_fields_set:
-            instead = {"shape": "write `turn` inside the shape", "lying": "give its `axis`", "steps": "leave it out"}
-            raise wrong(f"`turn` beside `{self.choice}`", instead[self.choice])
+            instead = {"shape": "write `turn` inside the shape", "lying": "give its `axis`"}
+            # a kind that is not named here is round, or says itself which way it points
+            raise wrong(f"`turn` beside `{self.choice}`", instead.get(self.choice, "leave it out"))
         if self.span is not None and self.span[0] >= self.span[1]:
             raise wrong("a span whose first figure is not the smaller", "write [from, to] with `from` below `to`")
         if self.carried_by == "plate" and self.side is None:

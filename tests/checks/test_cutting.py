@@ -131,3 +131,10 @@ def test_which_side_of_a_plasma_cut_leans_is_told(cutting: str, told: int) -> No
     text = changed(("process: laser, kerf: 0.3", cutting))
     found = platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml"))).findings
     assert len([one for one in found if one.rule == "taper" and one.level == "note"]) == told
+
+
+def test_a_drill_press_is_told_to_follow_no_drawing() -> None:
+    told = [one for one in judged("mild steel", "drill", 6).findings if one.rule == "no-table"]
+    assert [one.level for one in told] == ["note"]
+    assert "must be cut out by hand" in told[0].message
+    assert not [one for one in judged("mild steel", "laser", 6).findings if one.rule == "no-table"]

@@ -190,6 +190,11 @@ def test_every_rule_has_a_case() -> None:
     ) | (ON_STRENGTH | ON_THE_JACK | DOUBTED)
     missing = {rule.name for rule in RULES} - set(CASES) - elsewhere
     assert not missing, f"give {missing} a plate in CASES, or name the file of their cases above"
+    # whole files are named above: a rule that is new in one of them has to be looked for in some test by its name
+    tests = Path(__file__).parents[1]
+    told = "".join(path.read_text("utf-8") for path in tests.rglob("test_*.py") if path != Path(__file__))
+    unnamed = [rule.name for rule in RULES if rule.name not in CASES and f'"{rule.name}"' not in told]
+    assert not unnamed, f"no test names {unnamed}"
 
 
 @pytest.mark.parametrize("rule", CASES)

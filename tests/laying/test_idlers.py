@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 from hypothesis import given, settings
@@ -142,6 +143,23 @@ def test_a_driven_mount_that_its_belt_places_goes_where_the_driver_would_have_pu
     ).belts[0]
     assert back.driven.center == pytest.approx(first.driven.center, abs=1e-6)
     assert back.driver.center == pytest.approx(first.driver.center, abs=1e-9)
+
+
+@pytest.mark.parametrize(("size", "area", "level"), [("M6", 20.1, "stop"), ("M10", 58.0, "warn"), ("M16", 157, "")])
+def test_the_screw_of_an_idler_is_held_to_half_its_yield(size: str, area: float, level: str) -> None:
+    """Bending on the stress area of ISO 898-1: force by lever over pi d^3 / 32; class 8.8 yields at 640 N/mm2."""
+    text = drives.changed(*LONG, ("0.25 kW", "3 kW"), idler("[-150, 320]", "true", f", screw: {size}"))
+    found = [one for one in platekit.check(laid(text)).findings if one.rule == "idler-pin"]
+    assert [one.level for one in found] == ([level] if level else [])
+    for one in found:
+        said = re.search(
+            r"with ([\d.]+) N, ([\d.]+) mm from .* that makes (\d+) N/mm2 .* (\d+) N/mm2 is half", one.message
+        )
+        assert said is not None
+        force, lever, stress, allowed = map(float, said.groups())
+        diameter = math.sqrt(4 * area / math.pi)
+        assert stress == pytest.approx(force * lever / (math.pi * diameter**3 / 32), rel=0.002)
+        assert allowed == 320
 
 
 # -------------------------------------------------------------------------------------------- travel

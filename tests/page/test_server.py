@@ -14,6 +14,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+import platekit
 from platekit.page.acts import ACTS
 from platekit.page.server import MOST_BYTES, TOKEN, Page
 from platekit.page.start import JobFolder
@@ -221,6 +222,13 @@ NAMES = st.sampled_from(
 )
 LASTING = {"paper", "moved", "make", "print", "places", "drives", "advise", "frame"}
 """Acts that work for a second and more, or write files: they have tests of their own."""
+
+
+def test_every_act_is_asked_for_by_the_page() -> None:
+    """An act that no script names is one that was registered and then forgotten on the page."""
+    scripts = (Path(platekit.__file__).parent / "page" / "static").glob("*.js")
+    said = "".join(script.read_text("utf-8") for script in scripts)
+    assert not [act for act in ACTS if f'"{act}"' not in said]
 
 
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
