@@ -8,6 +8,7 @@ outside holds it all together. Nothing moves after this; the checks judge the re
 from __future__ import annotations
 
 from platekit import tables
+from platekit.collector import without_collecting
 from platekit.errors import Problem, SpecError
 from platekit.laying.belts import drive_bodies, placed_belt
 from platekit.laying.bodies import given_bodies, measured_shafts, rib_bodies, spigot, standard_bodies, told_shafts
@@ -39,6 +40,7 @@ from platekit.tables.rows import use_own
 __all__ = ["Layout", "lay_out"]
 
 
+@without_collecting()
 def lay_out(spec: Spec) -> Layout:
     """The layout of a spec, in the plate frame, mm and radians.
 

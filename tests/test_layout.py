@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import math
 from itertools import product
 
@@ -253,3 +254,22 @@ def test_a_pilot_that_carries_the_screws_shortens_the_grip_by_what_it_sinks_into
     assert sunk.grip == pytest.approx(19)
     assert resting.stacks[0].grip == pytest.approx(25)
     assert not [body for body in resting.bodies if body.kind == "spigot"]
+
+
+def test_the_collector_of_cycles_rests_while_many_holes_are_laid_out() -> None:
+    points = ", ".join(f"[{25 * (i % 40)}, {25 * (i // 40)}]" for i in range(1600))
+    spec = platekit.loads(
+        "platekit: 1\ntitle: Screen\nunits: mm\nplate: {material: mild steel, thickness: 5}\n"
+        f"mounts: {{grid: {{side: far, looking_at: face, pattern: {{points: [{points}], hole: 9}}}}}}\n"
+    )
+    phases: list[str] = []
+    gc.callbacks.append(lambda phase, _: phases.append(phase))
+    try:
+        gc.collect()  # so that none is due
+        phases.clear()
+        platekit.lay_out(spec)
+        during = list(phases)
+    finally:
+        gc.callbacks.pop()
+    assert not during
+    assert gc.isenabled()

@@ -17,6 +17,7 @@ PACKAGE = Path(platekit.__file__).parent
 ROOMS = (
     "errors",
     "choices",
+    "collector",
     "units",
     "tables",
     "spec",

@@ -14,7 +14,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from platekit.checks import Verdict
-from platekit.drawing.svg.collector import without_collecting
+from platekit.collector import without_collecting
 from platekit.export.assembly_step import assembly_bytes
 from platekit.export.bench.commissioning import COMMISSIONING_SUFFIX, commissioning_bytes
 from platekit.export.bench.going_back import BACK_SUFFIX, going_back_bytes

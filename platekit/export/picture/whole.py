@@ -12,11 +12,11 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from platekit.checks.finding import LEVELS, Finding, Verdict
+from platekit.collector import without_collecting
 from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
 from platekit.drawing.from_side import side_views
 from platekit.drawing.like_findings import count_words, features_of, same_at
 from platekit.drawing.sizes import figure, mass_figure
-from platekit.drawing.svg.collector import without_collecting
 from platekit.drawing.svg.letters import letters, text_width
 from platekit.drawing.svg.parts import (
     COLOURS,

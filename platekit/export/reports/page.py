@@ -16,11 +16,11 @@ from typing import TYPE_CHECKING, Final
 from msgspec.structs import replace
 
 from platekit.checks.finding import Verdict
+from platekit.collector import without_collecting
 from platekit.cutting import operations_of
 from platekit.cutting.estimate import plan
 from platekit.drawing.bending import NOTE, flange_rows
 from platekit.drawing.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING, STRENGTH_LIMITS
-from platekit.drawing.svg.collector import without_collecting
 from platekit.drawing.svg.parts import COLOURS
 from platekit.drawing.svg.shown import parts, side_of
 from platekit.export.bench.words import TORQUE_NOTE

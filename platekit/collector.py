@@ -1,4 +1,4 @@
-"""Building large trees of elements without the garbage collector walking over them again and again."""
+"""Building much without the garbage collector walking over it again and again."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from contextlib import contextmanager
 def without_collecting() -> Iterator[None]:
     """Pauses the collector of reference cycles, also as a decorator; afterwards it is as it was.
 
-    A picture of many holes makes many elements and no cycle. Each full collection walks over all of them and finds
-    nothing, and there are more of these the more elements there are: time would grow faster than the plate.
+    A layout of many holes, or its picture, makes many objects and no cycle. Each full collection walks over all of them
+    and finds nothing, and there are more of these the more objects there are: time would grow faster than the plate.
     """
     was_on = gc.isenabled()
     gc.disable()
