@@ -617,6 +617,9 @@ def _bases(draw: DrawFn, figures: Figures) -> Data:
     turn = st.just("auto") | _decimals(0, 30, 1).map(Deg)
     hinge = {"at": draw(points(figures)), "height": Mm(draw(_decimals(0, 120, 1)))}
     jack = {"size": "M10", "at": draw(points(figures)), "height": Mm(20.0), "block": Mm(12.0)}
+    lug = draw(st.sampled_from([None, None, "bolted", "bent"]))
+    if lug is not None:
+        jack |= {"height": Mm(draw(_decimals(30, 80, 1))), "lug": {lug: draw(lugs(lug == "bent"))}}
     kinds: list[Data] = [
         {},
         {"slots": straight},
@@ -626,6 +629,81 @@ def _bases(draw: DrawFn, figures: Figures) -> Data:
     ]
     kind = draw(st.sampled_from(kinds))
     return {"take_up": kind} if kind else {}
+
+
+@st.composite
+def lugs(draw: DrawFn, bent: bool) -> Data:
+    """A lug of a jacking screw that two screws hold; now and then too short, too narrow, bent too sharply."""
+    into = draw(st.sampled_from(["nut", "plate"]))
+    screws = {"size": draw(st.sampled_from(["M6", "M8", "M10"])), "into": into, "washer": draw(st.booleans())}
+    lug: Data = {"screws": screws}
+    for key in ("foot", "upright", "width", *(("bend_radius",) if bent else ())):
+        if draw(SELDOM):
+            lug[key] = draw(st.just("auto") | lengths(_decimals(2, 120, 1)))
+    return lug
+
+
+@st.composite
+def layered(draw: DrawFn, figures: Figures = USUAL) -> Data:
+    """Plates with a layer of their own: a ring or a second plate, pins, what stands on it or has its heads on it."""
+    spec = draw(plates(figures, moves=False))
+    placed, side = spec["mounts"], draw(st.sampled_from(["near", "far"]))
+    spec["plate"]["thickness"] = Mm(draw(_decimals(5, 20, 1)))
+    layer: Data = {"thickness": Mm(draw(_decimals(3, 20, 1)))}
+    wide = draw(_decimals(60, 260, 1))
+    if draw(st.booleans()):
+        at = draw(st.sampled_from([[[-0.6, 0.0], [0.6, 0.0]], [[0.0, 0.6]], [[-0.6, 0.0], [0.6, 0.1]]]))
+        pins: Data = {
+            "size": Mm(draw(st.sampled_from([5.0, 6.0, 8.0, 7.0]))),
+            "at": [[Mm(wide * c) for c in p] for p in at],
+        }
+        if draw(SELDOM):
+            pins["length"] = Mm(draw(_decimals(8, 50, 1)))
+        layer["dowels"] = pins
+    if draw(SELDOM):
+        layer["material"] = draw(st.sampled_from(["6082-T6", "HDPE"]))
+    if draw(SELDOM):
+        layer["outline"] = draw(outlines(figures))
+    if draw(SELDOM):
+        layer["cutouts"] = {"window": draw(shapes(figures))}
+    ring: Data = {"side": side, "layer": layer}
+    ring["pattern"] = {"circle": {"count": draw(st.integers(2, 8)), "diameter": Mm(wide)}}
+    ring["screws"] = {
+        "size": draw(st.sampled_from(["M5", "M6", "M8"])),
+        "into": draw(st.sampled_from(["part", "plate", "nut"])),
+    }
+    if draw(st.booleans()):
+        ring["at"] = draw(points(figures))
+    placed["ring"] = ring
+    part: Data = {
+        "side": side,
+        "on": "ring",
+        "pattern": {"circle": {"count": 4, "diameter": Mm(draw(_decimals(40, 200, 1)))}},
+    }
+    part["looking_at"] = "face"
+    part["screws"] = draw(bolts(figures, False))
+    if part["screws"].get("into") != "plate" and draw(SELDOM):
+        part["side"], part["heads_on"] = {"near": "far", "far": "near"}[side], part.pop("on")
+    elif draw(st.booleans()):
+        part["pilot"] = {"diameter": Mm(draw(_decimals(20, 180, 1))), "depth": Mm(draw(_decimals(1, 12, 1)))}
+        part["pilot"]["opening"] = draw(st.sampled_from(["layer", "layer", "through", "none"]))
+    if draw(st.booleans()):
+        part["standoff"] = Mm(draw(_decimals(1, 60, 1)))
+        if draw(st.booleans()):
+            part["spacers"] = draw(
+                st.sampled_from(
+                    [
+                        {"from": "tube"},
+                        {"from": "bar"},
+                        {"from": "plate"},
+                        {"from": "tube", "outside": Mm(20.0), "bore": Mm(10.0)},
+                    ]
+                )
+            )
+    if "at" in ring and draw(st.booleans()):
+        part["at"] = ring["at"]
+    placed["part"] = part
+    return spec
 
 
 def told_shafts(figures: Figures) -> SearchStrategy[Data]:

@@ -137,6 +137,24 @@ def test_a_guarded_belt_ends_in_a_verdict_or_a_sentence() -> None:
     assert laid_out_of(strategies.guarded(USUAL), 60, lambda layout: layout.guard is not None) > 30
 
 
+def test_layers_and_spacers_end_in_a_verdict_or_a_sentence() -> None:
+    """A ring or a second plate with what stands on it; most of them come as far as a verdict."""
+    wanted = lambda layout: any(mount.layer is not None for mount in layout.mounts.values())  # noqa: E731
+    assert laid_out_of(strategies.layered(USUAL), 120, wanted) > 60
+
+
+def test_lugs_of_every_make_end_in_a_verdict_or_a_sentence() -> None:
+    """Motors on feet that a jacking screw pushes, its lug welded, bolted or bent."""
+    made = Counter[str]()
+
+    def wanted(layout: Layout) -> bool:
+        made.update(mount.jack.made for mount in layout.mounts.values() if mount.jack is not None)
+        return True
+
+    laid_out_of(strategies.countershafts(USUAL), 150, wanted)
+    assert set(made) == {"welded", "bolted", "bent"}
+
+
 @settings(FIXED, max_examples=500)
 @given(strategies.odd_texts())
 def test_slips_of_the_pen_end_in_a_verdict_or_a_sentence(text: str) -> None:

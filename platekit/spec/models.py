@@ -662,6 +662,13 @@ class MountWords(WordsModel):
         strange |= {"original", "new_holes", "on", "heads_on", "looking_at"}
         said = sorted(strange & self.model_fields_set)
         if self.layer is not None:
+            on = next((key for key in ("on", "heads_on") if key in said), None)
+            if on is not None:
+                raise wrong(
+                    f"`{on}` of a layer: a layer on a layer",
+                    "let both lie on the plate side by side, one on either face, or make one of the thickness of both: "
+                    "every layer lies on the plate itself",
+                )
             if said:
                 raise wrong(
                     f"`{said[0]}` of a layer", "leave it out: a layer lies flat on the plate, and is cut with it"
