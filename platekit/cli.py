@@ -662,7 +662,8 @@ def main() -> None:
         package = (error.name or "").partition(".")[0]
         ended(f"{package}, which this needs, is not installed; install platekit again", (), Exit.UNUSABLE)
     except OSError as error:
-        if shown is None or not unwritten(shown):
+        # the second only where the first takes more: asking costs a line
+        if not any(stream is not None and unwritten(stream) for stream in (shown, sys.stderr)):
             ended(own_mistake(error), (), Exit.BUG)
         reason = (error.strerror or str(error)).lower()
         say_aside((f"what is printed could not be written: {reason}; make room, or print it elsewhere",))
@@ -704,8 +705,13 @@ def unwritten(stream: TextIO) -> bool:
 
 def say_aside(lines: Iterable[str]) -> None:
     """Says what is no result: what went wrong, what was taken away."""
-    for line in lines:
-        typer.echo(line, err=True)
+    try:
+        for line in lines:
+            typer.echo(line, err=True)
+    except OSError:
+        # nobody can be told any more; the exit code still tells, and Python's own last flush must not change it
+        if sys.stderr is not None:
+            unwritten(sys.stderr)
 
 
 def say_what_the_terminal_can_show() -> None:

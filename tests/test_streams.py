@@ -46,6 +46,22 @@ def test_an_output_that_takes_no_more_is_said(spec: Path, words: tuple[str, ...]
     assert len(done.stderr.splitlines()) == 1
 
 
+@pytest.mark.skipif(not FULL.exists(), reason="no device that is always full here")
+@pytest.mark.parametrize(
+    ("words", "code"),
+    [
+        (("check", "bracket.yaml"), Exit.UNUSABLE),
+        (("check", "nothing.yaml"), Exit.UNUSABLE),
+        (("chekc", "bracket.yaml"), Exit.UNUSABLE),
+        (("check", "bracket.yaml", "--nope"), Exit.UNUSABLE),
+    ],
+)
+def test_where_nobody_can_be_told_the_exit_code_still_tells(spec: Path, words: tuple[str, ...], code: Exit) -> None:
+    with FULL.open("w") as full:
+        done = subprocess.run([*LINE, *words], env=ENV, stdout=full, stderr=full, check=False)
+    assert done.returncode == code
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="closes streams through a shell")
 @pytest.mark.parametrize(
     ("words", "code"),
