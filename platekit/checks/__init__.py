@@ -136,7 +136,7 @@ def check(layout: Layout, rules: Sequence[Rule] | None = None) -> Verdict:
     use_own(layout.spec.own.rows)
     found = [(rule, finding) for rule in (RULES if rules is None else rules) for finding in _found(rule, layout)]
     accepted = [judge(layout, finding, rule.acceptable) for rule, finding in found]
-    every = [*accepted, *idle(layout, [finding for _, finding in found])]
+    every = [*accepted, *idle(layout, accepted)]
     return Verdict(worst_first([in_unit(in_the_file(layout, finding), layout.spec.unit) for finding in every]))
 
 

@@ -25,6 +25,10 @@ from platekit.units import length, mm_per, show_length
 
 SHOWN: Final = {"mm": 0.005, "in": 0.0005}
 """Half of the last digit with which a length is printed, in its own unit: a figure copied from a finding covers it."""
+WIDE: Final = 0.5
+"""An acceptance worse than what is there by this share of what it lacks covers more than was judged (ours)."""
+FEWEST_WORDS: Final = 2
+"""A reason of fewer words is none (ours)."""
 SAME: Final = 1e-4
 """Share by which any other figure may be off and still be the one that was printed (ours)."""
 
@@ -55,7 +59,10 @@ def meets(acceptance: AcceptedFinding, finding: Finding) -> bool:
 
 
 def idle(layout: Layout, found: list[Finding]) -> Iterator[Finding]:
-    """An acceptance that meets no finding is said: it may be misspelt, or not needed any more."""
+    """An acceptance that meets no finding is said: it may be misspelt, or not needed any more.
+
+    So is one that says no reason, or a figure (mm, ...) far worse than what is there: it covers what nobody judged.
+    """
     # each on its own: two may accept the same finding, and both are then in use
     for acceptance in layout.accepted:
         if not any(meets(acceptance, finding) for finding in found):
@@ -66,6 +73,39 @@ def idle(layout: Layout, found: list[Finding]) -> Iterator[Finding]:
                 features=acceptance.features,
                 advice=Advice("check its spelling, or take it out"),
             )
+            continue
+        if len(acceptance.because.split()) < FEWEST_WORDS:
+            yield Finding(
+                rule="accept",
+                level="note",
+                message=f"the acceptance of {acceptance.rule} at {' and '.join(acceptance.features)} says "
+                f'"{acceptance.because}": nobody at the bench can tell from that why it was taken for good',
+                features=acceptance.features,
+                advice=Advice("write what holds instead, or who looked at it (because)"),
+            )
+        wide = [one for one in found if one.accepted and meets(acceptance, one) and _wider(layout, one, acceptance)]
+        if wide:
+            yield Finding(
+                rule="accept",
+                level="warn",
+                message=f"the acceptance of {acceptance.rule} at {' and '.join(acceptance.features)} takes "
+                f"{acceptance.found}, and what is there is {figure(layout, wide[0])}: that covers what nobody judged",
+                features=acceptance.features,
+                advice=Advice(f"write what was judged: found: {figure(layout, wide[0])}"),
+            )
+
+
+def _wider(layout: Layout, finding: Finding, acceptance: AcceptedFinding) -> bool:
+    """Whether an acceptance takes a figure (mm, ...) worse than the finding's by more than half of its own lack."""
+    if finding.found is None or finding.needed is None or acceptance.found is None:
+        return False
+    given, unit = acceptance.found, layout.spec.unit
+    if finding.unit == "mm":
+        then = length(given, unit)
+    else:
+        then = float(given.removesuffix(finding.unit)) if isinstance(given, str) else given
+    worse = finding.found - then if finding.found < finding.needed else then - finding.found
+    return worse > WIDE * abs(finding.needed - finding.found)
 
 
 class _Shortfall(Struct, frozen=True):

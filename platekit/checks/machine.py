@@ -115,7 +115,6 @@ def copies_fit(layout: Layout) -> Iterator[Finding]:
     cutting = layout.cutting
     if cutting.remnant is None and cutting.copies == 1:
         return
-    from platekit.cutting.estimate import margin_of
     from platekit.cutting.nest import nest, remnant_fault
 
     # a remnant's corners come from a tape measure: they may cross
@@ -131,19 +130,6 @@ def copies_fit(layout: Layout) -> Iterator[Finding]:
         )
         return
     found = nest(layout)
-    margin, usual = margin_of(layout), margin_of(layout, given=False)
-    if cutting.copies > 1 and found is not None and margin < NARROW_MARGIN * usual:
-        yield Finding(
-            rule="remnant",
-            level="warn",
-            message=f"{say(layout, margin)} is left between the copies, the kerfs not counted; so narrow a strip of "
-            f"{say(layout, layout.thickness)} plate burns through or tips, and takes the next cut's heat",
-            features=("outline",),
-            at=layout.outline.box.center,
-            found=margin,
-            needed=usual,
-            advice=Advice(f"leave {say(layout, usual)} between them (cutting: margin)"),
-        )
     if found is None:
         yield Finding(
             rule="remnant",
@@ -217,6 +203,27 @@ def copies_fit(layout: Layout) -> Iterator[Finding]:
         )
 
 
+def strip(layout: Layout) -> Iterator[Finding]:
+    """Copies that are nested with hardly anything left between them, mm."""
+    from platekit.cutting.estimate import margin_of
+
+    cutting = layout.cutting
+    margin, usual = margin_of(layout), margin_of(layout, given=False)
+    if cutting.copies == 1 or (cutting.sheet is None and cutting.remnant is None) or margin >= NARROW_MARGIN * usual:
+        return
+    yield Finding(
+        rule="strip",
+        level="warn",
+        message=f"{say(layout, margin)} is left between the copies, the kerfs not counted; so narrow a strip of "
+        f"{say(layout, layout.thickness)} plate burns through or tips, and takes the next cut's heat",
+        features=("outline",),
+        at=layout.outline.box.center,
+        found=margin,
+        needed=usual,
+        advice=Advice(f"leave {say(layout, usual)} between them (cutting: margin)"),
+    )
+
+
 RULES = (
     Rule(
         "machine",
@@ -242,7 +249,17 @@ RULES = (
         "the thickness, at least 5 mm, and the kerf between copies",
         "from memory",
         copies_fit,
-        levels=("stop", "warn", "note"),
+        levels=("stop", "note"),
+        keys=("cutting.margin",),
+        acceptable="never",
+    ),
+    Rule(
+        "strip",
+        "copies so near to each other that the strip between them does not stand the cut",
+        f"{NARROW_MARGIN:g} of the usual margin, which is the thickness and at least 5 mm; kerfs not counted",
+        "from memory; ours",
+        strip,
+        levels=("warn",),
         keys=("cutting.margin",),
     ),
 )

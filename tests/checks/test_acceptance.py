@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 import platekit
 from platekit.checks import RULES, Finding, Verdict
+from tests.checks import plates
 
 PLATE = """\
 platekit: 1
@@ -123,3 +124,24 @@ def test_what_cannot_be_made_says_so_in_its_rule() -> None:
     how = {rule.name: rule.acceptable for rule in RULES}
     assert {how[rule] for rule in ("blocked", "remnant", "stock-size")} == {"never"}
     assert {how[rule] for rule in ("overlap", "clash", "pilot-over-bolts")} == {"both"}
+
+
+@pytest.mark.parametrize(
+    ("found", "because", "levels"),
+    [
+        ("3", "the edge is welded to the frame", []),
+        ("2", "the edge is welded to the frame", []),  # 1 of the 3 mm that it lacks
+        ("0", "the edge is welded to the frame", ["warn"]),
+        ("3", "ok", ["note"]),
+        ("0.2", "x", ["note", "warn"]),
+    ],
+)
+def test_an_acceptance_of_more_than_was_judged_or_without_a_reason_is_told(
+    found: str, because: str, levels: list[str]
+) -> None:
+    # the window's edge is 260 / 2 - 112 - 15 = 3 mm from the outline; 6 mm is needed
+    text = plates.changed(("at: [90, -70]", "at: [90, -112]"))
+    text += f"accept:\n  - {{rule: edge, feature: window, found: {found}, because: {because}}}\n"
+    verdict = platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml")))
+    assert verdict.clear
+    assert sorted(one.level for one in verdict.findings if one.rule == "accept") == levels

@@ -88,7 +88,7 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
     "soft-plate": (("mild steel", "MDF"), ("process: laser, kerf: 0.3", "process: router")),
     "tapped": ((MACHINE_PATTERN, MEASURED.replace("HOLE", "8.9")),),
     "tapped stop": ((MACHINE_PATTERN, MEASURED.replace("HOLE", "5")),),
-    "remnant narrow": (("kerf: 0.3", "kerf: 0.3, sheet: [1400, 300], copies: 2, margin: 1"),),
+    "strip": (("kerf: 0.3", "kerf: 0.3, sheet: [1400, 300], copies: 2, margin: 1"),),
     "mass": ((MACHINE_PATTERN, f"{IEC_FACE}\n    mass: {{total: 2 kg, centre: [0, 0, 90]}}"),),
     "process thick": (("thickness: 6", "thickness: 25"),),
     "remnant without sheet": ((CUTTING, "cutting: {process: laser, kerf: 0.3, copies: 5}"),),
