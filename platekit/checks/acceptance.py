@@ -89,10 +89,16 @@ def idle(layout: Layout, found: list[Finding]) -> Iterator[Finding]:
                 rule="accept",
                 level="warn",
                 message=f"the acceptance of {acceptance.rule} at {' and '.join(acceptance.features)} takes "
-                f"{acceptance.found}, and what is there is {figure(layout, wide[0])}: that covers what nobody judged",
+                f"{_as_given(acceptance)}, and what is there is {figure(layout, wide[0])}: that covers what nobody "
+                "judged",
                 features=acceptance.features,
                 advice=Advice(f"write what was judged: found: {figure(layout, wide[0])}"),
             )
+
+
+def _as_given(acceptance: AcceptedFinding) -> str:
+    """The figure of an acceptance (mm, in, ...) as it was typed."""
+    return f"{acceptance.found:g}" if isinstance(acceptance.found, float) else str(acceptance.found)
 
 
 def _wider(layout: Layout, finding: Finding, acceptance: AcceptedFinding) -> bool:
