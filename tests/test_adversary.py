@@ -30,6 +30,9 @@ ENDS: dict[str, tuple[int, set[str]]] = {
     "dxf": (40, {"CLEAR", "UNUSABLE"}),
     "svg": (80, {"CLEAR", "UNUSABLE"}),
     "commands": (25, {"CLEAR", "UNUSABLE"}),
+    "pictures": (8, {"CLEAR", "UNUSABLE"}),
+    "pictures on the page": (6, {"SEEN", "REFUSED"}),
+    "frames": (30, {"CLEAR", "UNUSABLE"}),
 }
 """By kind: how many trials, and the ends that they must reach, so that they are not all turned down at once."""
 

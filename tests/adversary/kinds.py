@@ -5,18 +5,25 @@ A trial is the text that shows what was tried, and a call that tries it and give
 
 from __future__ import annotations
 
+import json
 import random
+import re
 import shutil
 from collections.abc import Callable, Iterable
+from contextlib import chdir
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import platekit
 from platekit.cli import Exit
 from platekit.errors import PlatekitError
+from platekit.page.acts import done
+from platekit.page.desk import Desk
+from platekit.page.picture import taken
 from platekit.spec.machine import load_machine
-from tests.adversary import advice, commands, drawings, grammar, runs, small_files
+from tests.adversary import advice, commands, drawings, grammar, pictures, runs, small_files
 from tests.adversary.spoil import spoilt
+from tests.jobs.test_read import spec_text
 
 SPECS: Final = Path(platekit.__file__).parent.parent / "specs"
 
@@ -221,6 +228,92 @@ def any_command(rng: random.Random, folder: Path) -> Trial:
     return f"{name} {more}\n{text}", lambda: commanded(folder, words)
 
 
+FACES: Final = (
+    spec_text(),
+    re.sub(r"holes: .*\n.*sketch.*\n.*readings:.*\n(?:.*centres.*\n)+", "holes: {}\n", spec_text()),
+)
+"""A measured pattern with a sketch and three distances, and one with nothing on it."""
+
+
+def seen(rng: random.Random, folder: Path) -> Trial:
+    """A picture of any bad kind, or a good one, with any options, under `read`."""
+    about, data = pictures.a_picture(rng, folder / "picture.tmp")
+    (folder / "picture.tmp").unlink(missing_ok=True)
+    picture, _ = written(folder, "picture", data)
+    spec, _ = written(folder, "press.yaml", rng.choice(FACES).encode())
+    more = pictures.words(rng)
+    words: list[str | Path] = ["read", picture, "--spec", spec, *more, "--out", folder / "out"]
+
+    def tried() -> tuple[str, list[str]]:
+        code, found = commanded(folder, words, ("out/", "press.yaml"))
+        return code, found + unreadable(spec)
+
+    return f"{about}, {len(data)} bytes, {more}", tried
+
+
+def unreadable(spec: Path) -> list[str]:
+    """Why a file is no spec; empty where it can be read."""
+    try:
+        platekit.load(spec)
+    except PlatekitError as error:
+        return [str(error)]
+    return []
+
+
+def seen_on_page(rng: random.Random, folder: Path) -> Trial:
+    """The same on the page: taken, looked at with clicks of any kind, and put in."""
+    about, data = pictures.a_picture(rng, folder / "picture.tmp")
+    (folder / "picture.tmp").unlink(missing_ok=True)
+    spec, _ = written(folder, "press.yaml", rng.choice(FACES).encode())
+    odd = dict.fromkeys(("mount", "find", "clicks", "without", "sizes", "sigma"), False)
+    for key in odd:
+        odd[key] = rng.random() < 0.1
+    asked: dict[str, Any] = {
+        "mount": rng.choice(("motor", "")) if odd["mount"] else "face",
+        "find": rng.choice(("all", 3)) if odd["find"] else rng.choice(("pattern", "clicks", "blind", None)),
+        "clicks": {
+            rng.choice(pictures.NAMES if odd["clicks"] else ("A", "B")): [
+                rng.uniform(-50, 300) for _ in range(rng.choice((1, 3)) if odd["clicks"] else 2)
+            ]
+            for _ in range(rng.choice((0, 1, 3)))
+        },
+        "without": rng.choice((["Q"], "A", [1])) if odd["without"] else rng.choice(([], ["C"])),
+        "sizes": rng.choice(({"A": "wide"}, {"Q": "9"}, [], {"A": 9})) if odd["sizes"] else {},
+        "sigma": rng.choice(pictures.LENGTHS) if odd["sigma"] else None,
+        "whole": rng.random() < 0.3,
+    }
+
+    def tried() -> tuple[str, list[str]]:
+        desk = Desk(spec, folder / "out")
+        told = taken(desk, data, "picture.jpg")
+        answers = [told]
+        if "picture" in told:
+            asked["picture"] = told["picture"]
+            answers.append(done(desk, {"act": "see", **asked}))
+            answers.append(done(desk, {"act": "put places", "state": desk.now().state, **asked}))
+        said = [str(one["refused"]) for one in answers if "refused" in one]
+        found = [f"not a sentence: {one!r}" for one in said if not one.strip() or "\n" in one or "Traceback" in one]
+        for one in answers:
+            json.dumps(one, allow_nan=False)
+        return "REFUSED" if said else "SEEN", found + unreadable(spec)
+
+    return f"{about}, {len(data)} bytes, {asked}", tried
+
+
+def framed(rng: random.Random, folder: Path) -> Trial:
+    """The frame's page, corrected for printers of any kind."""
+    _, text = written(folder, "printers/odd.yaml", small_files.printer(rng))
+    name = rng.choice(("odd", "odd", "odd", "office", "office", "../x", "", "none"))
+    more = (*rng.choice(((), ("--size", "letter"), ("--size", "a3"), ("--size", "a5"))), *rng.choice(((), ("--json",))))
+    words: list[str | Path] = ["frame", "--printer", name, *more, "--out", folder / "out"]
+
+    def tried() -> tuple[str, list[str]]:
+        with chdir(folder):
+            return commanded(folder, words)
+
+    return f"{name} {more}\n{text}", tried
+
+
 def followed_advice(rng: random.Random, folder: Path) -> Trial:
     """A sound plate with a slip or two, and every advice on it carried out."""
     _, text = advice.bad_spec(rng)
@@ -268,5 +361,8 @@ KINDS: Final[dict[str, Kind]] = {
     "dxf": drawn("dxf", drawings.odd_dxf),
     "svg": drawn("svg", drawings.odd_svg),
     "commands": any_command,
+    "pictures": seen,
+    "pictures on the page": seen_on_page,
+    "frames": framed,
     "advice": followed_advice,
 }
