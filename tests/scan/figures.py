@@ -53,9 +53,10 @@ def row(take: Take, count: int) -> str:
                 clicked.append(math.dist(circle.at, (x, y)))
                 wide.append(circle.diameter - size)
         false += sum(all(math.dist(one.at, hole[:2]) > 2.0 for hole in of.holes) for one in found)
+    size_off = np.mean(wide) if wide else math.nan
     return (
         f"{holes} holes; blind {rms(blind):.4f} mm rms, {holes - len(blind)} lost, {false} false; by click "
-        f"{rms(clicked):.4f} mm rms, {holes - len(clicked)} lost; diameter {np.mean(wide) if wide else math.nan:+.3f} mm; "
+        f"{rms(clicked):.4f} mm rms, {holes - len(clicked)} lost; diameter {size_off:+.3f} mm; "
         f"{refused} pictures refused"
     )
 
