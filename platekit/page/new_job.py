@@ -579,10 +579,9 @@ def _with_own_figures(text: str, answers: Mapping[str, str]) -> str:
         )
         text = with_value(text, "mounts.motor.screws.into", "plate")
         # A punch mark is too far off for threads: they are spotted through the part's own holes.
-        spotted = with_value(text, "cutting.drilling", SPOTTED)
+        text = with_value(text, "cutting.drilling", SPOTTED)
         said = f"{SPOTTED}}}    # spotted through the part's own holes; at a punch mark it is 1 mm"
-        spotted = re.sub(rf"(?m)(drilling: ){SPOTTED}}}.*$", lambda found: f"{found[1]}{said}", spotted)
-        text = min((text, spotted), key=_stops)
+        text = re.sub(rf"(?m)(drilling: ){SPOTTED}}}.*$", lambda found: f"{found[1]}{said}", text)
     if answers.get("own_shaft") and answers.get("own_stands"):
         shaft: Value = {
             "carried_by": "motor",

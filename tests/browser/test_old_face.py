@@ -194,6 +194,44 @@ def test_readings_go_in_one_at_a_time_and_a_slip_turns_red_at_once(face: Face) -
     assert lines == ["- [A, B, inside, 108.9]", "- [A, B, over, 131.1]"]
 
 
+def test_what_cannot_be_reached_is_passed_over_and_typing_goes_on(face: Face) -> None:
+    face.begin()
+    for x, y in ((-60, 40), (60, 40), (50, -40)):
+        face.put("hole", x, y)
+    for _ in range(3):
+        face.read("11,1")
+    asked = face.tab.ask("document.querySelector('.next .wanted b').textContent")
+    pair = asked.partition(",")[0]
+    before = face.measured()
+    face.tab.ask("document.querySelector('[data-cannot]').click()")
+    face.bench.until(f"!document.querySelector('.next .wanted b').textContent.startsWith({json.dumps(pair)})")
+    assert face.measured() == before
+    # the box for the next reading has the keyboard, so that it can be typed at once
+    face.bench.until("document.activeElement?.dataset?.reading")
+
+
+LYING = "    shaft: {at: [0, 0], height: -150, along: 0 deg, stretch: [0, 190], diameter: 28}\n"
+
+
+def test_the_end_of_a_shaft_over_the_face_is_typed_from_zero(face: Face) -> None:
+    face.begin()
+    path = face.bench.spec
+    path.write_text(EMPTY + LYING, "utf-8")
+    face.tab.do("Page.reload")
+    face.bench.until("document.querySelector('#spec textarea')?.value.includes('stretch')")
+    for x, y in ((-60, 40), (60, 40)):
+        face.put("hole", x, y)
+    assert "Choose zero" in face.tab.ask("document.querySelector('.lying').textContent")
+    face.tab.click("[data-mode=origin]")
+    face.tab.click("[data-spot=A]")
+    face.bench.until("document.querySelector('[data-end=x]')")
+    face.bench.type("[data-end=x]", "121,5")
+    face.bench.type("[data-end=y]", "-30")
+    face.tab.ask("document.querySelector('.lying form').requestSubmit()")
+    face.bench.until("document.querySelector('[data-end=x]')?.value === '121.5'")
+    assert "shaft: {at: [121.5, -30], height: -150, along: 0 deg, stretch: [-190, 0]" in path.read_text("utf-8")
+
+
 @pytest.mark.parametrize("width", [400, 800, 1400])
 def test_nothing_of_the_face_is_wider_than_the_window(face: Face, width: int) -> None:
     face.tab.size(width, 900, dark=width == 800)

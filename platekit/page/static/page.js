@@ -72,6 +72,7 @@ let under = Promise.resolve();
 
 async function runNow(act, about, where) {
   tell("");
+  page.made = null;
   try {
     take(await ask(act, { state: page.state, ...about }));
     return true;
@@ -489,9 +490,7 @@ function papers(answer) {
     ),
     answer.coupon ? ownTable(answer) : null,
     make("div", { class: "line" }, ...single, moved),
-    make("p", { id: "made-word", role: "status", hidden: true }),
-    files(answer),
-    make("details", { id: "made-told", hidden: true }, make("summary", {}, "All that was said while they were made"), make("pre", { id: "made" })),
+    ...made(files(answer)),
   );
   return part;
 }
@@ -527,7 +526,7 @@ function ownTable(answer) {
     make("p", { class: "about" }, "Kerf, taper and holes of your own table instead of what is usual: cut the test piece of the same sheet, measure it with a caliper at both faces, and type it in. It is kept for later jobs."),
     make("div", { class: "line" }, piece),
     make("table", { class: "coupon" }, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows)),
-    make("div", { class: "line" }, make("label", { class: "about" }, "kerf allowed for by the controller (0: it ran on the line) ", kerf), make("label", { class: "about" }, "table ", name), put),
+    make("div", { class: "line places" }, make("label", { class: "about" }, "kerf allowed for by the controller (0: it ran on the line)", kerf), make("label", { class: "about" }, "table", name), put),
   );
 }
 
@@ -538,18 +537,22 @@ function files(answer) {
   return make("ul", { class: "files" }, ...rows);
 }
 
-// What is written comes first; all that was said with it, which the sheet shows already, is kept closed below.
+// What is written comes first; all that was said with it, which the sheet shows already, is kept closed below. It stays
+// until the next act, also where the sheet is drawn anew meanwhile.
+function made(list) {
+  const { told, written: names } = page.made ?? { told: "", written: [] };
+  const words = names.length > 1 ? `Written: ${names.length} files.` : names.length ? `Written: ${names[0]}.` : "";
+  return [
+    make("p", { id: "made-word", role: "status", hidden: !words }, words),
+    list,
+    make("details", { id: "made-told", hidden: !told, open: !names.length }, make("summary", {}, names.length ? "All that was said while it was made" : "What it comes to"), make("pre", { id: "made" }, told)),
+  ];
+}
+
 function written(answer) {
+  page.made = { told: answer.told, written: answer.written };
   take(answer);
-  by("made").textContent = answer.told;
-  const told = by("made-told");
-  told.hidden = false;
-  told.open = !answer.written.length;
-  const word = by("made-word");
-  told.hidden = !answer.told;
-  word.hidden = !answer.written.length;
-  word.textContent = answer.written.length > 1 ? `Written: ${answer.written.length} files.` : `Written: ${answer.written[0]}.`;
-  by("made-word").scrollIntoView({ block: "nearest" });
+  (answer.written.length ? by("made-word") : by("made-told")).scrollIntoView({ block: "nearest" });
 }
 
 // ------------------------------------------------------------------------------------------- the spec
