@@ -26,6 +26,7 @@ from platekit.page.asked import Asked, BadRequest
 from platekit.page.boxes import blank, filled_in, value_of
 from platekit.page.desk import Desk, Edit, Errand, Stale, problems_of, with_edits
 from platekit.page.holes import odds
+from platekit.page.new_job import with_countershaft
 from platekit.page.offers import offers
 from platekit.page.old_face import acted
 from platekit.page.own_table import take_coupon, write_coupon
@@ -127,6 +128,17 @@ def take_drive(desk: Desk, asked: Asked) -> Answer:
         for remedy in finding.advice.remedies
     ]
     return answer_of(desk, desk.change(asked.state, lambda text: with_edits(text, [*edits, *wider])))
+
+
+def put_countershaft(desk: Desk, asked: Asked) -> Answer:
+    """A countershaft and a second belt between motor and machine, of what was measured of its blocks."""
+    now, read = desk.now(), asked.said.get("read")
+    if not isinstance(read, Mapping) or not all(isinstance(one, str) for one in read.values()):
+        raise BadRequest("found no answers")
+    if now.layout is None or not now.fresh:
+        raise PlatekitError("the plate has to be laid out first")
+    layout = now.layout
+    return answer_of(desk, desk.change(asked.state, lambda _: with_countershaft(layout, read)))
 
 
 def take_out(desk: Desk, asked: Asked) -> Answer:
@@ -441,6 +453,7 @@ ACTS: Final[dict[str, Act]] = {
     "how far": how_far,
     "drives": drives,
     "take drive": take_drive,
+    "countershaft": put_countershaft,
     "look up": look_up,
     "make": write_files,
     "print": write_paper,

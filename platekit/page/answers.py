@@ -15,6 +15,7 @@ from platekit.export.data.rounded import tidied
 from platekit.page.boxes import asked_for, sheet
 from platekit.page.desk import Desk, Edit, Now
 from platekit.page.holes import holes
+from platekit.page.new_job import countershaft_asked
 from platekit.page.numbers import numbers
 from platekit.page.old_face import faces
 from platekit.page.own_table import coupon_asked
@@ -86,6 +87,7 @@ def whole(now: Now) -> Answer:
             for belt in now.layout.belts
         ]
         if now.fresh and now.spec is not None:
+            answer["countershaft"] = countershaft_asked(now.layout)
             answer["coupon"] = coupon_asked(now.layout)
             answer["numbers"] = numbers(now.layout, now.spec.top, now.text)
             answer["holes"] = holes(now.layout, now.spec.top, now.text)

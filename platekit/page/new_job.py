@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any, Final, cast, get_args
 
 from platekit.checks import check
+from platekit.checks.drive_edits import SIZES
 from platekit.choices import Process
 from platekit.errors import OutputError, PlatekitError, SpecError
 from platekit.export.files import FORBIDDEN, folder_for, write_whole
@@ -26,9 +27,11 @@ from platekit.layout import lay_out
 from platekit.page.boxes import value_of
 from platekit.page.desk import with_edits
 from platekit.page.offers import figures_of
+from platekit.placed import Layout
 from platekit.spec import loads
 from platekit.spec.editing import Value, has_value, with_value, without_value, written
 from platekit.spec.starter import StarterChoices, starter, wide_hole
+from platekit.tables.belts.sections import section
 from platekit.units import Unit, current_a, frequency_hz, length, mm_per, power_w, speed_rpm
 
 KEPT: Final = ".platekit-begun.json"
@@ -674,7 +677,8 @@ def _with_belt(text: str, answers: Mapping[str, str]) -> str:
     inch = answers["units"] == "in"
     ratio = rated / math.sqrt(speed_rpm(slow) * speed_rpm(fast))
     small, step = (3.15, 0.5) if inch else (80.0, 10.0)
-    large = max(round(small * max(ratio, 1 / ratio) / step) * step, small)
+    # Past a steep ratio no stock belt may be long enough; that the speed is missed then is told.
+    large = max(round(small * min(max(ratio, 1 / ratio), STEEP) / step) * step, small)
     driver, driven = (small, large) if ratio >= 1 else (large, small)
     if speed_rpm(slow) == speed_rpm(fast):
         text = re.sub(r"(?m)^  inverter: .*\n", "", text, count=1)
@@ -714,8 +718,56 @@ BESIDE: Final = 12.0
 """Room beside a pulley on a countershaft, mm (ours: for a hand with a key)."""
 
 
-def _with_countershaft(text: str, answers: Mapping[str, str], driver: float, ratio: float) -> str:
+def countershaft_asked(layout: Layout) -> list[Question]:
+    """What is asked before a countershaft comes between motor and machine; nothing where none can."""
+    if len(layout.belts) != 1 or "countershaft" in layout.mounts:
+        return []
+    belt = layout.belts[0]
+    made = belt.request.belt
+    round_ones = made is not None and section(made.section).family not in ("toothed", "ribbed")
+    # a countershaft on blocks lies along the plate, as the two other shafts have to
+    return _of_countershaft(layout.spec.unit == "in") if belt.drawn.lies and round_ones else []
+
+
+def with_countershaft(layout: Layout, typed: Mapping[str, str]) -> str:
+    """The text of a job with a countershaft and a second belt; `typed` are the answers. Raises `PlatekitError`."""
+    asked = countershaft_asked(layout)
+    if not asked:
+        raise PlatekitError("a countershaft goes between two shafts along the plate that a V-belt joins, and only once")
+    unit = layout.spec.unit
+    answers = {one["name"]: typed.get(one["name"], "").strip() or one["usual"] for one in asked}
+    for one in asked:
+        _look_at(one, answers[one["name"]], {"units": unit}, Path())
+    belt, request = layout.belts[0], layout.belts[0].request
+    speeds, motor = request.wanted.speeds, request.motor
+    ratio = belt.result.ratio
+    if speeds is not None and motor is not None:
+        ratio = motor.speed_rpm / math.sqrt(speeds.low * speeds.high)
+    driver = _plain(belt.driver.pitch_diameter, unit)
+    text, near = layout.spec.text, _plain(belt.result.centre_distance, unit)
+    assert request.belt is not None
+    text = with_value(text, "drive.belt", {"section": str(request.belt.section), "choose": True, "near": near})
+    text = with_value(text, "drive.driver", _of_pitch(layout, "driver", driver))
+    answers |= {"units": unit, "drive": "two"}
+    text = _with_countershaft(text, answers, driver, ratio, (belt.driver.mount, belt.driven.mount))
+    return min(_ways(text, answers), key=_stops)
+
+
+def _of_pitch(layout: Layout, end: str, pitch: float) -> dict[str, Value]:
+    """A pulley as the spec has it, told by its pitch diameter (in the spec's unit)."""
+    raw = layout.spec.top.data["drive"][end]
+    return {key: value for key, value in raw.items() if key not in SIZES} | {"pitch_diameter": pitch}
+
+
+def _with_countershaft(
+    text: str,
+    answers: Mapping[str, str],
+    driver: float,
+    ratio: float,
+    ends: tuple[str, str] = ("motor", "machine"),
+) -> str:
     """Two belts in the place of one: a shaft on two blocks between motor and machine, both pulleys beside the plate."""
+    motor, machine = ends
     unit = cast(Unit, answers["units"])
     inch = unit == "in"
     bolts, apart, high, foot, thick = (length(_reading(answers[name]), unit) for name in BLOCKS)
@@ -743,7 +795,7 @@ def _with_countershaft(text: str, answers: Mapping[str, str], driver: float, rat
             "side": "near",
             "looking_at": "face",
             "pattern": {"points": [put(-x, -y), put(x, -y), put(x, y), put(-x, y)]},
-            "at": {"belt": {"from": "machine", "angle": "90 deg"}},
+            "at": {"belt": {"from": machine, "angle": "90 deg"}},
             "screws": {
                 "size": "3/8-16" if inch else "M10",
                 "into": "nut",
@@ -761,13 +813,13 @@ def _with_countershaft(text: str, answers: Mapping[str, str], driver: float, rat
     second: Value = {
         "belt": {"section": "SPZ", "choose": True, "near": driven},
         "driver": {"on": "countershaft", "pitch_diameter": driver, "span": put(*outer)},
-        "driven": {"on": "machine", "pitch_diameter": last, "span": seat},
+        "driven": {"on": machine, "pitch_diameter": last, "span": seat},
     }
     text = with_value(text, "drive.second", second)
-    text = with_value(text, "mounts.motor.at", {"belt": {"from": "countershaft", "angle": "90 deg"}})
+    text = with_value(text, f"mounts.{motor}.at", {"belt": {"from": "countershaft", "angle": "90 deg"}})
     # where the countershaft goes to tighten its own belt the motor has to follow
     slots: Value = {"slots": {"along": "belt", "install": "auto", "tension": "auto"}}
-    return with_value(text, "mounts.motor.take_up", slots)
+    return with_value(text, f"mounts.{motor}.take_up", slots)
 
 
 def _plain(mm: float, unit: Unit) -> float:

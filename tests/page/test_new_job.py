@@ -9,6 +9,8 @@ import pytest
 from platekit.checks import check
 from platekit.errors import PlatekitError
 from platekit.layout import lay_out
+from platekit.page.acts import done
+from platekit.page.desk import Desk
 from platekit.page.new_job import KEPT, answered, begun_job, forgotten, kept, questions
 from platekit.page.start import JobFolder, begun
 from platekit.spec import loads
@@ -254,3 +256,31 @@ def test_the_shaft_of_a_pump_in_line_goes_through_the_plate(tmp_path: Path) -> N
     shaft = next(body for body in layout.bodies if body.name == "shaft of the part")
     assert any(o.through and o.shape.box[0] < shaft.shape.box[0] for o in layout.openings if o.role != "screw")
     assert layout.mounts["part"].standoff == 0
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_a_countershaft_is_put_into_a_job_with_one_belt(tmp_path: Path, units: str) -> None:
+    said = {"title": "Hop press", "units": units, "old": "rectangle", "fixed": "feet", "drive": "belt"}
+    for name, typed in {**said, "slow": "120", "fast": "120"}.items():
+        answered(tmp_path, name, typed)
+    desk = Desk(begun_job(tmp_path), tmp_path / "output")
+    now = desk.now()
+    asked = done(desk, {"act": "look", "state": ""})["countershaft"]
+    assert [one["name"] for one in asked][:2] == ["block_bolts", "block_apart"]
+    told = done(desk, {"act": "countershaft", "state": now.state, "read": {"block_bolts": "6 3/4", "block_high": "x"}})
+    assert "x" in told["refused"]
+    assert desk.now().text == now.text
+    told = done(desk, {"act": "countershaft", "state": now.state, "read": {"block_high": "2 1/4 in"}})
+    assert "refused" not in told, told["refused"]
+    layout = desk.now().layout
+    assert layout is not None
+    assert [(belt.driver.mount, belt.driven.mount) for belt in layout.belts] == [
+        ("motor", "countershaft"),
+        ("countershaft", "machine"),
+    ]
+    assert layout.belts[1].result.ratio == pytest.approx((1740 if units == "in" else 1400) / 120, rel=0.05)
+    assert layout.mounts["motor"].take_up == layout.mounts["countershaft"].take_up == "slots"
+    # one is enough
+    assert told["countershaft"] == []
+    again = done(desk, {"act": "countershaft", "state": desk.now().state, "read": {}})
+    assert "only once" in again["refused"]

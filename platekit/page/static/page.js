@@ -333,9 +333,28 @@ function choosing(answer) {
       return button;
     });
     part.append(make("div", { class: "line" }, ...buttons), line);
+    if (answer.countershaft?.length) part.append(countershaft(answer.countershaft));
   }
   part.append(places, drives);
   return part.children.length > 3 ? part : null;
+}
+
+// For a machine that is too slow for one belt: what the countershaft's blocks measure, and both belts are laid out.
+function countershaft(asked) {
+  const boxes = asked.map((one) => make("input", { type: "text", size: 9, autocomplete: "off", inputmode: "decimal", value: one.usual, "aria-label": one.asks, "data-block": one.name }));
+  const put = make("button", { type: "submit" }, "Put it in, with a second belt");
+  const form = make(
+    "form",
+    { class: "new" },
+    make("p", { class: "about" }, "For a machine that is too slow for one belt. Its slots and those of the motor tighten both; the lists above have stock pulleys for each."),
+    ...asked.map((one, k) => make("label", { class: "box" }, one.asks, one.about ? make("span", { class: "about" }, ` ${one.about} `) : " ", boxes[k])),
+    make("div", { class: "line" }, put),
+  );
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    run("countershaft", { read: Object.fromEntries(boxes.map((one) => [one.dataset.block, one.value])) }, put);
+  });
+  return make("details", { id: "countershaft" }, make("summary", {}, "Put a countershaft between motor and machine"), form);
 }
 
 async function working(button, job) {
