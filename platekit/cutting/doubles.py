@@ -11,6 +11,7 @@ import itertools
 import math
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Iterator
+from functools import lru_cache
 
 from platekit.geometry import Point
 
@@ -33,8 +34,13 @@ Round = tuple[Point, float, float, float]
 """An arc: centre, radius, angle of its start and its sweep (above zero), radians."""
 
 
-def doubles(lines: Iterable[Line], arcs: Iterable[Round]) -> Iterator[Point]:
+def doubles(lines: Iterable[Line], arcs: Iterable[Round]) -> tuple[Point, ...]:
     """Where lines run along lines, or arcs along arcs (mm); a place may come more than once."""
+    return _doubles(tuple(lines), tuple(arcs))
+
+
+@lru_cache(maxsize=16)  # a plate and the parts of its guard, of which an edit changes few
+def _doubles(lines: tuple[Line, ...], arcs: tuple[Round, ...]) -> tuple[Point, ...]:
     # A line by its direction and its distance from 0,0, with how far it reaches along itself.
     straight: list[tuple[Key, Key, Stretch]] = []
     for (ax, ay), (bx, by) in lines:
@@ -45,7 +51,7 @@ def doubles(lines: Iterable[Line], arcs: Iterable[Round]) -> Iterator[Point]:
             low, high = sorted((ax * ux + ay * uy, bx * ux + by * uy))
             key = (way, ax * uy - ay * ux)
             straight.append((key, (DOUBLE_ANGLE, DOUBLE), (low, high, ((ax + bx) / 2, (ay + by) / 2))))
-    yield from _overlaps(straight, DOUBLE)
+    found = [*_overlaps(straight, DOUBLE)]
     # An arc by its circle, with how far it reaches along it; one that runs over 0 degrees in two parts.
     round_ones: list[tuple[Key, Key, Stretch]] = []
     for center, radius, start, sweep in arcs:
@@ -56,7 +62,7 @@ def doubles(lines: Iterable[Line], arcs: Iterable[Round]) -> Iterator[Point]:
                 middle = (center[0] + radius * math.cos(at), center[1] + radius * math.sin(at))
                 stretch = (low * radius, high * radius, middle)
                 round_ones.append(((*center, radius), (DOUBLE, DOUBLE, DOUBLE), stretch))
-    yield from _overlaps(round_ones, SHIFTED)
+    return (*found, *_overlaps(round_ones, SHIFTED))
 
 
 def _overlaps(stretches: list[tuple[Key, Key, Stretch]], least: float) -> Iterator[Point]:

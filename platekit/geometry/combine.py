@@ -95,12 +95,15 @@ def _left_of(outline: Shape, cutters: tuple[Shape, ...]) -> tuple[Loop, ...]:
 
 def intersection(a: Shape, b: Shape) -> list[Loop]:
     """What two shapes have in common, as outlines in mm, largest first; empty when they only touch."""
-    first, second = a.loop(), b.loop()
+    return list(_in_common(a.loop(), b.loop()))
 
+
+@lru_cache(maxsize=128)
+def _in_common(first: Loop, second: Loop) -> tuple[Loop, ...]:
     def inside(p: Point) -> bool:
         return _within(first, p) and _within(second, p)
 
-    return loops_of(outlines(_all_edges([first, second]), inside))
+    return tuple(loops_of(outlines(_all_edges([first, second]), inside)))
 
 
 def _all_edges(loops: Sequence[Loop]) -> list[Edge]:

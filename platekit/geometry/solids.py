@@ -21,6 +21,7 @@ from __future__ import annotations
 import heapq
 import math
 from collections.abc import Callable
+from functools import lru_cache
 from itertools import count
 
 from msgspec import Struct
@@ -383,6 +384,11 @@ def clearance(a: Solid, b: Solid, enough: float = math.inf) -> Clearance:
     """
     if isinstance(a, Upright) and isinstance(b, Upright):
         return _upright_clearance(a, b)
+    return _searched_for(a, b, enough)
+
+
+@lru_cache(maxsize=2048)  # searched for step by step, and most of what stands still stays so at an edit
+def _searched_for(a: Solid, b: Solid, enough: float) -> Clearance:
     if a.convex and b.convex:
         first: Support = a.support
         second: Support = b.support

@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -755,6 +756,7 @@ def _lug(root: Point, hole: Point, half: float) -> Loop:
     )
 
 
+@lru_cache(maxsize=32)  # asked as a body, as a part, and by several rules and pictures
 def sheet_with_lugs(guard: Guard, holes: tuple[Point, ...]) -> Loop:
     """A flat sheet over the band's outer face, with a lug round each hole, its roots rounded out (plate frame, mm)."""
     found = _lugs_on_flats(guard, holes)
@@ -919,6 +921,7 @@ def joining_strips(guard: Guard) -> list[JoiningStrip]:
     return found
 
 
+@lru_cache(maxsize=8)  # each tab and each foot is looked for along the same band
 def edges_in_order(guard: Guard) -> Sequence[tuple[float, Edge]]:
     """The edges of the outline from the band's first joint on, and how far along the flat band each begins, mm.
 
@@ -944,6 +947,7 @@ def _one_after_another(guard: Guard, order: Iterable[Edge]) -> list[tuple[float,
     return placed
 
 
+@lru_cache(maxsize=256)
 def along_flat(guard: Guard, point: Point) -> float:
     """How far along the flat band, from its first joint or from its end, the place nearest to a point is, mm."""
     root = guard.outline.nearest(point).b

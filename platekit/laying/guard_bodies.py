@@ -212,15 +212,15 @@ class StandingGuard(Struct, frozen=True):
                 yield self.of_screw(name, "spacer", corners, foot, foot + away * guard.off_plate, "plate")
 
 
-def _convex(guard: Guard, body: Body) -> list[Shape]:
+def _convex(guard: Guard, body: Body) -> tuple[Shape, ...]:
     """Convex shapes that together hold a part of a guard, in its belt's plane (mm)."""
     holes = guard.cover_holes if body.name == COVER else guard.ears if body.of_guard == "back" else None
     if holes is None:
-        return [body.shape]
+        return (body.shape,)
     shapes: list[Shape] = [*without(outside_of(guard), guard.shafts if body.of_guard == "back" else ())]
     for hole in holes:
         shapes += [tab_shape(guard, hole), *lug_roots(guard, hole)]
-    return shapes
+    return tuple(shapes)
 
 
 # ------------------------------------------------------------------------------------------- tools

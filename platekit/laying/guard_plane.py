@@ -171,6 +171,11 @@ def stood_up(plane: Plane, body: Body, shapes: Sequence[Shape]) -> Body:
 
     Plate frame, mm. Curves of the band are held by pieces, whose hollow side is taken as a chord.
     """
+    return _stood_up(plane, body, tuple(shapes))
+
+
+@lru_cache(maxsize=256)
+def _stood_up(plane: Plane, body: Body, shapes: tuple[Shape, ...]) -> Body:
     pieces: list[Solid] = []
     for shape in shapes:
         if isinstance(shape, Disc):
@@ -215,6 +220,11 @@ def without(sheet: Loop, openings: Sequence[Shape]) -> list[Loop]:
     An opening is taken as a polygon inside it. What lies outside of one of its sides, and inside of those before, is a
     piece: so these meet along the sides' lines and nothing is left out.
     """
+    return list(_without(sheet, tuple(openings)))
+
+
+@lru_cache(maxsize=32)
+def _without(sheet: Loop, openings: tuple[Shape, ...]) -> tuple[Loop, ...]:
     pieces = [_corners(sheet, outside=True)]
     for opening in openings:
         ring = _corners(hull([opening]).loop(), outside=False)
@@ -232,7 +242,7 @@ def without(sheet: Loop, openings: Sequence[Shape]) -> list[Loop]:
                     break
         pieces = found
     # a cut convex polygon stays one, so that none is asked whether it crosses itself
-    return [clean_loop((x, y, 0.0) for x, y in piece) for piece in pieces]
+    return tuple(clean_loop((x, y, 0.0) for x, y in piece) for piece in pieces)
 
 
 SLIVER = 1e-6
