@@ -13,12 +13,13 @@ Vocabulary
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Final
 
 from platekit import tables
-from platekit.errors import SpecError
-from platekit.geometry import EPS, Line, Loop, Point, Shape, StandingPrism, Vertex, clean_loop
+from platekit.errors import GeometryError, SpecError
+from platekit.geometry import EPS, Line, Loop, Point, Shape, StandingPrism, Vertex, clean_loop, intersection, loop_of
+from platekit.geometry.point import turn_between
 from platekit.laying.bends import k_factor
 from platekit.placed import SAME_LENGTH, Body, PlacedFlange, PlateLimits
 from platekit.spec import Spec
@@ -59,10 +60,12 @@ TENSILE: Final = {"steel": 450.0, "stainless steel": 700.0, "aluminium": 300.0}
 """Tensile strengths that charts of press forces are made for, N/mm2 (those of tool makers)."""
 ABOUT: Final = math.cos(math.radians(45))
 """An edge looks down, up or aside if it does so within 45 degrees (ours)."""
-SQUARE: Final = math.sin(math.radians(45))
+SQUARE: Final = math.radians(45)
 """Where the outline turns by this much or more at the end of the edge, nothing beside the bend is in its way (ours)."""
 PAST_BEND: Final = 1.0
 """How far a notch goes past where the bend begins, in thicknesses (common practice: half to one)."""
+OVERLAPS: Final = 1e-3
+"""Area that two parts of a blank may share by rounding, mm2 (ours)."""
 SHORTEST: Final = 3.0
 """A flange less wide than so many thicknesses is a tab that is bent (ours)."""
 
@@ -160,7 +163,7 @@ def with_flange(
     edge = edges[index]
     ux, uy = edge.direction(0.0)
     ways = (edges[index - 1].direction(1.0), edges[(index + 1) % len(edges)].direction(0.0))
-    turns = (ways[0][0] * uy - ways[0][1] * ux, ux * ways[1][1] - uy * ways[1][0])
+    turns = (turn_between(ways[0], (ux, uy)), turn_between((ux, uy), ways[1]))
     notches = tuple(0.0 if turn >= SQUARE else notch for turn in turns)
     start, end = edge.at(notches[0] / edge.length), edge.at(1 - notches[1] / edge.length)
     deep = max(PAST_BEND * thickness, notch / 2)
@@ -170,6 +173,14 @@ def with_flange(
         straight = deep - notch / 2
         inner = [(x - straight * uy, y + straight * ux) for x, y in (at, other)]
         return [(*at, 0.0), (*inner[0], -1.0), (*inner[1], 0.0), (*other, 0.0)]
+
+    def sound(vertices: Iterable[Vertex]) -> Loop:
+        """The loop, if no notch runs out of the plate on its other side."""
+        try:
+            return loop_of(vertices)
+        except GeometryError as error:
+            found, wanted = f"a plate that its notches cut up: {error.why}", "name a side where the plate is deeper"
+            raise SpecError((spec.problem(f"{FIELD}.edge", found, wanted),)) from error
 
     loop = outline.loop().vertices
     before = notched(edge.a, start) if notches[0] else [(*edge.a, 0.0)]
@@ -186,10 +197,14 @@ def with_flange(
         thickness=thickness,
         k=k_factor(radius, thickness),
         die=die_opening(thickness, radius),
-        flat=clean_loop((*before, *after, *beyond)),
+        flat=sound((*before, *after, *beyond)),
     )
     out = [(x + flange.blank * uy, y - flange.blank * ux, 0.0) for x, y in (start, end)]
-    return clean_loop((*before, *out, *after, *beyond)), flange
+    strip = clean_loop(((*start, 0.0), *out, (*end, 0.0)))
+    if math.fsum(part.area for part in intersection(flange.flat, strip)) > OVERLAPS:
+        found = f"a blank that goes on by {show_length(flange.blank, spec.unit)} there and runs into the plate itself"
+        raise SpecError((spec.problem(f"{FIELD}.edge", found, "name another edge, or make it less high"),))
+    return sound((*before, *out, *after, *beyond)), flange
 
 
 def _edge_towards(outline: Shape, up: float, side: str) -> int | None:
