@@ -155,15 +155,22 @@ def _slower_motor(layout: Layout, belt: PlacedBelt, share: float) -> Advice | No
 def speed_limit(layout: Layout) -> Iterator[Finding]:
     """A motor, pulley rim or tool that may not run as fast (rpm, m/s) as the highest setting makes it."""
     from platekit.drive.limits import ASK_THE_MAKER_ABOVE_HZ
+    from platekit.drive.motors import synchronous_speed_rpm
+    from platekit.drive.working import induction_motor
 
     for belt in layout.belts[:1]:  # the one on the motor's shaft
         rims = belt.result.rims
         if rims is None or rims.motor_rpm is None:
             continue
         if rims.motor_limit_rpm is not None:
-            yield from _too_fast(
-                layout, belt, "the motor", rims.motor_rpm, rims.motor_limit_rpm, "rpm", belt.driver.name
-            )
+            # beyond its rated frequency a motor without load is as fast as its field, some per cent faster than loaded
+            motor, top = belt.request.motor, belt.result.points[-1]
+            field = rims.motor_rpm
+            raced = motor is not None and motor.kind == "induction" and (top.frequency_hz or 0.0) > motor.frequency_hz
+            if raced and motor is not None and top.frequency_hz is not None:
+                field = synchronous_speed_rpm(top.frequency_hz, induction_motor(motor).poles)
+            limit = rims.motor_limit_rpm
+            yield from _too_fast(layout, belt, "the motor", field, limit, "rpm", belt.driver.name, races=raced)
             continue
         inverter = belt.request.inverter
         # Nobody said how fast the motor may run: a warning, since many stand it, but not without their maker's word.
@@ -220,7 +227,14 @@ def _unmarked(belt: PlacedBelt, speed: float) -> Iterator[Finding]:
 
 
 def _too_fast(
-    layout: Layout, belt: PlacedBelt, what: str, loaded: float, limit: float, unit: str, feature: str
+    layout: Layout,
+    belt: PlacedBelt,
+    what: str,
+    loaded: float,
+    limit: float,
+    unit: str,
+    feature: str,
+    races: bool = False,
 ) -> Iterator[Finding]:
     unloaded = no_load_ratio(belt)
     found = loaded * unloaded
@@ -241,7 +255,7 @@ def _too_fast(
         remedies = remedies or other.remedies
     if unit == "m/s":
         options.append("give the pulley's `material`, if it is not cast iron")
-    empty = " when nothing loads it" if unloaded > 1 else ""
+    empty = " when nothing loads it" if unloaded > 1 or races else ""
     # Where more is wanted of the tool than it may run, the two exclude each other whatever the drive: slowing it alone
     # would only bring the next finding.
     ideas: list[Advice] = []

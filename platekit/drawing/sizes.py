@@ -42,11 +42,12 @@ def mass_figure(kg: float, unit: Unit) -> str:
 
 
 def opening_size(layout: Layout, opening: Opening) -> str:
-    """An opening's size in words: `Ø10.5`, `slot 10.5 × 32 over all`, `M8, drill Ø6.8`, `Ø110.5, 4 deep`."""
+    """An opening's size in words: `Ø10.5`, `slot 10.5 × 32 over all`, `M8, drill Ø6.8`, `Ø110.5, 4 deep`, `Ø8 H7`."""
     unit = layout.spec.unit
     shape = opening.shape
     if isinstance(shape, Disc):
-        size = f"Ø{figure(2 * shape.radius, unit)}"
+        # a dowel's hole is asked for by the reamer that makes it
+        size = f"Ø{figure(2 * shape.radius, unit)}{' H7' if opening.role == 'dowel' else ''}"
     elif isinstance(shape, Slot):
         over_all = math.dist(shape.a, shape.b) + 2 * shape.radius
         size = f"slot {figure(2 * shape.radius, unit)} × {figure(over_all, unit)} over all"

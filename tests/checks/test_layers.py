@@ -326,6 +326,9 @@ def test_dowels_are_reamed_through_both_and_bought_as_long_as_fits() -> None:
     paper = pdfium.PdfDocument(sheet_bytes(layout, verdict))
     said = " ".join(" ".join(page.get_textpage().get_text_bounded().split()) for page in paper)
     assert "2 dowel pins 8 × 20 mm: reamed H7 through both" in said
+    # card, drawing and table ask for the reamer by its fit
+    assert "2 × Ø8 H7, drill and ream" in said
+    assert "drill 7.7 mm, ream 8 mm H7" in said
     assert "dowel pin 8 × 20 mm, hardened, m6" in said
 
 
