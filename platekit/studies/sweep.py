@@ -13,6 +13,7 @@ import os
 import signal
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
+from contextlib import contextmanager
 from functools import lru_cache
 from itertools import islice, product
 from typing import Final, Literal
@@ -291,7 +292,9 @@ def _shared(
     try:
         while True:
             for batch in islice(batches, most - len(under_way)):
-                under_way.add(executor.submit(batch_of, text, path, fields, batch))
+                # a worker that this starts is deaf from its first moment on, while it still imports
+                with _unheard():
+                    under_way.add(executor.submit(batch_of, text, path, fields, batch))
             if not under_way:
                 return
             ready, under_way = wait(under_way, return_when=FIRST_COMPLETED)
@@ -300,6 +303,19 @@ def _shared(
     finally:
         for future in under_way:
             future.cancel()
+
+
+@contextmanager
+def _unheard() -> Iterator[None]:
+    """Ctrl-C waits meanwhile: this process hears of it afterwards, those that it starts never do."""
+    if not hasattr(signal, "pthread_sigmask"):  # Windows
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _deaf_to_interrupts() -> None:

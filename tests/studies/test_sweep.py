@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import csv
 import io
+import signal
+import subprocess
+import sys
 import threading
 from collections.abc import Callable
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
@@ -19,7 +22,7 @@ from platekit.export.picture.sweep import sweep_svg
 from platekit.export.text.sweep import sweep_csv, sweep_text
 from platekit.jobs.sweep import sweep as job
 from platekit.spec import with_value
-from platekit.studies.sweep import Over, over_of, sweep
+from platekit.studies.sweep import Over, _unheard, over_of, sweep
 
 PLATE = """\
 platekit: 1
@@ -179,3 +182,13 @@ def test_an_engine_that_spreads_work_over_machines_takes_a_sweep() -> None:
     with distributed.LocalCluster(**settings) as cluster, distributed.Client(cluster) as client:
         swept = sweep(spec(), [THICK, WIDE], executor=client.get_executor())
     assert swept.variants == sweep(spec(), [THICK, WIDE], workers=1).variants
+
+
+@pytest.mark.skipif(not hasattr(signal, "pthread_sigmask"), reason="Windows starts processes otherwise")
+def test_a_worker_is_deaf_to_ctrl_c_from_its_first_moment() -> None:
+    """Else one that still imports when it is pressed would print its own trace."""
+    asked = "import signal; print(signal.SIGINT in signal.pthread_sigmask(signal.SIG_BLOCK, []))"
+    with _unheard():
+        told = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True)
+    assert told.stdout.strip() == "True"
+    assert signal.SIGINT not in signal.pthread_sigmask(signal.SIG_BLOCK, [])
