@@ -19,11 +19,11 @@ FAMILIES: Final[dict[str, tuple[Level, str, str]]] = {
         "screw the bar on",
     ),
     "brass": ("warn", "the zinc boils out of brass at a weld and leaves pores, and its fume is toxic", CANNOT),
-    "acetal": ("stop", "no bar is welded to acetal", CANNOT),
-    "HDPE": ("stop", "no steel bar is welded to HDPE, and a bar of HDPE stiffens nothing", CANNOT),
-    "polycarbonate": ("stop", "no bar is welded to polycarbonate", CANNOT),
-    "acrylic": ("stop", "no bar is welded to acrylic", CANNOT),
-    "wood board": ("stop", "no bar is welded to a wood board", CANNOT),
+    "acetal": ("stop", "it melts and burns long before steel welds", CANNOT),
+    "HDPE": ("stop", "it melts long before steel welds, and a bar of HDPE stiffens nothing", CANNOT),
+    "polycarbonate": ("stop", "it melts and burns long before steel welds", CANNOT),
+    "acrylic": ("stop", "it melts and burns long before steel welds", CANNOT),
+    "wood board": ("stop", "it burns long before steel welds", CANNOT),
 }
 """By family: how bad, why, what would do (common practice)."""
 BY_NAME: Final[tuple[tuple[str, Level, str, str], ...]] = (
@@ -82,7 +82,7 @@ RULES = (
     Rule(
         "weld",
         "a bar or lug welded to what cannot be welded, or suffers by it",
-        "by the material's name and family",
+        "the material, by its name and family",
         "common practice; EN 1999-1-1 for aluminium, from memory",
         weld,
         levels=("stop", "warn"),
