@@ -112,7 +112,7 @@ STAGES: tuple[tuple[Rule, ...], ...] = (
 )
 """Every rule once, what takes longest last: whoever only wants a plate without new stops may end after a stage."""
 LIVE: tuple[Rule, ...] = (
-    *openings.RULES,
+    *(rule for rule in openings.RULES if rule.name != "stock-size"),  # for which the cut round the plate is worked out
     *necks.RULES,
     *bodies.RULES,
     *screws.RULES,
