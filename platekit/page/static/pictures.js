@@ -122,19 +122,25 @@ export class Picture {
 
   words() {
     const size = 11 * this.pixel;
-    // a name gives way to what is taken hold of, by a line away from the plate, and to no other name: it would stand at
-    // another body then
+    // a name gives way to what is taken hold of and to other names, by a line at most: it would stand at another part
+    // else
     const held = this.mine().map((handle) => ({ x: handle.at[0], y: -handle.at[1], half: 0.9 * size }));
     const taken = [];
     const found = [];
+    // a picture that is higher than its place has room on both sides
+    const middle = (this.shown[0] + this.shown[2]) / 2;
+    const [left, right] = [-1, 1].map((way) => middle + (way * this.size[0] * this.pixel) / 2);
     for (const name of this.part.named) {
-      // Names that find no room are left to the pointer: it names whatever it rests on.
-      const x = name.at[0];
+      // Beside its spot, which is the part's right end, so that no edge runs through the words; where the picture ends,
+      // on the other side of it. Names that find no room are left to the pointer: it names whatever it rests on.
       const half = 0.3 * size * name.words.length;
-      const over = (y, those) => those.some((t) => Math.abs(t.y - y) < 1.2 * size && Math.abs(t.x - x) < t.half + half);
-      if (over(-name.at[1], taken)) continue;
-      const y = [0, name.at[1] < 0 ? 1.4 : -1.4].map((lines) => lines * size - name.at[1]).find((one) => !over(one, held) && !over(one, taken));
-      if (y === undefined) continue;
+      const sides = [name.at[0] + half + 0.5 * size, name.at[0] - half - 0.5 * size].filter((x) => x - half >= left && x + half <= right);
+      const over = (x, y, those) => those.some((t) => Math.abs(t.y - y) < 1.2 * size && Math.abs(t.x - x) < t.half + half);
+      const away = name.at[1] < 0 ? 1.4 : -1.4;
+      const spots = [0, away, -away].flatMap((lines) => sides.map((x) => [x, lines * size - name.at[1]]));
+      const spot = spots.find(([x, y]) => !over(x, y, held) && !over(x, y, taken));
+      if (!spot) continue;
+      const [x, y] = spot;
       taken.push({ x, y, half });
       found.push(make("svg:text", { x, y: y + 0.35 * size, "font-size": size, class: "name" }, name.words));
     }
