@@ -5,12 +5,14 @@ from __future__ import annotations
 import gc
 import math
 from itertools import product
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import platekit
+from platekit import layout
 from platekit.errors import SpecError
 from platekit.geometry import CurvedSlot, Disc, Slot, distance
 
@@ -256,21 +258,15 @@ def test_a_pilot_that_carries_the_screws_shortens_the_grip_by_what_it_sinks_into
     assert not [body for body in resting.bodies if body.kind == "spigot"]
 
 
-def test_the_collector_of_cycles_rests_while_many_holes_are_laid_out() -> None:
-    points = ", ".join(f"[{25 * (i % 40)}, {25 * (i // 40)}]" for i in range(1600))
-    spec = platekit.loads(
-        "platekit: 1\ntitle: Screen\nunits: mm\nplate: {material: mild steel, thickness: 5}\n"
-        f"mounts: {{grid: {{side: far, looking_at: face, pattern: {{points: [{points}], hole: 9}}}}}}\n"
-    )
-    lay_out = platekit.lay_out  # imported before anything is counted
-    phases: list[str] = []
-    gc.callbacks.append(lambda phase, _: phases.append(phase))
-    try:
-        gc.collect()  # so that none is due
-        phases.clear()
-        lay_out(spec)
-        during = list(phases)
-    finally:
-        gc.callbacks.pop()
-    assert not during
+def test_the_collector_of_cycles_rests_while_a_plate_is_laid_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    resting: list[bool] = []
+    laid_out = layout._laid_out
+
+    def watched(spec: platekit.Spec) -> platekit.Layout:
+        resting.append(not gc.isenabled())
+        return laid_out(spec)
+
+    monkeypatch.setattr(layout, "_laid_out", watched)
+    platekit.lay_out(platekit.load(Path(platekit.__file__).parents[1] / "specs" / "dough-mixer.yaml"))
+    assert resting == [True]
     assert gc.isenabled()
