@@ -121,7 +121,7 @@ def test_problems_come_in_the_order_of_the_file() -> None:
         (plate("kerf: 2"), "plate.kerf: found the unknown key `kerf`; it belongs under `cutting`"),
         (
             plate("colour: red"),
-            "plate.colour: found the unknown key `colour`; use material, thickness, outline, cutouts, ribs, lighten, up or mounting",
+            "plate.colour: found the unknown key `colour`; use material, thickness, outline, cutouts, tabs, feet, flange, ribs, lighten, up or mounting",
         ),
         (
             mount("pattern: {points: [[0, 0]]}, screws: {size: M8, into: nut}, size: M8"),
