@@ -120,7 +120,8 @@ def solve(net: Net, *, floating_ok: bool = False) -> Survey:
         pairs = [one.names for one in exchanges(net)] if net.has_picture else []
         if len(pairs) != 1:
             raise
-        words = f"{error}; or {pairs[0][0]} and {pairs[0][1]} have each other's place in the picture, which suits all"
+        told = str(error).removeprefix(f"{error.word}: ")  # the word is put before it again
+        words = f"{told}; or {pairs[0][0]} and {pairs[0][1]} have each other's place in the picture, which suits all"
         raise BadReading(words, error.readings, error.features, word=error.word) from error
     survey = survey_at(net, found[0], mirror)
     if not (survey.floating or survey.loose_diameters):
