@@ -19,6 +19,7 @@
     +-- PictureError              a picture that cannot be used (scan/opencv.py)
     +-- BadRequest                something that no page of ours would ask (page/acts.py)
     +-- Stale                     an edit of the page against a text that the file no longer holds (page/desk.py)
+    +-- LeftOff                   a search for places that its user left (page/desk.py)
     +-- OutputError               a file could not be written or did not pass its proof
         +-- SheetError            a plate that does not go on the paper; becomes a SpecError where the spec is known
 
