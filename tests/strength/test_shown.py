@@ -2,19 +2,32 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from itertools import pairwise
+from pathlib import Path
+from typing import Any, Final, cast
 
 import pytest
 
 import platekit
 from platekit.checks.strength import shown_of
+from platekit.drawing.labels import points_along
+from platekit.drawing.pdf.letters import letters
+from platekit.drawing.pdf.pen import Pen, Way
 from platekit.export.bench.sheet import sheet_bytes
+from platekit.export.bench.strength import draw_strength
 from platekit.export.picture.strength import shade, strength_picture
+from platekit.geometry import Box, Point
 from platekit.placed import Layout
 from platekit.strength.shown import LEVELS, Field, Region, Shown
 from platekit.studies.advised import judge
 from tests.checks import carried, plates
+from tests.export.text_boxes import texts_of_svg
+
+SPECS: Final = Path(__file__).parents[2] / "specs"
+FORCES: Final = r"\d+ / \d+"
+"""What stands beside a screw: newtons off the plate and sideways."""
 
 
 @cache
@@ -75,3 +88,42 @@ def test_the_bench_sheet_has_a_page_of_it() -> None:
     texts = [page.get_textpage().get_text_range() for page in pages]
     (page,) = [text for text in texts if "What each screw takes" in text]
     assert "How it swings first" in page
+
+
+class Watched:
+    """A pen that draws nothing and keeps the words and edges it was to draw."""
+
+    def __init__(self) -> None:
+        self.words: list[tuple[Point, str, float]] = []
+        self.edges: list[Point] = []
+
+    def text(self, at: Point, said: str, size: float, face: str = "regular") -> None:
+        self.words.append((at, said, size))
+
+    def shape(self, shape: Any, at: Way, width: float) -> None:
+        self.edges += points_along(shape, at, 0.5)
+
+    def __getattr__(self, name: str) -> Any:
+        return lambda *args, **kwargs: None
+
+
+def test_no_force_lies_over_an_edge_on_paper_or_in_the_picture() -> None:
+    layout = platekit.lay_out(platekit.load(SPECS / "dye-vat.yaml"))
+    found = shown_of(layout)
+    assert found is not None
+    pen = Watched()
+    draw_strength(cast(Pen, pen), layout, found, Box(10, 20, 287, 190))
+    on_paper = [
+        Box(x, y, x + letters(size)(said), y + 1.6) for (x, y), said, size in pen.words if re.fullmatch(FORCES, said)
+    ]
+    assert len(on_paper) == len(found.screws)
+    assert not [at for at in pen.edges for box in on_paper if box.x0 < at[0] < box.x1 and box.y0 < at[1] < box.y1]
+
+    picture = strength_picture(layout)
+    said = [one.box for one in texts_of_svg(picture) if re.fullmatch(FORCES, one.words)]
+    assert len(said) == len(found.screws)
+    # the last plate of the picture is that of the screws
+    scale, _, _, rise, x0, y0 = (float(figure) for figure in re.findall(r"matrix\(([^)]*)\)", picture)[-1].split())
+    for shape in (layout.plane, *(opening.shape for opening in layout.openings)):
+        for x, y in points_along(shape, lambda at: (x0 + scale * at[0], y0 + rise * at[1]), 0.5):
+            assert not [box for box in said if box.x0 < x < box.x1 and box.y0 < y < box.y1]

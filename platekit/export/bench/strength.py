@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from platekit.drawing.labels import points_along
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, letters
+from platekit.drawing.pdf.names import Name, NameWish, placed_names, write_name
 from platekit.drawing.pdf.pen import HAIRLINE, Pen, Way
 from platekit.drawing.text import shortened
 from platekit.export.picture.strength import panels
@@ -21,6 +23,8 @@ HEAD: Final = 11.0
 """Room for the words over a plate, mm (ours)."""
 FOOT: Final = 9.0
 """Room for the scale below it, mm (ours)."""
+STEP: Final = 0.8
+"""Between the points of edges that the forces keep off, mm of paper (ours: under a cell of `labels`)."""
 LIGHTEST, DARKEST = 0.97, 0.3
 """Greys of the lowest and the highest level (ours)."""
 
@@ -51,12 +55,29 @@ def draw_strength(pen: Pen, layout: Layout, shown: Shown, room: Box) -> None:
         for shape in (layout.plane, *(opening.shape for opening in layout.openings), *ribs):
             pen.shape(shape, at, 0.25)
         if field is None:
-            for screw in shown.screws:
-                x, y = at(screw.at)
-                said = f"{_bare(max(screw.pull, 0.0), unit)} / {_bare(screw.shear, unit)}"
-                on_right = screw.at[0] >= (box.x0 + box.x1) / 2
-                off = 1.5 if on_right else -1.5 - letters(SMALLEST_TEXT)(said)
-                pen.text((x + off, y + 0.8), said, SMALLEST_TEXT)
+            window = Box(left, top - tall, left + wide, top - HEAD)
+            for name in _forces(layout, shown, at, scale, window):
+                write_name(pen, name, SMALLEST_TEXT)
+
+
+def _forces(layout: Layout, shown: Shown, at: Way, scale: float, window: Box) -> list[Name]:
+    """What each screw takes, in words beside its hole and over no edge."""
+    ribs = [rib.shape for rib in layout.ribs]
+    holes = {opening.name: opening.shape for opening in layout.openings}
+    unit = layout.spec.unit
+    wanted = []
+    for screw in shown.screws:
+        said = f"{_bare(max(screw.pull, 0.0), unit)} / {_bare(screw.shear, unit)}"
+        # of a slot its width: the words stand beside the screw, not beyond the slot's end
+        box = holes[screw.hole].box
+        radius = min(box.width, box.height) / 2 * scale
+        wanted.append(NameWish(((said, "regular"),), at(screw.at), radius + 0.3, radius))
+    edges = [
+        point for shape in (layout.plane, *holes.values(), *ribs) for point in points_along(shape, at, STEP / scale)
+    ]
+    corners = [(at((shape.box.x0, shape.box.y0)), at((shape.box.x1, shape.box.y1))) for shape in holes.values()]
+    hollows = [Box(*low, *high) for low, high in corners]
+    return placed_names(wanted, window, (), (), SMALLEST_TEXT, edges, hollows)
 
 
 def _shaded(pen: Pen, field: Field, at: Way) -> None:

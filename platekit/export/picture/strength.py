@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Final
 from xml.etree.ElementTree import Element
 
 from platekit.checks.strength import shown_of
+from platekit.drawing.labels import Wish, place, points_along
+from platekit.drawing.svg.letters import letters
 from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, fill, node, number, path_of, text, written
 from platekit.drawing.view import View
 from platekit.geometry import Box, Point
@@ -33,6 +35,10 @@ SHADES: Final = ((250, 243, 222), (133, 176, 158), (74, 120, 140), (24, 33, 66))
 """Stops of the scale, red, green, blue (ours): each darker than the last by about as much."""
 LARGEST_DISC: Final = 16.0
 """Radius of the disc on the screw that is pulled most, sheet units (ours)."""
+FORCE: Final = 12.0
+"""Size of the figures beside the screws, sheet units (ours)."""
+STEP: Final = 2.0
+"""Between the points of edges that those figures keep off, sheet units (ours: under a cell of `labels`)."""
 
 
 def shade(level: int, levels: int) -> str:
@@ -60,7 +66,7 @@ def strength_picture(layout: Layout) -> str:
     fields = panels(layout, shown)
     rows = (len(fields) + 2) // 2
     height = rows * below + 10
-    node(root, "rect", x=0.0, y=0.0, width=WIDTH, height=height, fill=PAPER, class_="pk-ground")
+    ground = node(root, "rect", x=0.0, y=0.0, width=WIDTH, height=height, fill=PAPER, class_="pk-ground")
     for index, (title, note, field) in enumerate(fields):
         left, top = _corner(index, wide, below)
         view = View(scale, left - box.x0 * scale, top + HEAD + box.y1 * scale, down=True)
@@ -87,27 +93,35 @@ def strength_picture(layout: Layout) -> str:
     view = View(scale, left - box.x0 * scale, top + HEAD + box.y1 * scale, down=True)
     pulled_in = "pounds-force" if layout.spec.unit == "in" else "newtons"
     _words(root, left, top, "What each screw takes", f"{pulled_in} off the plate / sideways, the most of all cases")
-    # A disc on each screw, its area by the pull; beside it the two figures
-    room = Box(left, top + HEAD, left + wide, top + HEAD + high)
+    # A disc on each screw, its area by the pull; beside it the two figures, over no edge and no disc
     _edges(root, layout, view)
     most = max((abs(one.pull) for one in shown.screws), default=0.0) or 1.0
+    measure = letters(FORCE, bold=True)
+    holes = {opening.name: opening.shape for opening in layout.openings}
+    discs, wishes = [], []
     for one in shown.screws:
         x, y = view.at(one.at)
         pulled = max(one.pull, 0.0)
-        node(
-            root,
-            "circle",
-            cx=x,
-            cy=y,
-            r=max(LARGEST_DISC * (pulled / most) ** 0.5, 2.5),
-            fill_opacity=0.55,
-            **fill("near"),
-        )
-        loads = (show_force(load, layout.spec.unit).partition(" ")[0] for load in (max(one.pull, 0.0), one.shear))
-        said = " / ".join(loads)
-        off = max(LARGEST_DISC * (pulled / most) ** 0.5, 6.0) + 3
-        right = x >= (room.x0 + view.at((layout.plane.box.x1, 0))[0]) / 2
-        text(root, x + (off if right else -off), y - 5, said, 12, bold=True, anchor="start" if right else "end")
+        radius = max(LARGEST_DISC * (pulled / most) ** 0.5, 2.5)
+        node(root, "circle", cx=x, cy=y, r=radius, fill_opacity=0.55, **fill("near"))
+        said = " / ".join(show_force(load, layout.spec.unit).partition(" ")[0] for load in (pulled, one.shear))
+        discs.append(Box(x - radius, y - radius, x + radius, y + radius))
+        # of a slot its width: the figures stand beside the screw, not beyond the slot's end
+        hole = holes[one.hole].box
+        around = max(radius, min(hole.width, hole.height) / 2 * scale)
+        wishes.append(Wish(said, x, y, around, measure(said), FORCE))
+    shapes = (*holes.values(), *(rib.shape for rib in layout.ribs))
+    edges = [point for shape in (layout.plane, *shapes) for point in points_along(shape, view.at, STEP / scale)]
+    ends = [(view.at((s.box.x0, s.box.y1)), view.at((s.box.x1, s.box.y0))) for s in shapes]
+    hollows = [Box(*low, *high) for low, high in ends]
+    room = Box(left, top + HEAD, left + wide, top + below - 4)
+    for spot in place(wishes, room, discs, edges=edges, hollows=hollows):
+        if spot.leader is not None:
+            x0, y0, x1, y1 = (number(value) for value in spot.leader)
+            node(root, "path", d=f"M{x0} {y0}L{x1} {y1}", fill="none", stroke=COLOURS["ink"], stroke_width=0.6)
+        text(root, spot.frame.x0, spot.frame.y1 - 0.2 * FORCE, spot.key, FORCE, bold=True)
+        height = max(height, spot.frame.y1 + 4)
+    ground.set("height", number(height))
     root.set("viewBox", f"0 0 {number(WIDTH)} {number(height)}")
     root.set("width", number(WIDTH))
     root.set("height", number(height))
