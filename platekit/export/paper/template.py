@@ -495,31 +495,41 @@ def _names(
         lines: list[tuple[str, Face]] = [(f"{mount}: {count} holes on this sheet", "bold")]
         lines += [(word, "regular") for word in (*words, rest)]
         notes.append(NameWish(tuple(lines), corner, 0.0, 0.0))
-    wanted = notes + _hole_names(job, named, way)
-    for space in spaces[:MOST_NAMES]:
-        # A body is named at its edge, well inside the window, where no hole is near. Sixty spots are enough to choose
-        # from
-        room = tile.window.grown(-6.0)
-        inside = [point for point in _along(space.shape, tile) if _inside(point, room)]
-        if inside:
-            centers = [tile.view.at(hole.center) for hole in named]
-            anchor = max(
-                inside[:: max(len(inside) // 60, 1)],
-                key=lambda point: round(min((between(point, other) for other in centers), default=0.0), 6),
-            )
-            wanted.append(NameWish(((f"{space.body.name}, {space.body.side} side", "italic"),), anchor, 0.4, 0.0))
     clear = [box for hole in named for box in _keep_clear(hole, way)] + [_cross_box(cross) for cross in crosses]
     clear += [_moved(word.box, way) for word in job.words if word.box.overlaps(tile.box)]
     # The edges of the plate are what the paper is laid on by: no name may stand on one. The dashes of a body only
     # explain.
     steel = [job.seen.outline, *(hole.shape for hole in holes[:FULL_SHEET] if not hole.ringed)]
-    return placed_names(
-        wanted,
-        window.grown(-1.0),
-        clear,
-        [point for space in spaces for point in _along(space.shape, tile)],
-        edges=[point for shape in steel for point in _along(shape, tile)],
-    )
+    edges = [point for shape in steel for point in _along(shape, tile)]
+    drawn = [point for space in spaces for point in _along(space.shape, tile)]
+    field = window.grown(-1.0)
+    names = placed_names(notes + _hole_names(job, named, way), field, clear, drawn, edges=edges)
+    centers = [way(hole.center) for hole in named]
+    for space in spaces[:MOST_NAMES]:
+        # A body is named at its edge, well inside the window, where no hole is near and nothing covers the edge: a
+        # leader would end under it. Sixty spots are enough to choose from
+        room = window.grown(-6.0)
+        inside = [point for point in _along(space.shape, tile) if _inside(point, room)]
+        inside = inside[:: max(len(inside) // 60, 1)]
+        covered = [*clear, *(name.box.grown(1.0) for name in names)]
+        inside = [point for point in inside if not any(_inside(point, box) for box in covered)] or inside
+        if inside:
+            anchor = max(
+                inside,
+                key=lambda point: round(min((between(point, other) for other in centers), default=0.0), 6),
+            )
+            wish = NameWish(((f"{space.body.name}, {space.body.side} side", "italic"),), anchor, 0.4, 0.0)
+            led = [point for name in names if name.leader is not None for point in _dotted(*name.leader)]
+            boxes = [name.box for name in names]
+            names += placed_names([wish], field, [*clear, *boxes], drawn, edges=[*edges, *led])
+    return names
+
+
+def _dotted(start: Point, end: Point) -> list[Point]:
+    """Points of a leader, which no name may hide and no other leader should cross."""
+    count = max(math.ceil(between(start, end) / SAMPLE), 1)
+    shares = [index / count for index in range(count + 1)]
+    return [(start[0] + (end[0] - start[0]) * t, start[1] + (end[1] - start[1]) * t) for t in shares]
 
 
 Kind = tuple[str, tuple[str, ...]]

@@ -16,10 +16,12 @@ import pytest
 
 from platekit import found
 from platekit.checks import Finding, Verdict, check
+from platekit.drawing.pdf.names import Name
 from platekit.drawing.pdf.paper import OVERLAP, Tile, check_frame
 from platekit.drawing.pdf.strip import saying
 from platekit.drawing.seen import seen_from_side
 from platekit.errors import OutputError, SpecError
+from platekit.export.paper import template as template_module
 from platekit.export.paper.template import SEAM_CROSS, seam_crosses, template, template_bytes, tiling_of
 from platekit.export.publishing import publish
 from platekit.layout import lay_out
@@ -389,3 +391,25 @@ def test_paper_that_cannot_show_the_plate_is_refused_before_anything_is_drawn(tm
     with pytest.raises(SpecError, match=r"paper\.size: found one sheet for this plate, 5\.3 m long"):
         publish(layout, check(layout), tmp_path, progress=told.append)
     assert told == []
+
+
+def test_no_leader_ends_under_the_name_of_something_else_or_on_a_cross(monkeypatch: pytest.MonkeyPatch) -> None:
+    layout = lay_out(load(Path(__file__).parents[3] / "specs" / "dough-mixer.yaml"))
+    sheets: list[tuple[list[Name], list[tuple[float, float]]]] = []
+    inner = template_module._names
+
+    def watched(job: Any, tile: Tile, holes: Any, spaces: Any, crosses: Any) -> list[Name]:
+        names = inner(job, tile, holes, spaces, crosses)
+        sheets.append((names, [cross.at for cross in crosses]))
+        return names
+
+    monkeypatch.setattr(template_module, "_names", watched)
+    template_bytes(layout, check(layout))
+    led = [(name, names, crosses) for names, crosses in sheets for name in names if name.leader is not None]
+    assert len(led) > 10
+    for name, names, crosses in led:
+        assert name.leader is not None
+        x, y = name.leader[1]
+        under = [o.lines for o in names if o is not name and o.box.x0 < x < o.box.x1 and o.box.y0 < y < o.box.y1]
+        assert not under, name.lines
+        assert all(math.dist((x, y), at) > SEAM_CROSS for at in crosses), name.lines
