@@ -137,7 +137,9 @@ def open(  # noqa: A001 - the command's own name; nothing here opens files
         Path | None, typer.Argument(metavar="[SPEC]", help="The spec, or a folder of specs; this folder if left out.")
     ] = None,
     out: Out = OUTPUT,
-    port: Annotated[int, typer.Option(min=0, max=65535, help="Port of this machine; 0 takes a free one.")] = 0,
+    port: Annotated[
+        int, typer.Option(min=0, max=65535, metavar="N", help="Port of this machine; 0 takes a free one.")
+    ] = 0,
     browser: Annotated[bool, typer.Option(help="Open it in the browser.")] = True,
 ) -> None:
     """Do the whole job on a page in the browser.
@@ -152,16 +154,22 @@ def open(  # noqa: A001 - the command's own name; nothing here opens files
 @command('platekit new mixer.yaml --motor "IEC 90 B14" --process laser --thickness "8 mm"')
 def new(
     path: Annotated[Path, typer.Argument(metavar="SPEC", help="The file to write; must not exist.")],
-    title: Annotated[str | None, typer.Option(help="What the plate is for.")] = None,
+    title: Annotated[str | None, typer.Option(metavar="WORDS", help="What the plate is for.")] = None,
     units: Annotated[Unit | None, typer.Option(help="Unit of bare numbers.")] = None,
-    material: Annotated[str | None, typer.Option(help="Material, as `platekit tables` lists them.")] = None,
-    thickness: Annotated[str | None, typer.Option(help="Thickness of the plate, such as `10 mm`.")] = None,
+    material: Annotated[
+        str | None, typer.Option(metavar="NAME", help="Material, as `platekit tables` lists them.")
+    ] = None,
+    thickness: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="Thickness of the plate, such as `10 mm`.")
+    ] = None,
     process: Annotated[Process | None, typer.Option(help="How the plate will be cut.")] = None,
     machine: Annotated[
         OldPattern | None,
         typer.Option(help="How the old holes lie; measured: readings of a caliper, which a survey solves."),
     ] = None,
-    motor: Annotated[str | None, typer.Option(help="The new motor by its standard name, such as `NEMA 56C`.")] = None,
+    motor: Annotated[
+        str | None, typer.Option(metavar="NAME", help="The new motor by its standard name, such as `NEMA 56C`.")
+    ] = None,
     take_up: Annotated[bool, typer.Option(help="Slots to put the belt on and tighten it.")] = True,
 ) -> None:
     """Write a commented spec to start from.
@@ -247,7 +255,7 @@ def template(
     spec: SpecPath,
     measured: Annotated[
         str | None,
-        typer.Option(metavar="BARS", help="Bars and diagonals of a printed sheet; the paper is corrected for them."),
+        typer.Option(metavar="BARS", help="Bars and diagonals of a printed page; the paper is corrected for them."),
     ] = None,
     printer: Annotated[
         str | None,
@@ -256,7 +264,7 @@ def template(
     uncorrected: Annotated[
         bool, typer.Option("--uncorrected", help="Print as if no printer were known, to measure it anew.")
     ] = False,
-    both_sides: Annotated[bool, typer.Option("--both-sides", help="Add the sheets of the plate's other side.")] = False,
+    both_sides: Annotated[bool, typer.Option("--both-sides", help="Add the pages of the plate's other side.")] = False,
     seen_from: Paper = None,
     out: Out = OUTPUT,
     as_json: AsJson = False,
@@ -271,7 +279,9 @@ def template(
     tell(lambda: job.template(spec, out, wanted, working), as_json)
 
 
-Length = Annotated[str | None, typer.Option(metavar="LENGTH", help="With --choose; such as `250 mm`.")]
+def most(what: str, example: str) -> Any:
+    """What a length of `drive --choose` bounds, as its help says it."""
+    return typer.Option(metavar="LENGTH", help=f"With --choose: {what}, such as `{example}`.")
 
 
 @command("platekit drive specs/dough-mixer.yaml --choose --section A --section SPZ")
@@ -280,15 +290,15 @@ def drive(
     choose: Annotated[
         bool, typer.Option("--choose", help="Rank stock pulleys and belts for the wanted speeds of the spec.")
     ] = False,
-    closest: Length = None,
-    farthest: Length = None,
-    largest_driver: Length = None,
-    largest_driven: Length = None,
+    closest: Annotated[str | None, most("shafts no closer together than this", "250 mm")] = None,
+    farthest: Annotated[str | None, most("shafts no farther apart than this", "400 mm")] = None,
+    largest_driver: Annotated[str | None, most("a driver pulley no larger than this", "100 mm")] = None,
+    largest_driven: Annotated[str | None, most("a driven pulley no larger than this", "250 mm")] = None,
     section: Annotated[
         list[str] | None,
         typer.Option(metavar="SECTION", help="With --choose: a belt section to look at; all if left out."),
     ] = None,
-    count: Annotated[int, typer.Option(min=1, max=1000, help="With --choose: how many are shown.")] = 10,
+    count: Annotated[int, typer.Option(min=1, max=1000, metavar="N", help="With --choose: how many are shown.")] = 10,
     write: Annotated[
         int | None,
         typer.Option(min=1, metavar="N", help="With --choose: write belt and pulleys of choice N into the spec."),
@@ -366,7 +376,9 @@ Measured = Annotated[str | None, typer.Option(metavar="LENGTH", help="As measure
 def tables(
     name: Annotated[
         str | None,
-        typer.Argument(help="A motor or flange by its standard name, a screw, drill, material, gauge or fit."),
+        typer.Argument(
+            metavar="[NAME]", help="A motor or flange by its standard name, a screw, drill, material, gauge or fit."
+        ),
     ] = None,
     bolt_circle: Measured = None,
     holes: Annotated[int | None, typer.Option(metavar="COUNT", help="How many holes the pattern has.")] = None,
@@ -406,7 +418,7 @@ def place(
             "zero to the nearest mount that stays), or a balance of all."
         ),
     ] = "balance",
-    count: Annotated[int, typer.Option(min=1, max=24, help="How many places to look for.")] = 6,
+    count: Annotated[int, typer.Option(min=1, max=24, metavar="N", help="How many places to look for.")] = 6,
     write: Annotated[
         int | None, typer.Option(min=1, metavar="N", help="Write place N into the spec; its comments stay.")
     ] = None,
@@ -438,7 +450,8 @@ def sweep(
         ),
     ] = None,
     workers: Annotated[
-        int | None, typer.Option(min=1, max=256, help="Processes that share the work; one a core if left out.")
+        int | None,
+        typer.Option(min=1, max=256, metavar="N", help="Processes that share the work; one a core if left out."),
     ] = None,
     out: Out = OUTPUT,
     as_json: AsJson = False,
@@ -493,7 +506,9 @@ def frame(
     size: Annotated[PictureFrame, typer.Option(help="The paper.")] = "a4",
     looking_at: Annotated[
         LookedAt | None,
-        typer.Option(help="What its picture will show, written into its codes; `read` holds it against the spec."),
+        typer.Option(
+            help="What its picture will show, printed in its coded corners; `read` holds it against the spec."
+        ),
     ] = None,
     printer: Annotated[
         str | None,
@@ -575,18 +590,21 @@ def read(
 )
 def coupon(
     process: Annotated[Process, typer.Option(help="How it will be cut.")] = "plasma",
-    thickness: Annotated[str, typer.Option(help="Thickness of the sheet, such as `10 mm`.")] = "10 mm",
+    thickness: Annotated[
+        str, typer.Option(metavar="LENGTH", help="Thickness of the sheet, such as `10 mm`.")
+    ] = "10 mm",
     out: Annotated[Path, typer.Option(help="Folder that gets drawing, form and readings.")] = OUTPUT,
     measured: Annotated[
         Path | None, typer.Option(metavar="READINGS", help="The filled-in readings; needs --machine.")
     ] = None,
     machine: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="The machine file that gets the row; made if it is not there.")
+        Path | None,
+        typer.Option(metavar="FILE", help="The file of your cutting table that gets the row; made if it is not there."),
     ] = None,
 ) -> None:
     """Write a test piece, or take its readings.
 
-    The test piece comes with a form; the readings taken on it become a row of your machine's file.
+    The test piece comes with a form; the readings taken on it become a row of your cutting table's file.
     """
     from platekit.jobs import coupon as job
 

@@ -226,7 +226,7 @@ def clash(layout: Layout) -> Iterator[Finding]:
             if pulley.pulley is None:  # a coupling sits between its two shaft ends, wherever these are
                 by_hand = f"take a shorter {pulley.name}, or set the two shafts that it joins farther apart"
         elif other.kind == "spigot" and screw.kind == "spacer":
-            by_hand = f"let {a.carrier} bear on its register, without a standoff, or cut the spacers narrower"
+            by_hand = f"let {a.carrier} bear on its spigot, without a standoff, or cut the spacers narrower"
         elif screw.hardware and not other.hardware:
             by_hand = (
                 f"{other.name} and {screw.screw or screw.name} are both on {a.carrier}, where each has its room: one "
@@ -238,7 +238,7 @@ def clash(layout: Layout) -> Iterator[Finding]:
         # In the order of what a shop would try: off each other along the axis, aside, then what guard and belt leave
         # open.
         ideas = [
-            *_register_on_spacers(layout, worst),
+            *_spigot_on_spacers(layout, worst),
             *_off_each_other(layout, worst),
             move_apart(layout, [(one.a, one.b) for one in meetings], needed),
             *_other_guard(layout, worst),
@@ -370,8 +370,8 @@ def _off_each_other(layout: Layout, one: Meeting) -> Iterator[Advice]:
         )
 
 
-def _register_on_spacers(layout: Layout, one: Meeting) -> Iterator[Advice]:
-    """A part's own register that its own spacers stand in the way of: narrower ones, a shorter standoff, or none."""
+def _spigot_on_spacers(layout: Layout, one: Meeting) -> Iterator[Advice]:
+    """A part's own spigot that its own spacers stand in the way of: narrower ones, a shorter standoff, or none."""
     kinds = {one.a.kind: one.a, one.b.kind: one.b}
     if one.a.carrier != one.b.carrier or "spigot" not in kinds or "spacer" not in kinds:
         return
@@ -382,7 +382,7 @@ def _register_on_spacers(layout: Layout, one: Meeting) -> Iterator[Advice]:
         yield Advice("leave it to the list of stock what the spacers are cut from (spacers: {})", (free,))
     flat = Remedy(f"{mount.field}.standoff", 0.0)
     yield Advice(
-        f"let {mount.name} bear where its register stands, without spacers: its screws are inside the register, and a "
+        f"let {mount.name} bear where its spigot stands, without spacers: its screws are inside the spigot, and a "
         "spacer has no face to bear on there (standoff: 0)",
         (flat, free) if said else (flat,),
     )

@@ -32,7 +32,7 @@ CUT_RULES: tuple[Callable[[Layout], Iterable[Finding]], ...] = tuple(
 )
 """Rules of the plate that its layers are held to as well.
 
-In a layer a register and a screw hole are two openings as any other two: its screws need none within the register.
+In a layer a pilot's opening and a screw hole are two openings as any other two: its screws need none within the pilot.
 """
 
 
@@ -47,7 +47,7 @@ def layers(layout: Layout) -> Iterator[Finding]:
             if mount.name in (other.on, other.heads_on):
                 yield from _stands(layout, mount, other, flat)
             if other.on == mount.name:
-                yield from _register(layout, mount, mount.layer, other)
+                yield from _spigot(layout, mount, mount.layer, other)
         if mount.layer.dowels is not None:
             yield from _dowels(layout, mount, mount.layer, mount.layer.dowels)
         yield from _as_cut(mount, flat)
@@ -180,8 +180,8 @@ def _stands(layout: Layout, mount: PlacedMount, other: PlacedMount, flat: Layout
         )
 
 
-def _register(layout: Layout, mount: PlacedMount, layer: Layer, other: PlacedMount) -> Iterator[Finding]:
-    """A register that is deeper than its layer lands on the plate before its part is on the layer."""
+def _spigot(layout: Layout, mount: PlacedMount, layer: Layer, other: PlacedMount) -> Iterator[Finding]:
+    """A spigot that is deeper than its layer lands on the plate before its part is on the layer."""
     if other.pilot_opening != "layer" or other.pilot_depth + RECESS_FLOOR <= layer.thickness + SAME_LENGTH:
         return
     thicker = rounded_up(layout, other.pilot_depth + RECESS_FLOOR)
@@ -189,7 +189,7 @@ def _register(layout: Layout, mount: PlacedMount, layer: Layer, other: PlacedMou
     yield Finding(
         rule="layer",
         level="stop" if stop else "warn",
-        message=f"{other.name}: its register stands {say(layout, other.pilot_depth)} deep in {mount.name}, which is "
+        message=f"{other.name}: its spigot stands {say(layout, other.pilot_depth)} deep in {mount.name}, which is "
         f"{say(layout, layer.thickness)} thick: it lands on the plate "
         + ("before the part is on the layer" if stop else "if it is a hair deeper")
         + f"; {say(layout, RECESS_FLOOR)} is left under it",
@@ -203,9 +203,7 @@ def _register(layout: Layout, mount: PlacedMount, layer: Layer, other: PlacedMou
             (Remedy(f"{mount.field}.layer.thickness", thicker),),
         ),
         others=(
-            Advice(
-                "let the register through the plate too (pilot: opening: through)", (pilot_remedy(other, "through"),)
-            ),
+            Advice("let the spigot through the plate too (pilot: opening: through)", (pilot_remedy(other, "through"),)),
         ),
     )
 
@@ -294,8 +292,8 @@ RULES = (
     Rule(
         "layer",
         "a layer that cannot be cut as it is, or that what is on it does not stand on",
-        f"the plate's own rules; {RECESS_FLOOR:g} mm under a register; a diameter of each dowel pin in either part",
-        "those of the plate's rules; register and dowels: common practice",
+        f"the plate's own rules; {RECESS_FLOOR:g} mm under a spigot; a diameter of each dowel pin in either part",
+        "those of the plate's rules; spigot and dowels: common practice",
         layers,
         levels=("stop", "warn"),
         keys=("mounts.NAME.layer", "mounts.NAME.on", "mounts.NAME.heads_on"),

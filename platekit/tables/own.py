@@ -58,7 +58,7 @@ MOUNT_COLUMNS: dict[str, str] = {
     "hole_mm": "plain holes in the part: their diameter",
     "screw": "or the thread tapped in it, such as M8 or 3/8-16",
     "thread_depth_mm": "how deep it is tapped",
-    "pilot_mm": "diameter of the register",
+    "pilot_mm": "diameter of the pilot",
     "pilot_kind": "spigot (stands out) or recess",
     "pilot_depth_mm": "how far it stands out, or how deep it is",
     "face_mm": "diameter of the face",

@@ -168,7 +168,7 @@ def test_a_cutout_of_the_plate_goes_on_through_the_layer_over_it() -> None:
     ("has", "has_not", "said"),
     [
         # a register has to end 0.5 mm before the plate
-        ("depth: 7.6", "depth: 7.5", "its register stands"),
+        ("depth: 7.6", "depth: 7.5", "its spigot stands"),
         # ring holes of 6.8 need steel to the outside: 1.5 diameters from their middle
         ("DISC 272", "DISC 273", "from the outline"),
         # between the register's opening and the holes

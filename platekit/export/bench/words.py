@@ -346,8 +346,8 @@ def _chain(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> str:
     several = f"{stack.washers} washers of {figure(washer, unit)}:"
     parts.append((several if stack.washers > 1 else "washer", stack.washers * washer))
     parts.append(("recessed head", -stack.let_in))
-    # a register that carries the screws stands that deep in its recess, so that less of the plate is clamped
-    parts.append(("register in its recess", stack.grip - sum(length for _, length in parts)))
+    # a spigot that carries the screws stands that deep in its recess, so that less of the plate is clamped
+    parts.append(("spigot in its recess", stack.grip - sum(length for _, length in parts)))
     said = ""
     for word, length in parts:
         if abs(length) > 1e-6:

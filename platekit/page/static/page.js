@@ -430,7 +430,7 @@ function offerDrives(place, button, narrowed) {
   return working(button, async () => {
     const { choices, edits, state } = await ask("drives", narrowed());
     const per = page.unit === "in" ? 25.4 : 1;
-    const heads = ["", "belt", "pulleys: driving, driven", "speeds, rpm", `shafts apart, ${page.unit}`, "wrap", "it takes"].map((word) => make("th", { scope: "col" }, word));
+    const heads = ["", "belt", "pulleys: driver, driven", "speeds, rpm", `shafts apart, ${page.unit}`, "wrap", "it takes"].map((word) => make("th", { scope: "col" }, word));
     // what takes it comes first: a table that is wider than its place must not hide it
     const rows = choices.map((one, k) =>
       make(
@@ -455,7 +455,7 @@ function narrowing(answer) {
   const section = make("select", { "aria-label": "section of the belt" }, make("option", { value: "" }, "belts of any section"), ...(answer.belt_sections ?? []).map((word) => make("option", { value: word }, `${word} only`)));
   section.value = (answer.belt_sections ?? []).includes(own) ? own : "";
   const size = (words) => make("input", { type: "text", size: 16, autocomplete: "off", inputmode: "decimal", "aria-label": words, placeholder: words });
-  const [driver, driven] = [size("driving, at most"), size("driven, at most")];
+  const [driver, driven] = [size("driver, at most"), size("driven, at most")];
   const line = make("div", { class: "line" }, section, driver, driven, make("span", { class: "about" }, page.unit));
   return { line, told: () => ({ section: section.value, driver: driver.value.replace(",", "."), driven: driven.value.replace(",", ".") }) };
 }

@@ -365,6 +365,7 @@ export function legend() {
     row(grip("span"), "drag it: moves a pulley, and with it the belt, along its shaft"),
     row(grip("standoff"), "drag it: stands the part off the plate"),
     row(grip("end"), "drag it: where a body begins or ends"),
-    make("p", {}, "Solid lines are on the near side, dashed ones on the far side. A thin dotted line is what travel covers."),
+    row(grip("corner"), "drag it: a corner of the outline"),
+    make("p", {}, "Solid lines are on the near side, dashed ones on the far side; a guard is dashed and dotted. A thin dotted line is what travel covers."),
   ];
 }
