@@ -633,7 +633,7 @@ def _speeds_reached(layout: Layout, belt: PlacedBelt) -> Advice:
     if not 1 / LARGEST_RATIO <= ratio <= LARGEST_RATIO:
         return Advice(
             f"that takes {max(ratio, 1 / ratio):.1f} to 1, beyond any single belt ({LARGEST_RATIO:.0f} to 1): "
-            "use a jackshaft (`second`), a gear motor or a slower motor",
+            "use a countershaft (`second`), a gear motor or a slower motor",
             (),
         )
     said = f"a ratio of {ratio:.2f} to 1 would do"

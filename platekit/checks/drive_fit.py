@@ -336,7 +336,7 @@ def align(layout: Layout) -> Iterator[Finding]:
         family = belts.section(belt.request.belt.section).family
         # One pulley is to move along its shaft, the other stays as it is. A new motor brings its pulley with it, so the
         # driver is moved if there is room for it; else the driven one, if there is for that. On a
-        # second belt that starts on a jackshaft both can be moved; the driver is as good.
+        # second belt that starts on a countershaft both can be moved; the driver is as good.
         by = belt.driven.plane - belt.driver.plane
         bears = belts.family_figures(family).misalignment * math.dist(belt.driver.center, belt.driven.center)
         # Whether there is room takes far longer to tell than all else here: it is asked where something must move.

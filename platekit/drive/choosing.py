@@ -154,7 +154,7 @@ def choose(request: ChoiceRequest, count: int = 10) -> RankedDrives:
         raise DriveError(
             f"{_speeds(request.wanted)} from a motor of {_speeds(request.motor_speeds)} is a ratio of "
             f"{max(ratio, 1 / ratio):.0f} to 1, beyond any single belt ({LARGEST_RATIO:.0f} to 1)",
-            "use a jackshaft, a gear motor or a slower motor",
+            "use a countershaft, a gear motor or a slower motor",
         )
     sections = request.sections or belts.section_names()
     tables = [_candidates(belts.section(name), request) for name in sections]

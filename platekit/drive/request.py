@@ -155,7 +155,7 @@ class DriveRequest(Struct, frozen=True):
 
     `centres` is the distance of the shafts where they are placed, None when the belt decides. `before`
     is how many turns the motor makes for one of the driver (1 on the motor's own shaft; the ratio of
-    the first stage on a jackshaft). `setting` is the range of the inverter in Hz, or of the voltage as
+    the first stage on a countershaft). `setting` is the range of the inverter in Hz, or of the voltage as
     a share. `off_line` is the angle of the slot to the line of centres, in radians. `idlers` are in a
     frame with the driven pulley at the origin and the driver at `line` radians. `own` names those of service factor and
     efficiency that someone gave, so that a report can tell them from the usual ones; `service_by` is the printed

@@ -57,7 +57,7 @@ class Forces(Struct, frozen=True):
     `static_tension` is for the whole belt (all strands) standing still and run in, so that it carries the
     design power without slip; `running` are both sides under the motor's full torque. `slip_margin` is
     the pull at which it slips over the motor's greatest. `overhung_limit` is what the smallest pulley
-    for such a motor shaft stands for, None for a jackshaft or a motor beyond the table; the maker's
+    for such a motor shaft stands for, None for a countershaft or a motor beyond the table; the maker's
     figure goes first. `sag` (mm) and `sag_force` check the tension of *one* belt; `sag_force_new` is
     for a new one. `mass_kg_m` is None when the width or the ribs are not known: the centrifugal tension
     is then left out, and there is no span frequency.

@@ -389,7 +389,7 @@ def _forces(request: DriveRequest, geometry: _Geometry, points: tuple[WorkingPoi
     force = loads.sag_force(static_tension / belt.count, geometry.span, deflection)
     power = max(loads.power_w(point.motor_torque_nm, point.motor_rpm) for point in points)
     # What a motor's bearings stand is seldom on its plate; what its maker's standard allows as the smallest V-belt
-    # pulley says it in another way, by the overhung load that such a pulley makes. A jackshaft has no such row.
+    # pulley says it in another way, by the overhung load that such a pulley makes. A countershaft has no such row.
     overhung_limit, motor = None, request.motor
     if motor is not None and motor.kind == "induction" and request.before == 1:
         least = belts.smallest_motor_pulley(motor.power_w, motor.speed_rpm)

@@ -55,7 +55,7 @@ def choices_for(layout: Layout, wanted: ChoiceWanted) -> RankedDrives:
         None if size is None else typed_length(size, layout.spec.unit)
         for size in (wanted.closest, wanted.farthest, wanted.largest_driver, wanted.largest_driven)
     )
-    # The last belt drives the working shaft; behind a jackshaft it is driven `before` times slower than the motor, and
+    # The last belt drives the working shaft; behind a countershaft it runs `before` times slower than the motor, and
     # the belts after another one have their share of how much slower the working shaft is wanted.
     belt, last = layout.belts[wanted.belt], layout.belts[-1]
     request, points = belt.request, last.result.points

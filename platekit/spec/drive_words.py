@@ -375,7 +375,7 @@ class WantedWords(WordsModel):
 
 
 class DriveWords(Stage):
-    """The belt drive, from the motor to the working shaft; a second stage behind a jackshaft if there is one."""
+    """The belt drive, from the motor to the working shaft; a second stage behind a countershaft if there is one."""
 
     motor: DriveMotor | None = Field(default=None, description="The motor; without it only the belt is worked out.")
     inverter: Inverter | None = Field(default=None, description="An inverter's range.")
@@ -389,7 +389,7 @@ class DriveWords(Stage):
         default=None, ge=0.5, le=5, description="Design power over motor power, in place of that of `machine`."
     )
     efficiency: Share | None = Field(default=None, description="Power out over power in, of the belt.")
-    second: Stage | None = Field(default=None, description="From the jackshaft to the working shaft.")
+    second: Stage | None = Field(default=None, description="From the countershaft to the working shaft.")
 
     @model_validator(mode="after")
     def check_stages(self) -> Self:

@@ -242,11 +242,11 @@ def test_torque_short_counts_only_where_the_work_is_wanted() -> None:
     assert of_rule(changed((WANTED, "wanted: {torque: 4.5 Nm}")), "torque-short")
 
 
-def test_beyond_one_belt_a_jackshaft_is_named_with_the_ratio() -> None:
+def test_beyond_one_belt_a_countershaft_is_named_with_the_ratio() -> None:
     text = changed((INVERTER, ""), (WANTED, "wanted: {from: 24.17 rpm, to: 24.17 rpm}"))
     finding = of_rule(text, "wanted-speed")[0]
     assert "72.0 to 1" in finding.advice.text
-    assert "jackshaft" in finding.advice.text
+    assert "countershaft" in finding.advice.text
 
 
 # ------------------------------------------------------------------------------ take-up

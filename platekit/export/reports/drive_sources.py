@@ -146,7 +146,7 @@ def _motor(belt: PlacedBelt) -> Iterator[SourceRow]:
         yield source_row(f"{name}: service factor", factor, service.source)
     else:
         yield SourceRow(f"{name}: service factor", factor, *(GIVEN if given else usual))
-    # The share of the power that arrives; of both belts together behind a jackshaft
+    # The share of the power that arrives; of both belts together behind a countershaft
     made = request.belt
     if ("efficiency" in request.own) and request.efficiency is not None:
         yield SourceRow(f"{name}: efficiency", f"{100 * request.efficiency:.3g} %", *GIVEN)
