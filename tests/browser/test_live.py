@@ -254,6 +254,30 @@ def test_nothing_is_wider_than_the_window_and_targets_are_large(bench: Bench, wi
     bench.tab.size(1400, 1000)
 
 
+def test_paper_leaves_out_what_holds_nothing_but_buttons(bench: Bench) -> None:
+    bench.open("press-pump.yaml")
+    bench.tab.do("Emulation.setEmulatedMedia", media="print")
+    shown = bench.tab.ask(
+        "[...document.querySelectorAll('h2')].filter(h => h.checkVisibility()).map(h => h.textContent)"
+    )
+    bench.tab.do("Emulation.setEmulatedMedia", media="")
+    assert {"What was found", "The job", "The plate", "Screw holes and their odds", "Cautions"} <= set(shown)
+    assert not {"Not in this job yet", "Paper and files"} & set(shown)
+
+
+@pytest.mark.parametrize("width", [330, 390, 1400])
+def test_the_name_of_a_box_stays_on_its_line(bench: Bench, width: int) -> None:
+    bench.tab.size(width, 900)
+    bench.open("dye-vat.yaml")
+    apart = bench.tab.ask(
+        "[...document.querySelectorAll('.line .about:has(+ input)')].filter(one => {"
+        "const [a, b] = [one, one.nextElementSibling].map(part => part.getBoundingClientRect());"
+        "return a.width > 0 && (a.bottom < b.top || b.bottom < a.top) }).map(one => one.textContent)"
+    )
+    bench.tab.size(1400, 1000)
+    assert apart == []
+
+
 CONTRAST = """(() => {
   const light = (colour) => {
     const [r, g, b] = colour.map((one) => one / 255)

@@ -278,17 +278,19 @@ def test_the_page_is_never_wider_than_the_window(page: Any, width: int) -> None:
     assert page.ask("document.documentElement.scrollWidth") <= width
 
 
-@pytest.mark.parametrize("width", [500, 1200])
-def test_the_words_of_the_picture_are_never_too_small(page: Any, width: int) -> None:
+@pytest.mark.parametrize("width", [390, 500, 1200])
+@pytest.mark.parametrize(("figure", "wide"), [("pk-picture", 900), ("pk-side", 819)])
+def test_the_words_of_the_pictures_are_never_too_small(page: Any, width: int, figure: str, wide: int) -> None:
     page.size(width, 900)
     smallest = page.ask(
-        "(() => { const svg = document.querySelector('svg.pk-picture'); const scale = svg.getScreenCTM().a;"
+        f"(() => {{ const svg = document.querySelector('svg.{figure}');"
+        "const scale = svg.getScreenCTM().a;"
         "const sizes = [...svg.querySelectorAll('text')].map(t => parseFloat(getComputedStyle(t).fontSize));"
         "return Math.min(...sizes) * scale })()"
     )
     assert smallest >= 9 - 0.01
     # what does not fit is scrolled within its own frame, by keys as well
-    assert page.ask("document.querySelector('svg.pk-picture').closest('[tabindex]').scrollWidth") >= 900
+    assert page.ask(f"document.querySelector('svg.{figure}').closest('[tabindex]').scrollWidth") >= wide
 
 
 def test_the_cautions_come_before_the_tables(page: Any) -> None:

@@ -86,8 +86,9 @@ function row(box, page, ways) {
   const named = box.fixed && box.boxes.length === 2 ? PAIRS[box.label.split(" ")[0]] ?? ["x", "y"] : null;
   box.boxes.forEach((one, k) => {
     const label = named ? named[k] : one.label;
-    if (named) line.append(make("span", { class: "about" }, label));
-    line.append(control({ ...one, label: `${box.label} ${label}` }, page, ways));
+    const entry = control({ ...one, label: `${box.label} ${label}` }, page, ways);
+    // a box and its name stay together where the line breaks
+    line.append(named ? make("span", { class: "pair" }, make("span", { class: "about" }, label), entry) : entry);
   });
   if (box.out) line.append(outer(box, page, ways, "Take out"));
   return make("div", { class: "box" }, head(box), line);
