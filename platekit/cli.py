@@ -134,7 +134,7 @@ Paper = Annotated[Side | None, typer.Option(help="Side of the plate that the pap
 @command("platekit open specs/dough-mixer.yaml")
 def open(  # noqa: A001 - the command's own name; nothing here opens files
     spec: Annotated[
-        Path | None, typer.Argument(metavar="[SPEC]", help="The spec, or a folder of specs; this folder if left out.")
+        Path | None, typer.Argument(metavar="SPEC", help="The spec, or a folder of specs; this folder if left out.")
     ] = None,
     out: Out = OUTPUT,
     port: Annotated[
@@ -377,7 +377,7 @@ def tables(
     name: Annotated[
         str | None,
         typer.Argument(
-            metavar="[NAME]", help="A motor or flange by its standard name, a screw, drill, material, gauge or fit."
+            metavar="NAME", help="A motor or flange by its standard name, a screw, drill, material, gauge or fit."
         ),
     ] = None,
     bolt_circle: Measured = None,
