@@ -37,7 +37,7 @@ LOADED = {"strength": "stress", "fatigue": "stress that swings at an edge", "sag
 def _loaded(one: Used) -> str:
     """How much of a limit is used, and which number of the spec would change that most."""
     return (
-        f"{LOADED[one.rule]}: {100 * one.share:.0f} % of what is allowed. It hangs most on {one.field}: with that a "
+        f"{LOADED[one.rule]}: {100 * one.share:.0f} % of what is allowed. It depends most on {one.field}: with that a "
         f"tenth larger it would be {100 * one.then:.0f} %."
     )
 
@@ -58,7 +58,7 @@ def pair_words(layout: Layout, one: Explained) -> str:
     if governs is None:
         return f"{said} No single number of the spec governs it."
     # what governs is told by its key, so that it can be found in the spec; how far it may go is in the unit typed there
-    said += f" It hangs on {governs.field} ({governs.value:.6g} {governs.unit}), which"
+    said += f" It depends on {governs.field} ({governs.value:.6g} {governs.unit}), which"
     if governs.may_grow is None:
         return f"{said} has room to spare."
     if governs.may_grow < 0:

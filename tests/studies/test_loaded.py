@@ -30,7 +30,7 @@ def test_what_governs_is_what_changes_most() -> None:
     assert sag.then < sag.share
     told = explained_text(layout)
     assert f"shafts out of line: {100 * sag.share:.0f} % of what is allowed." in " ".join(told.split())
-    assert "hangs most on plate.thickness" in " ".join(told.split())
+    assert "depends most on plate.thickness" in " ".join(told.split())
     figures = explained_figures(layout)["loaded"]
     assert isinstance(figures, list)
     assert len(figures) == len(found)
