@@ -323,6 +323,18 @@ def test_the_theme_can_be_turned_by_hand(page: Any) -> None:
     assert page.ask(ground) != before
 
 
+def test_paper_is_white_on_a_dark_screen_too_and_no_figure_is_taller_than_it(page: Any) -> None:
+    page.size(1280, 900, dark=True)
+    dark = [{"name": "prefers-color-scheme", "value": "dark"}]
+    page.do("Emulation.setEmulatedMedia", media="print", features=dark)
+    ground = page.ask("getComputedStyle(document.documentElement).getPropertyValue('--paper').trim()")
+    tall = page.ask("[...document.querySelectorAll('svg')].map(one => one.getBoundingClientRect().height / 96 * 25.4)")
+    page.do("Emulation.setEmulatedMedia", media="", features=[])
+    assert ground in {"#ffffff", "#fff"}
+    # A4, with the margins of the page off
+    assert max(tall) <= 297 - 14 - 16
+
+
 def test_paper_shows_the_stamp_and_no_controls(page: Any) -> None:
     printed = page.do("Page.printToPDF", preferCSSPageSize=True, paperWidth=8.27, paperHeight=11.69)["data"]
     document = pypdfium2.PdfDocument(base64.b64decode(printed))
