@@ -254,13 +254,17 @@ def test_nothing_is_wider_than_the_window_and_targets_are_large(bench: Bench, wi
     bench.tab.size(1400, 1000)
 
 
-def test_paper_leaves_out_what_holds_nothing_but_buttons(bench: Bench) -> None:
+def test_paper_is_white_and_leaves_out_what_holds_nothing_but_buttons(bench: Bench) -> None:
     bench.open("press-pump.yaml")
-    bench.tab.do("Emulation.setEmulatedMedia", media="print")
+    dark = [{"name": "prefers-color-scheme", "value": "dark"}]
+    bench.tab.do("Emulation.setEmulatedMedia", media="print", features=dark)
+    sheet = bench.tab.ask("getComputedStyle(document.querySelector('.part')).backgroundColor")
+    field = bench.tab.ask("getComputedStyle(document.documentElement).colorScheme")
     shown = bench.tab.ask(
         "[...document.querySelectorAll('h2')].filter(h => h.checkVisibility()).map(h => h.textContent)"
     )
-    bench.tab.do("Emulation.setEmulatedMedia", media="")
+    bench.tab.do("Emulation.setEmulatedMedia", media="", features=[])
+    assert (sheet, field) == ("rgb(255, 255, 255)", "light")
     assert {"What was found", "The job", "The plate", "Screw holes and their odds", "Cautions"} <= set(shown)
     assert not {"Not in this job yet", "Paper and files"} & set(shown)
 
