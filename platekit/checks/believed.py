@@ -71,7 +71,7 @@ def _motor(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
                 f"{belt.name}: a top speed of {top:g} rpm is given for a motor whose field turns at {field:.0f} rpm; "
                 f"cage motors are marked for {FASTEST_FIELDS:g} times that at most",
                 (top, most),
-                Advice("look at the motor's plate or data sheet; what is not marked on it is left out"),
+                Advice("look at the motor's rating plate or data sheet; what is not marked on it is left out"),
                 "rpm",
             )
         if motor.constant_power_to > CONSTANT_POWER * (1 + 1e-9):

@@ -49,7 +49,8 @@ MOST_BELTS = 20
 """Most belts side by side that are advised, as many as the spec takes."""
 
 PLATE_FIRST = Advice(
-    "settle first what the motor's plate says of speed and frequency (motor-speed): a pulley for a wrong speed is wrong"
+    "settle first what the motor's rating plate says of speed and frequency (motor-speed): a pulley for a wrong speed "
+    "is wrong"
 )
 """Said instead of a pulley while the motor's own speed is in doubt."""
 

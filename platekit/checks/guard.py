@@ -335,7 +335,7 @@ def _back(layout: Layout, guard: Guard) -> Iterator[Finding]:
         yield Finding(
             rule="guard",
             level="stop",
-            message=f"guard: it has no back plate, and the plate closes {math.floor(closed)} of 100 parts of its back; "
+            message=f"guard: it has no back plate, and the plate closes {math.floor(closed)} % of its back; "
             "all of it is needed",
             features=("guard", "outline"),
             found=closed,
@@ -374,8 +374,8 @@ def _standing(layout: Layout, guard: Guard) -> Iterator[Finding]:
         yield Finding(
             rule="guard",
             level="stop",
-            message=f"guard: it stands on the plate, open towards it, and the plate closes {math.floor(closed)} of 100 "
-            "parts of that; all of it is needed",
+            message=f"guard: it stands on the plate, open towards it, and the plate closes {math.floor(closed)} % of "
+            "that; all of it is needed",
             features=("guard", "outline"),
             found=closed,
             needed=100.0,

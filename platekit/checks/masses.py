@@ -77,7 +77,9 @@ def _of_frame(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
         found=found,
         needed=needed,
         unit="kg",
-        advice=Advice("look at the motor's plate and at the unit, or write total: frame for what the table says"),
+        advice=Advice(
+            "look at the motor's rating plate and at the unit, or write total: frame for what the table says"
+        ),
     )
 
 

@@ -67,8 +67,8 @@ def motor_speed(layout: Layout) -> Iterator[Finding]:
             f"{said}, where {100 * most:.2g} % is much; at {other.frequency_hz:g} Hz it is {other.poles} poles and "
             f"{100 * other.slip:.2g} %: speed and frequency do not go together",
             (read.slip, most),
-            f"look at the motor's plate: it gives the speed at its frequency; write {other.frequency_hz:g} Hz, or the "
-            f"speed at {motor.frequency_hz:g} Hz (the field turns at {read.synchronous_rpm:.0f} rpm)",
+            f"look at the motor's rating plate: it gives the speed at its frequency; write {other.frequency_hz:g} Hz, "
+            f"or the speed at {motor.frequency_hz:g} Hz (the field turns at {read.synchronous_rpm:.0f} rpm)",
             Remedy("drive.motor.frequency", f"{other.frequency_hz:g} Hz"),
         )
     elif read.poles > MOST_POLES:
@@ -78,7 +78,7 @@ def motor_speed(layout: Layout) -> Iterator[Finding]:
             f"the motor's {motor.speed_rpm:g} rpm at {motor.frequency_hz:g} Hz would take {read.poles} poles; such "
             f"motors are not made beyond {MOST_POLES}",
             (float(read.poles), float(MOST_POLES)),
-            "look at the motor's plate for speed and frequency, and at the point",
+            "look at the motor's rating plate for speed and frequency, and at the point",
         )
     elif read.slip > most:
         yield _speed_finding(
@@ -86,8 +86,8 @@ def motor_speed(layout: Layout) -> Iterator[Finding]:
             "stop" if read.slip > IMPOSSIBLE_SLIP else "warn",
             f"{said}; a motor of {show_power(motor.power_w, layout.spec.unit, 'g')} slips {100 * most:.2g} % at most",
             (read.slip, most),
-            "look at the motor's plate for speed and frequency; a gear motor's own speed is that of its shaft, not of "
-            "its field",
+            "look at the motor's rating plate for speed and frequency; a gear motor's own speed is that of its shaft, "
+            "not of its field",
         )
     # Turning as fast as its field a motor gives no torque: this is the no-load speed, and only a warning, as little is
     # wrong by it.
@@ -98,7 +98,7 @@ def motor_speed(layout: Layout) -> Iterator[Finding]:
             f"{said}; that is the speed of its field, and under load a motor of "
             f"{show_power(motor.power_w, layout.spec.unit, 'g')} runs slower by {100 * least:.2g} % or more",
             (read.slip, least),
-            "give the speed that stands on the motor's plate",
+            "give the speed that stands on the motor's rating plate",
         )
 
 
@@ -121,7 +121,7 @@ def _speed_finding(
 
 
 def speed_doubted(layout: Layout) -> bool:
-    """Whether what the motor's plate is said to say cannot be, so that no pulley may be worked out of it."""
+    """Whether what the motor's rating plate is said to say cannot be, so that no pulley may be worked out of it."""
     return any(finding.level == "stop" for finding in motor_speed(layout))
 
 
@@ -155,7 +155,7 @@ def motor_power(layout: Layout) -> Iterator[Finding]:
             found=power / 1000,
             needed=needed / 1000,
             unit="kW",
-            advice=Advice("look at the motor's plate for power, unit and frame"),
+            advice=Advice("look at the motor's rating plate for power, unit and frame"),
         )
         return
 

@@ -104,7 +104,7 @@ def gap_in(layout: Layout) -> Missing | None:
         return Missing(
             others[0],
             f"nothing says what {_listed(others)} weigh{'s' if len(others) == 1 else ''}",
-            f"give mounts: {others[0]}: mass: {{total: ... kg, centre: [0, 0, ...]}} from its plate or data "
+            f"give mounts: {others[0]}: mass: {{total: ... kg, centre: [0, 0, ...]}} from its rating plate or data "
             f"sheet{usually(layout.mounts[others[0]])}, and plate: mounting",
         )
     if layout.material.family in CREEPING:

@@ -168,7 +168,7 @@ def _strength(layout: Layout) -> Iterator[Finding]:
                 + ("idlers turn its pull" if belt.idlers else "no motor is given"),
                 features=whole(belt),
                 at=middle(belt),
-                advice=Advice("have it judged by hand" if belt.idlers else "give `drive.motor` from its plate"),
+                advice=Advice("have it judged by hand" if belt.idlers else "give `drive.motor` from its rating plate"),
             )
         for part in question.carried:
             if part.size is None:
@@ -444,7 +444,7 @@ def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
                 (
                     "speeds, forces, torque and the motor's own limits",
                     "no motor is given",
-                    "give `drive.motor` with power, speed and frequency from its plate",
+                    "give `drive.motor` with power, speed and frequency from its rating plate",
                     Remedy("drive.motor", {"power": BLANK, "speed": BLANK, "frequency": BLANK}),
                 )
             )
@@ -534,7 +534,7 @@ def _of_coupling(layout: Layout, one: PlacedCoupling) -> Iterator[Finding]:
         )
     if one.torque_nm is None or one.rated_nm is None:
         missing = "no motor is given" if one.torque_nm is None else "its rated torque is not given"
-        give = "motor, with power, speed and frequency from its plate" if one.torque_nm is None else "torque"
+        give = "motor, with power, speed and frequency from its rating plate" if one.torque_nm is None else "torque"
         gaps.append(("whether it carries its motor", missing, f"give {one.field}: {give}"))
     elif one.service_factor is None:
         gaps.append(

@@ -115,7 +115,7 @@ class InductionMotor(Struct, frozen=True):
             raise DriveError(
                 f"a motor of {self.speed_rpm:g} rpm does not belong to {self.frequency_hz:g} Hz: with {self.poles} "
                 f"poles the field turns at {self.synchronous_rpm:.0f} rpm{''.join(others)}",
-                "check speed and frequency on the motor's plate",
+                "check speed and frequency on the motor's rating plate",
             )
 
     @property

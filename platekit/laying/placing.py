@@ -90,7 +90,7 @@ def _carried(spec: Spec, frame: MountFrame) -> CarriedMass | None:
                     spec.problem(
                         f"{frame.field}.mass.total",
                         f"`frame` for {what}, of which no table tells what its motors weigh",
-                        "give the mass from its plate or data sheet, as 14 kg",
+                        "give the mass from its rating plate or data sheet, as 14 kg",
                     ),
                 )
             )

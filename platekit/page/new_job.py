@@ -237,7 +237,7 @@ def _frame_asked(fixed: str, unit: Unit) -> Question:
         ("face", False): "IEC 80 B5",
         ("feet", False): "IEC 80",
     }
-    asks, about = "Which size of frame is it?", "It stands on the motor's plate; type a part of it and choose."
+    asks, about = "Which size of frame is it?", "It stands on the motor's rating plate; type a part of it and choose."
     if fixed == "flange":
         asks, about = "Which flange has it?", "Type a part of its name, or what you measure: 82 for a pilot of 82 mm."
     names = sorted(_frames(fixed), key=lambda name: (name.startswith("NEMA") != inch, name.startswith(("FF", "FT"))))
@@ -248,14 +248,16 @@ def _frame_asked(fixed: str, unit: Unit) -> Question:
 
 
 def _of_motor_plate(inch: bool) -> list[Question]:
-    """What stands on the motor's own plate."""
+    """What stands on the motor's rating plate."""
     return [
-        _asks("power", "Power on the motor's plate", "kW or HP.", usual="1 HP" if inch else "0.75 kW"),
-        _asks("speed", "Speed on the motor's plate", "1/min (rpm), under load.", usual="1740" if inch else "1400"),
-        _asks("frequency", "Frequency on the motor's plate", "50 or 60 Hz.", usual="60" if inch else "50"),
+        _asks("power", "Power on the motor's rating plate", "kW or HP.", usual="1 HP" if inch else "0.75 kW"),
+        _asks(
+            "speed", "Speed on the motor's rating plate", "1/min (rpm), under load.", usual="1740" if inch else "1400"
+        ),
+        _asks("frequency", "Frequency on the motor's rating plate", "50 or 60 Hz.", usual="60" if inch else "50"),
         _asks(
             "current",
-            "Current on the motor's plate",
+            "Current on the motor's rating plate",
             "A, at the voltage that it will run on: of two the smaller is for the higher voltage. May be left empty.",
         ),
     ]
@@ -469,7 +471,7 @@ def _reading(said: str) -> Value:
 
 
 def _with(unit: str, said: str) -> str:
-    """A figure from the motor's plate with its unit, comma or point; the unit may stand there or not."""
+    """A figure from the motor's rating plate with its unit, comma or point; the unit may stand there or not."""
     plain = re.sub(r"(?i)\bhp\b", "HP", re.sub(r"(?i)\bkw\b", "kW", said.replace(",", ".").strip()))
     # motors in inches say 3/4 HP and 1-1/2 HP
     part = re.fullmatch(r"(?:(\d+)[ -])?(\d+)/([1-9]\d*) ?([a-zA-Z]*)", plain)

@@ -41,7 +41,7 @@ class CurvePoint(WordsModel):
 
 
 class DriveMotor(WordsModel):
-    """The motor by its plate, or by two points of its curve."""
+    """The motor by its rating plate, or by two points of its curve."""
 
     kind: Literal["induction", "universal", "dc"] = Field(default="induction", description="How it works.")
     power: Power | None = Field(default=None, description="Rated power, such as `0.75 kW`.")
@@ -72,7 +72,7 @@ class DriveMotor(WordsModel):
         if self.kind == "induction":
             missing = [key for key in ("power", "speed", "frequency") if getattr(self, key) is None]
             if missing:
-                raise wrong("an induction motor", f"it needs {' and '.join(missing)}, as its plate says")
+                raise wrong("an induction motor", f"it needs {' and '.join(missing)}, as its rating plate says")
             if self.loaded or self.no_load:
                 raise wrong(
                     "`loaded` or `no_load`", "take it out; two points of the curve belong to a universal or dc motor"

@@ -83,8 +83,8 @@ class MassWords(WordsModel):
     """The mass of a part and all that moves with it: motor, pulley, half the belt."""
 
     total: MassRange = Field(
-        description="How heavy it is, such as `14 kg`, from its plate, its data sheet or a scale; [least, most] where "
-        "that is all that is known; `frame` for what the table says of a standard motor, as a range."
+        description="How heavy it is, such as `14 kg`, from its rating plate, its data sheet or a scale; [least, most] "
+        "where that is all that is known; `frame` for what the table says of a standard motor, as a range."
     )
     centre: Triple = Field(
         description="[x, y, height] of its centre of mass: in the part's own frame, and out of its mating face."

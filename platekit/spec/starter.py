@@ -261,7 +261,7 @@ def _drive(standard: StandardMount, centres: float, through: float, put: FigureW
         # Over shafts along the plate: both pulleys flush with the ends of their shafts, beside the plate.
         seat = f"span: {{width: {put.start(PULLEY[1] - PULLEY[0])}, from_end: 0}}"
         yield "# drive:                              # the belt: platekit drive SPEC --choose ranks what is in stock"
-        yield "#   motor: {power: 0.75 kW, speed: 1400 rpm, frequency: 50 Hz}    # from the motor's plate"
+        yield "#   motor: {power: 0.75 kW, speed: 1400 rpm, frequency: 50 Hz}    # from the motor's rating plate"
         yield "#   inverter: {from: 20 Hz, to: 75 Hz}"
         yield f"#   belt: {{section: SPZ, choose: true, near: {put.start(centres)}}}"
         yield f"#   driver: {{on: motor, pitch_diameter: {small}, {seat}}}    # flush with its end"
@@ -279,10 +279,10 @@ def _drive(standard: StandardMount, centres: float, through: float, put: FigureW
         yield "# drive:                              # the belt: platekit drive SPEC --choose ranks what is in stock"
         # a shop in inches has motors for the mains of 60 Hz, marked in horsepower
         if put.unit == "in":
-            yield "#   motor: {power: 1 HP, speed: 1740 rpm, frequency: 60 Hz}    # from the motor's plate"
+            yield "#   motor: {power: 1 HP, speed: 1740 rpm, frequency: 60 Hz}    # from the motor's rating plate"
             yield "#   inverter: {from: 20 Hz, to: 90 Hz}"
         else:
-            yield "#   motor: {power: 0.75 kW, speed: 1400 rpm, frequency: 50 Hz}    # from the motor's plate"
+            yield "#   motor: {power: 0.75 kW, speed: 1400 rpm, frequency: 50 Hz}    # from the motor's rating plate"
             yield "#   inverter: {from: 20 Hz, to: 75 Hz}"
         yield f"#   belt: {{section: SPZ, choose: true, near: {put.start(centres)}}}"
         yield f"#   driver: {{on: motor, pitch_diameter: {small}, span: {driver}}}    # span: as of a body"

@@ -201,7 +201,7 @@ def _missing(layout: Layout) -> Iterator[Missing]:
             yield Missing(
                 name,
                 f"nothing says what {name} weighs",
-                f"give mounts: {name}: mass: {{total: ... kg, centre: [0, 0, ...]}} from its plate or data sheet"
+                f"give mounts: {name}: mass: {{total: ... kg, centre: [0, 0, ...]}} from its rating plate or data sheet"
                 f"{usually(mount)}",
             )
         if name in held and mount.mass is not None:

@@ -66,7 +66,7 @@ def _blocks(layout: Layout, verdict: Verdict, width: float) -> Iterator[Block]:
         yield table("Screws", _columns(heads), screws, width, note)
     rows, told = inverter_rows(layout), motor_of(layout)
     if rows:
-        note = "By a licensed electrician. The motor's plate goes before the spec: fill in what it says."
+        note = "By a licensed electrician. The motor's rating plate goes before the spec: fill in what it says."
         what = "Motor" if told.motor is not None and told.inverter is None else "Motor and inverter"
         yield table(what, _columns(["setting", "to", "set to"]), rows, width, note)
     yield items("For the licensed electrician", tuple(electrical(layout)), width, "□")
@@ -173,7 +173,7 @@ def electrical(layout: Layout) -> Iterator[str]:
         yield "The stop button takes the power off; letting it out, or power that comes back, starts nothing."
     feeds = "inverter puts out" if inverter else "supply has"
     if told.motor is None or told.motor.kind == "induction":
-        yield f"Windings bridged in star or delta for the voltage that the {feeds}, by the motor's plate."
+        yield f"Windings bridged in star or delta for the voltage that the {feeds}, by the motor's rating plate."
     if inverter:
         yield (
             "Motor with an external brake: its coil has a supply of its own, never the inverter's output; its "
@@ -187,8 +187,8 @@ def electrical(layout: Layout) -> Iterator[str]:
         )
     else:
         yield (
-            "Motor with a brake: its coil wired by the motor's plate, so that it falls when the power goes. No brake: "
-            "strike this out."
+            "Motor with a brake: its coil wired by the motor's rating plate, so that it falls when the power goes. "
+            "No brake: strike this out."
         )
 
 
@@ -196,7 +196,7 @@ def _known(said: str) -> str:
     return f"{said} by the spec"
 
 
-NOT_SAID: Final = "not in the spec: as the motor's plate says"
+NOT_SAID: Final = "not in the spec: as the motor's rating plate says"
 
 
 class MotorTold(Struct, frozen=True):
@@ -232,7 +232,7 @@ def inverter_rows(layout: Layout) -> Rows:
     if motor is None and not layout.belts and not layout.couplings and layout.twisted is None:
         return []
     # of a twisted belt nothing is worked out, and so its motor is not at hand here, though the spec may tell it
-    unsaid = NOT_SAID if layout.twisted is None else "as the motor's plate says"
+    unsaid = NOT_SAID if layout.twisted is None else "as the motor's rating plate says"
     if motor is not None and motor.kind != "induction":
         shares = "not in the spec" if setting is None else f"{setting.low:.0%} to {setting.high:.0%} of full voltage"
         return [
@@ -305,7 +305,7 @@ def _limits(layout: Layout, motor: Motor, points: Sequence[WorkingPoint], lowest
             ["limits for what is wanted", f"{wanted[0]:.1f} to {wanted[1]:.1f} Hz: {said} at the shaft", TO_FILL]
         )
     if motor.max_speed_rpm is None:
-        said = "not in the spec: without the top speed of the motor's plate, not above its rated frequency"
+        said = "not in the spec: without the top speed of the motor's rating plate, not above its rated frequency"
         rows.append(["never above", said, f"{TO_FILL} Hz"])
     else:
         # without load a motor runs as fast as its field, which is faster than under load
@@ -519,7 +519,7 @@ def watch_rows(layout: Layout, verdict: Verdict) -> Rows:
     return [
         *rows,
         ["belt that squeals or dusts", "it slips or runs out of line", TO_FILL],
-        ["motor", f"{hot}; by its plate's class of insulation it may be hotter", f"{TO_FILL} °C"],
+        ["motor", f"{hot}; by the class of insulation on its rating plate it may be hotter", f"{TO_FILL} °C"],
         [
             "bearings",
             f"over some {BEARING_HOT} °C, or a rumble (common practice): belt too tight, or grease",

@@ -92,7 +92,10 @@ def originals_of(layout: Layout) -> tuple[PlacedMount, ...]:
 def photos(layout: Layout) -> Iterator[str]:
     """What to photograph before the old motor comes off; each with a rule or tape in the picture."""
     yield "The whole machine from all four sides and from above, before anything is loosened."
-    yield "The old motor's plate, and its terminal box open: wires, bridges, colours (locked out, by the electrician)."
+    yield (
+        "The old motor's rating plate, and its terminal box open: wires, bridges, colours (locked out, by the "
+        "electrician)."
+    )
     for mount in originals_of(layout):
         holes = names_in_a_row(mount.hole_names)
         yield f"Each screw of {mount.name} in its place ({holes}) with what lies under its head; then the bare face."
