@@ -1013,6 +1013,8 @@ class TypedMount(Struct, frozen=True):
     """Diameter and length, from the part to its end, of the one shaft that the spec tells."""
     shafts: int
     """How many shafts it tells."""
+    shaft_from_zero: bool
+    """Whether the one shaft lies along the plate and begins in zero itself, as one does that nobody placed yet."""
 
     @classmethod
     def of(cls, words: MountWords) -> TypedMount:
@@ -1029,6 +1031,10 @@ class TypedMount(Struct, frozen=True):
             standard_bodies=words.standard_bodies,
             shaft=None if words.shaft is None else (words.shaft.diameter, words.shaft.stretch[1]),
             shafts=len(words.shafts) + (words.shaft is not None),
+            shaft_from_zero=words.shaft is not None
+            and words.shaft.along != "square"
+            and words.shaft.at == (0.0, 0.0)
+            and words.shaft.stretch[0] == 0.0,
         )
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from platekit.checks.advice import in_units, packing, rounded_up, say, step_mm, words_at
+from platekit.checks.advice import in_units, packing, rounded_down, rounded_up, say, step_mm, words_at
 from platekit.checks.drive_edits import length, middle, pulley_moved, whole
 from platekit.checks.drive_fit import has_room
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
@@ -320,12 +320,18 @@ def shaft_end(layout: Layout) -> Iterator[Finding]:
                 reach, end = (span[1], high) if beyond else (span[0], low)
                 advice = Advice("tell its hub, if that is narrower than the rim, or set it where the shaft is")
                 if wide <= high - low:
+                    # a start that was rounded must not push its rim past the end again
                     start = in_units(layout, min(max(pulley.span[0], low), high - wide))
-                    new: list[FieldValue] = [start, round(start + in_units(layout, wide), 9)]
+                    width = in_units(layout, wide)
+                    if (start + width) * mm_per(layout.spec.unit) > high + SAME_LENGTH:
+                        start = rounded_down(layout, high - width * mm_per(layout.spec.unit))
+                    new: list[FieldValue] = [start, round(start + width, 9)]
                     words = (
                         f"set it on the shaft (span: [{new[0]:g}, {new[1]:g}]), and the other pulley in line with it"
                     )
                     advice = Advice(words, (Remedy(f"{pulley.field}.span", new),))
+                # A shaft with pulleys of two belts is a countershaft, which is cut to length for this job.
+                ideas = [*_longer(layout, pulley, reach if beyond else None), advice]
                 yield Finding(
                     rule="shaft-end",
                     level=level,
@@ -337,7 +343,8 @@ def shaft_end(layout: Layout) -> Iterator[Finding]:
                     at=pulley.at,
                     found=reach,
                     needed=end,
-                    advice=advice,
+                    advice=ideas[0],
+                    others=tuple(ideas[1:]),
                 )
             elif shaft is not None and shaft.square:
                 # Spans along a shaft square to the plate count from the part's face, negative in front of it.
@@ -374,6 +381,18 @@ def shaft_end(layout: Layout) -> Iterator[Finding]:
                     needed=end,
                     advice=advice,
                 )
+
+
+def _longer(layout: Layout, pulley: PlacedPulley, reach: float | None) -> Iterator[Advice]:
+    """Advice to leave a countershaft long enough, up to `reach` mm; none for a shaft that a part brings."""
+    field = f"mounts.{pulley.mount}.shaft"
+    belts_on = sum(pulley.mount in (one.driver.mount, one.driven.mount) for one in layout.belts)
+    words = words_at(layout, field) if pulley.mount in layout.mounts else None
+    if reach is None or belts_on < 2 or words is None:
+        return
+    new = [round(words.stretch[0] / mm_per(layout.spec.unit), 4), rounded_up(layout, reach)]
+    said = f"leave the shaft of {pulley.mount} longer, to {new[1]:g} from its part (shaft: stretch)"
+    yield Advice(said, (Remedy(f"{field}.stretch", new),))
 
 
 def _from_face(layout: Layout, above: float) -> str:

@@ -30,7 +30,7 @@ from platekit.spec.figures import typed
 from platekit.tables import belts
 from platekit.tables.guards import safety_distance
 from platekit.tables.torques import USUAL_CLASS
-from platekit.units import show_power
+from platekit.units import mm_per, show_power
 
 if TYPE_CHECKING:
     pass
@@ -293,6 +293,7 @@ def _left_out(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
 def _of_mount(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
     yield from _left_out(layout, mount)
     yield from _measured_shafts(layout, mount)
+    yield from _unplaced_shaft(layout, mount)
     if mount.stack is None:
         yield _gap(
             mount,
@@ -379,6 +380,29 @@ def _box_asked(layout: Layout, mount: PlacedMount) -> Remedy:
     taken = {body.name for body in layout.bodies}
     name = "terminal box" if "terminal box" not in taken else f"terminal box of {mount.name}"
     return Remedy(f"bodies.{name}", {"carried_by": mount.name, "shape": shape, "span": [BLANK, BLANK]})
+
+
+def _unplaced_shaft(layout: Layout, mount: PlacedMount) -> Iterator[Finding]:
+    """A shaft over a measured face that begins in zero, which is a hole: where a new job has it until it is told."""
+    typed = layout.typed_mounts.get(mount.name)
+    if mount.survey is None or typed is None or not typed.shaft_from_zero or typed.shaft is None:
+        return
+    field = f"mounts.{mount.name}.shaft"
+    long = round(-typed.shaft[1] / mm_per(layout.spec.unit), 4)
+    yield Finding(
+        rule="not-checked",
+        level="warn",
+        message=f"{mount.name}: not checked: where its belt runs and the parts that follow it go, because its shaft "
+        "begins in zero itself, as it does in a new job: nobody said where it ends over the face",
+        features=(mount.name,),
+        at=(mount.pose.x, mount.pose.y),
+        advice=Advice(
+            "measure from zero to below the middle of the shaft's end, to the right and up, and say so: "
+            f"{field}: {{at: [x, y], stretch: [{long:g}, 0]}}"
+        ),
+        asks=(Remedy(f"{field}.at", [BLANK, BLANK]), Remedy(f"{field}.stretch", [long, 0.0])),
+        field=f"{field}.at",
+    )
 
 
 def _gap(mount: PlacedMount, what: str, why: str, advice: str, *asks: Remedy) -> Finding:

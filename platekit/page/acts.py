@@ -23,7 +23,7 @@ from platekit.page.answers import (
     whole,
 )
 from platekit.page.asked import Asked, BadRequest
-from platekit.page.boxes import blank, filled_in, value_of
+from platekit.page.boxes import blank, filled_in, reading_of, value_of
 from platekit.page.desk import Desk, Edit, Errand, Stale, problems_of, with_edits
 from platekit.page.holes import odds
 from platekit.page.new_job import with_countershaft
@@ -359,7 +359,7 @@ def write_paper(desk: Desk, asked: Asked) -> Answer:
     from platekit.jobs.template import PrintWanted, template
 
     # An empty box means that nothing was measured, and the printer as it was last corrected is taken.
-    measured = str(asked.said.get("measured") or "").strip()
+    measured = _bars(str(asked.said.get("measured") or ""))
     printer = str(asked.said.get("printer") or "").strip()
     wanted = PrintWanted(measured=measured or None, printer=printer or None)
     if not printer:
@@ -381,6 +381,12 @@ def write_paper(desk: Desk, asked: Asked) -> Answer:
             desk.change(asked.state, for_it)
         told = template(desk.path, desk.out, PrintWanted(printer=printer))
     return {**answer_of(desk, desk.now()), "told": told.text, "written": [path.name for path in told.written]}
+
+
+def _bars(said: str) -> str:
+    """Bars as typed, name=value and so on, each read as a caliper's reading is: a bare fraction is in inches."""
+    pairs = [one.partition("=") for one in said.split(",")]
+    return ",".join(f"{name}{sign}{reading_of(value.strip()) if value.strip() else ''}" for name, sign, value in pairs)
 
 
 def write_single(desk: Desk, asked: Asked) -> Answer:

@@ -47,6 +47,7 @@ def answer_of(desk: Desk, now: Now) -> Answer:
 
 def whole(now: Now) -> Answer:
     """The sheet at one state. What a text that cannot be read has not is left out, so that the page keeps the last."""
+    surveys = {} if now.spec is None else faces(now)
     # Nothing is called clear that could not be laid out as it stands: a verdict may be that of the last good text.
     if not now.fresh or now.verdict is None:
         why = problem_in_words(now.problems[0]) if now.problems else ""
@@ -55,6 +56,9 @@ def whole(now: Now) -> Answer:
         if now.readable and now.problems and all(map(of_measuring, now.problems)):
             say = "NOT ALL MEASURED YET"
             verdict = {"word": "unusable", "say": say, "why": "the old face below says which reading to take next"}
+    elif any(face["state"] == "sketched" for face in surveys.values()):
+        # a plate on the one hole that was clicked so far has faults that are nobody's either
+        verdict = {"word": "stop", "say": "NOT ALL MEASURED YET", "why": "the old face below says what to do next"}
     elif stops := now.verdict.open("stop"):
         say = f"{NOT_FOR_CUTTING}: {count_words(stops, 'stop')}"
         verdict = {"word": "stop", "say": say, "why": stops[0].message}
@@ -77,7 +81,7 @@ def whole(now: Now) -> Answer:
         answer["sheet"] = sheet(now.spec.top, now.text)
         answer["title"], answer["unit"] = now.spec.title, now.spec.unit
         answer["revision"] = now.spec.revision
-        answer["surveys"] = faces(now)
+        answer["surveys"] = surveys
     if now.layout is not None and now.verdict is not None:
         answer["scene"] = scene(now.layout, now.verdict)
         answer["sliders"] = sliders(now.layout)

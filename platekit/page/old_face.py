@@ -33,6 +33,7 @@ from platekit.studies.surveyed import Surveyed, behind_shafts, plan_of, surveyed
 from platekit.survey.blunder import Suspect
 from platekit.survey.explain import slips
 from platekit.survey.net import BadReading, Net, Reading
+from platekit.survey.plan import PlannedReading
 from platekit.survey.result import Survey
 from platekit.survey.solve import solved_once
 from platekit.units import mm_per, show_length
@@ -146,16 +147,21 @@ def _steps(one: Surveyed, given_up: frozenset[frozenset[str]]) -> tuple[Figures 
     # A hole whose readings are refused has them all the same: nothing is asked for twice.
     open_ = [step for step in planned if (frozenset(step.features), step.kind) not in taken]
     if open_ and one.state != "placed":
-        step = open_[0]
-        return {"features": list(step.features), "kind": step.kind, "why": step.why}, len(open_), ""
+        return _asked(open_[0], begun=bool(taken)), len(open_), ""
     if one.proposal is not None and one.proposal.helps and frozenset(one.proposal.features) not in blocked:
         why = "makes the holes that are least sure surer" if one.state == "placed" else "places what is open"
         if one.proposal.checks is not None:
             why = "shows which of the readings is wrong"
         return {"features": list(one.proposal.features), "kind": one.proposal.kind, "why": why}, len(open_), ""
     if open_:
-        return {"features": list(open_[0].features), "kind": open_[0].kind, "why": open_[0].why}, len(open_), ""
+        return _asked(open_[0], begun=bool(taken)), len(open_), ""
     return None, 0, "" if one.state == "placed" else stuck
+
+
+def _asked(step: PlannedReading, *, begun: bool) -> Figures:
+    """A reading of the plan; its base is one only until any distance is there, as the plan is made anew each time."""
+    why = "checks" if begun and step.why.startswith("base") else step.why
+    return {"features": list(step.features), "kind": step.kind, "why": why}
 
 
 def _key(reading: Reading) -> tuple[frozenset[str], ReadingKind]:

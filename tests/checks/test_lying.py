@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import pytest
 
@@ -225,3 +226,15 @@ def test_a_floor_holds_no_shaft_and_a_key_is_told_with_its_shaft() -> None:
     met = [one for one in of(text, "clash") if "motor.shaft" in one.message]
     assert len(met) == 1
     assert not [one for one in of(text, "clash") if "motor.key and" in one.message or "and motor.key" in one.message]
+
+
+def test_a_countershaft_is_left_longer_for_a_rim_that_reaches_past_it() -> None:
+    text = (Path(platekit.__file__).parents[1] / "specs" / "winnowing-fan.yaml").read_text("utf-8")
+    assert not of(text, "shaft-end")
+    (finding,) = of(text.replace("stretch: [-190, 180]", "stretch: [-190, 155.27]"), "shaft-end")
+    assert finding.found == pytest.approx(166)
+    assert [(one.field, one.value) for one in finding.remedies] == [("mounts.countershaft.shaft.stretch", [-190, 166])]
+    # or back onto the shaft, where the figure that is rounded does not reach past it again
+    (back,) = finding.others
+    (edit,) = back.remedies
+    assert edit.value == [119.2, 155.2]

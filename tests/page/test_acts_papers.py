@@ -47,6 +47,10 @@ def test_a_printer_that_is_corrected_for_stays_so(tmp_path: Path) -> None:
     assert "changed meanwhile" in stale["refused"]
     again = done(desk, {"act": "print", "state": desk.now().state, "measured": "", "printer": ""})
     assert "too long" in again["told"]
+    # a steel rule in inches says fractions; on a sheet in mm they are its inches all the same
+    inches = "bottom=7 5/16, top=185,7"
+    told = done(desk, {"act": "print", "state": desk.now().state, "measured": inches, "printer": "office"})
+    assert "a fraction without a unit" not in told["refused"]
 
 
 def test_no_place_is_told_with_what_is_in_the_way(tmp_path: Path) -> None:

@@ -297,3 +297,34 @@ def test_the_end_of_a_shaft_over_the_face_is_told_from_zero(act: Act, desk: Desk
     assert told["ends"][1] == pytest.approx([121.5, -79.375])
     assert told["ends"][1][0] - told["ends"][0][0] == pytest.approx(190)
     assert "shaft: {at: [121.5, -3 1/8 in], height: -150" in desk.now().text.replace('"', "")
+
+
+def test_a_shaft_whose_end_nobody_told_is_found_and_filled_in(act: Act, desk: Desk) -> None:
+    lying = "    shaft: {at: [0, 0], height: -150, along: 0 deg, stretch: [0, 190], diameter: 28}\n"
+    desk.path.write_text(EMPTY + lying, "utf-8")
+    first = act("put", kind="hole", at=[-30, 20])
+    # one hole holds no plate, and that is no fault of its own yet
+    assert first["verdict"]["say"] == "NOT ALL MEASURED YET"
+    assert first["verdict"]["word"] == "stop"
+    act("remove", name="A")
+    answer, said = sketched(act), []
+    for _ in range(40):
+        step = face(answer)["next"]
+        if face(answer)["state"] == "placed" or step is None:
+            break
+        said.append(step["why"])
+        names = step["features"]
+        answer = act("read", **{"from": names[0], "to": names[-1], "how": step["kind"], "typed": f"{value(step):.2f}"})
+    # only the first distance of all is the base of the others
+    assert sum(why.startswith("base") for why in said) <= 1
+
+    def untold(answer: dict[str, Any]) -> list[dict[str, Any]]:
+        return [one for one in answer["findings"] if "nobody said where it ends" in one["message"]]
+
+    (finding,) = untold(answer)
+    assert finding["level"] == "warn"
+    assert [box["field"] for box in finding["boxes"]] == [f"mounts.gear case.shaft.at.{k}" for k in (0, 1)]
+    typed = {box["field"]: [words, "words"] for box, words in zip(finding["boxes"], ("121,5", "-80"), strict=True)}
+    filled = done(desk, {"act": "fill in", "state": answer["state"], "edits": finding["asks"], "boxes": typed})
+    assert not untold(filled)
+    assert "shaft: {at: [121.5, -80], height: -150, along: 0 deg, stretch: [-190, 0]" in desk.now().text

@@ -483,9 +483,16 @@ function papers(answer) {
   const moved = make("button", { type: "button", id: "moved" }, "What moved since these were made");
   moved.disabled = !answer.fresh || !(answer.files ?? []).length;
   moved.addEventListener("click", () => working(moved, async () => written(await ask("moved"))));
-  const bars = BARS.map((name) => make("input", { type: "text", size: 6, inputmode: "decimal", autocomplete: "off", "aria-label": `${name} bar as measured`, "data-bar": name }));
+  // kept until they are taken: a slip in one of them must not cost the others
+  const kept = (page.bars ??= {});
+  const keeps = (entry, key) => {
+    entry.value = kept[key] ?? "";
+    entry.addEventListener("input", () => (kept[key] = entry.value));
+    return entry;
+  };
+  const bars = BARS.map((name) => keeps(make("input", { type: "text", size: 6, inputmode: "decimal", autocomplete: "off", "aria-label": `${name} bar as measured, ${page.unit}`, "data-bar": name }), name));
   const measured = () => bars.filter((one) => one.value.trim()).map((one) => `${one.dataset.bar}=${one.value.trim().replace(",", ".")}`).join(", ");
-  const printer = make("input", { type: "text", size: 12, "aria-label": "name of the printer", placeholder: "printer's name" });
+  const printer = keeps(make("input", { type: "text", size: 12, "aria-label": "name of the printer", placeholder: "printer's name" }), "printer");
   const paper = make("button", { type: "button", id: "print" }, "Write the 1:1 paper");
   paper.disabled = !answer.fresh;
   paper.addEventListener("click", () =>
@@ -494,7 +501,11 @@ function papers(answer) {
   const corrected = make("button", { type: "button", id: "print-corrected" }, "Write it corrected");
   corrected.disabled = !answer.fresh;
   corrected.addEventListener("click", () =>
-    working(corrected, async () => written(await ask("print", { state: page.state, measured: measured(), printer: printer.value }))),
+    working(corrected, async () => {
+      const answer = await ask("print", { state: page.state, measured: measured(), printer: printer.value });
+      page.bars = undefined;
+      written(answer);
+    }),
   );
   part.append(
     make("p", { class: stop ? "slip" : "", id: "why-not" }, why),
@@ -504,7 +515,7 @@ function papers(answer) {
       "details",
       { class: "bars", open: page.barsOpen, ontoggle: (event) => (page.barsOpen = event.currentTarget.open) },
       make("summary", {}, "Correct it for the printer"),
-      make("p", { class: "about" }, "Print the paper at 100 %, measure its four bars and two diagonals with a steel rule, and type in all six, with a name for the printer: it is kept, and every later paper of this job is corrected for it. For a printer that is kept already its name is enough."),
+      make("p", { class: "about" }, `Print the paper at 100 %, measure its four bars and two diagonals with a steel rule, and type in all six (${page.unit}; fractions are inches), with a name for the printer: it is kept, and every later paper of this job is corrected for it. For a printer that is kept already its name is enough.`),
       make("div", { class: "line places" }, ...bars.map((one) => make("label", { class: "about" }, one.dataset.bar, one)), make("label", { class: "about" }, "printer", printer), corrected),
     ),
     answer.coupon ? ownTable(answer) : null,
