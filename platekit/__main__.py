@@ -24,6 +24,7 @@ def main() -> NoReturn:
     atexit.register(leave_at_once, codes)  # the first that is registered is the last that is done
     from platekit import cli
 
+    cli.only_the_command_named(sys.argv[1:])
     try:
         cli.main()
     except SystemExit as end:

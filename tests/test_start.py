@@ -1,0 +1,63 @@
+"""What a command does not need it does not wait for."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import platekit
+from platekit import cli
+
+ROOT = Path(platekit.__file__).parents[1]
+
+
+def said(code: str) -> str:
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    return done.stdout.strip().splitlines()[-1]
+
+
+def test_a_check_reads_no_facts_of_installed_packages() -> None:
+    code = (
+        "import sys\n"
+        "sys.argv = ['platekit', 'check', 'specs/dough-mixer.yaml']\n"
+        "from platekit.cli import main\n"
+        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        "print([m for m in ('importlib.metadata', 'email', 'socket') if m in sys.modules])"
+    )
+    assert said(code) == "[]"
+
+
+def test_what_stands_in_for_the_search_for_plugins_hands_on_to_the_real_one() -> None:
+    code = (
+        "from platekit.cli import look_for_no_plugins\n"
+        "look_for_no_plugins()\n"
+        "from pydantic.plugin import _loader\n"
+        "assert _loader.get_plugins() == ()\n"
+        "print(_loader.PYDANTIC_ENTRY_POINT_GROUP, hasattr(_loader, 'nothing_of_the_kind'))"
+    )
+    assert said(code) == "pydantic False"
+
+
+def test_only_the_command_that_is_named_is_put_together(monkeypatch: pytest.MonkeyPatch) -> None:
+    every = list(cli.app.registered_commands)
+    for words, left in ((["check", "make"], 1), (["chekc"], len(every)), (["--help"], len(every)), ([], len(every))):
+        monkeypatch.setattr(cli.app, "registered_commands", list(every))
+        cli.only_the_command_named(words)
+        assert len(cli.app.registered_commands) == left
+
+
+@pytest.mark.parametrize("words", [["check", "--help"], ["strength", "--help"]])
+def test_the_help_of_a_command_is_the_same_with_and_without_the_others(words: list[str]) -> None:
+    alone = "from platekit.__main__ import main\nmain()"
+    among = "from platekit.cli import app\napp(prog_name='platekit')"
+    asked = "import sys; sys.argv = ['platekit', *{words!r}]\n{how}"
+    outs = [
+        subprocess.run(
+            [sys.executable, "-c", asked.format(words=words, how=how)], cwd=ROOT, capture_output=True, check=True
+        ).stdout
+        for how in (alone, among)
+    ]
+    assert outs[0] == outs[1] != b""
