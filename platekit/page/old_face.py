@@ -147,14 +147,14 @@ def _steps(one: Surveyed, given_up: frozenset[frozenset[str]]) -> tuple[Figures 
     # A hole whose readings are refused has them all the same: nothing is asked for twice.
     open_ = [step for step in planned if (frozenset(step.features), step.kind) not in taken]
     if open_ and one.state != "placed":
-        return _asked(open_[0], begun=bool(taken)), len(open_), ""
+        return _asked(open_[0], begun=any(len(names) > 1 for names, _ in taken)), len(open_), ""
     if one.proposal is not None and one.proposal.helps and frozenset(one.proposal.features) not in blocked:
         why = "makes the holes that are least sure surer" if one.state == "placed" else "places what is open"
         if one.proposal.checks is not None:
             why = "shows which of the readings is wrong"
         return {"features": list(one.proposal.features), "kind": one.proposal.kind, "why": why}, len(open_), ""
     if open_:
-        return _asked(open_[0], begun=bool(taken)), len(open_), ""
+        return _asked(open_[0], begun=any(len(names) > 1 for names, _ in taken)), len(open_), ""
     return None, 0, "" if one.state == "placed" else stuck
 
 

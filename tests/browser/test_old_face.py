@@ -53,9 +53,9 @@ class Face:
         self.bench = bench
         self.tab = bench.tab
 
-    def begin(self) -> None:
+    def begin(self, text: str = EMPTY) -> None:
         path = self.bench.folder / "grater.yaml"
-        path.write_text(EMPTY, "utf-8")
+        path.write_text(text, "utf-8")
         self.bench.page.desk = None
         self.tab.open("about:blank")
         self.tab.open(self.bench.page.address)
@@ -138,6 +138,14 @@ def test_holes_bore_and_edge_are_put_by_clicking(face: Face) -> None:
     face.tab.click("#undo")
     face.bench.until("!document.querySelector('.item.edge')")
     assert "edge" not in face.measured()
+
+
+def test_holes_are_clicked_round_a_shaft_that_is_there_already(face: Face) -> None:
+    face.begin(EMPTY.replace("holes: {}\n", "holes: {shaft: {kind: shaft}}\n        sketch: {shaft: [0, 0]}\n"))
+    for count, (x, y) in enumerate(((-40, 30), (40, 30)), 2):
+        face.click(x, y)
+        face.bench.until(f"document.querySelectorAll('.item').length === {count}")
+    assert "A: [-40, 30], B: [40, 30]" in face.measured()
 
 
 def test_the_same_by_keys_and_number_boxes(face: Face) -> None:

@@ -42,7 +42,7 @@ const SEEN = ["across", "up"]; // how a picture gives places: nobody takes such 
 export function oldFace(mount, told, page, ways) {
   page.faces ??= {};
   // What is being put or chosen, and what is picked, outlives each answer of the server.
-  const mine = (page.faces[mount] ??= { mode: told.items.length ? "pick" : "hole", clicked: [], picked: "" });
+  const mine = (page.faces[mount] ??= { mode: told.items.length > 1 ? "pick" : "hole", clicked: [], picked: "" });
   if (![...told.items, ...told.edges].some((one) => one.name === mine.picked)) mine.picked = "";
   const unit = page.unit;
   const per = unit === "in" ? 25.4 : 1;
