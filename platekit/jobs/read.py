@@ -22,7 +22,7 @@ from platekit.errors import LookupFailed, PlatekitError
 from platekit.export.data.rounded import Figures
 from platekit.export.data.survey import pattern_figures
 from platekit.export.dxf_files.seen_outline import OUTLINE_SUFFIX, outline_dxf
-from platekit.export.files import file_in, folder_in, rewrite, write_whole
+from platekit.export.files import file_in, folder_in, rewrite, write_together
 from platekit.export.picture.seen_holes import SEEN_SUFFIX, seen_svg
 from platekit.export.text.survey import in_paragraph, pattern_lines
 from platekit.geometry import Loop, Point, loop_of
@@ -178,17 +178,11 @@ def read(picture: Path, path: Path, out: Path, wanted: ReadWanted, working: Work
     """
     spec = load(path)
     found, flat = read_picture(picture_of(picture), spec, wanted, working)
-    drawn = file_in(folder_in(out, spec.name), f"{spec.name}.{found.mount}{SEEN_SUFFIX}")
-    title = f"{spec.title}: {found.mount}, seen in {picture.name}"
-    shown = (*found.holes, *found.unnamed)
-    seen = None if found.outline is None else found.outline.seen
-    write_whole(drawn, seen_svg(flat, found.frame, shown, found.refused, title, seen).encode())
-    written: tuple[Path, ...] = (drawn,)
+    files = [overlay_file(found, flat, picture.name, out)]
     if found.outline is not None:
-        outlined = file_in(folder_in(out, spec.name), f"{spec.name}.{found.mount}{OUTLINE_SUFFIX}")
-        told = f"outline seen in {picture.name}, sigma {show_length(found.outline.sigma, 'mm')}; no maker's drawing"
-        write_whole(outlined, outline_dxf(found.outline.loop, told))
-        written += (outlined,)
+        files.append(outline_file(found, found.outline, picture.name, out))
+    write_together(files)
+    written = tuple(path for path, _ in files)
     if wanted.write:
         if not found.places:
             raise PlatekitError(f"{picture}: found no hole whose name is known; nothing was written into {path}")
@@ -197,6 +191,31 @@ def read(picture: Path, path: Path, out: Path, wanted: ReadWanted, working: Work
     return Told(
         found.state, lambda: read_text(found, wanted, written), lambda: read_figures(found, wanted, written), written
     )
+
+
+def overlay_file(found: Read, flat: Flat, called: str, out: Path) -> tuple[Path, bytes]:
+    """The overlay of a picture that is `called` so: where it lies under `out`, and what is in it."""
+    spec = found.spec
+    title = f"{spec.title}: {found.mount}, seen in {called}"
+    seen = None if found.outline is None else found.outline.seen
+    drawn = seen_svg(flat, found.frame, (*found.holes, *found.unnamed), found.refused, title, seen)
+    return file_in(folder_in(out, spec.name), f"{spec.name}.{found.mount}{SEEN_SUFFIX}"), drawn.encode()
+
+
+def outline_file(found: Read, outline: SeenOutline, called: str, out: Path) -> tuple[Path, bytes]:
+    """The drawing of an outline off a picture that is `called` so: where it lies under `out`, and what is in it."""
+    told = f"outline seen in {called}, sigma {show_length(outline.sigma, 'mm')}; no maker's drawing"
+    return outline_path(found.spec, found.mount, out), outline_dxf(outline.loop, told)
+
+
+def outline_path(spec: Spec, mount: str, out: Path) -> Path:
+    """Where the outline off the picture of a mount lies under `out`; raises `OutputError` as `folder_in` does."""
+    return file_in(folder_in(out, spec.name), f"{spec.name}.{mount}{OUTLINE_SUFFIX}")
+
+
+def use_of_outline(spec: Spec, mount: str, drawn: Path) -> str:
+    """What the outline of a mount is good for, in the words of a spec."""
+    return f"as the shape of a body on {mount}: {{drawn: {{file: {named_in(spec, drawn)}, units: mm}}}}"
 
 
 def read_picture(picture: Picture, spec: Spec, wanted: ReadWanted, working: Working) -> tuple[Read, Flat]:
@@ -532,17 +551,14 @@ def read_text(found: Read, wanted: ReadWanted, written: tuple[Path, ...]) -> str
         lines += ["", f"nothing is written yet; --write puts {2 * len(found.places)} readings into the spec"]
     drawn = [path for path in written if path.name.endswith(OUTLINE_SUFFIX)]
     if drawn:
-        lines += [
-            "",
-            f"as the shape of a body on {found.mount}: {{drawn: {{file: {_from(found, drawn[0])}, units: mm}}}}",
-        ]
+        lines += ["", use_of_outline(found.spec, found.mount, drawn[0])]
     return "\n".join([*lines, "", *wrote_lines(written)])
 
 
-def _from(found: Read, drawn: Path) -> str:
-    """The path of a file as the spec would name it, from its own folder; whole where that has none."""
+def named_in(spec: Spec, drawn: Path) -> str:
+    """The path of a file as a spec would name it, from its own folder; whole where that has none."""
     try:
-        return Path(os.path.relpath(drawn, found.spec.folder)).as_posix()
+        return Path(os.path.relpath(drawn, spec.folder)).as_posix()
     except ValueError:  # another drive
         return str(drawn)
 

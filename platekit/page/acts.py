@@ -30,7 +30,7 @@ from platekit.page.new_job import with_countershaft
 from platekit.page.offers import offers
 from platekit.page.old_face import acted
 from platekit.page.own_table import take_coupon, write_coupon
-from platekit.page.picture import frame_written, places_put, seen
+from platekit.page.picture import frame_written, outline_as_body, outline_written, places_put, seen
 from platekit.page.scene import dragged, front, scene
 from platekit.spec.editing import has_value, without_value
 
@@ -411,6 +411,17 @@ def put_places(desk: Desk, asked: Asked) -> Answer:
     return answer_of(desk, places_put(desk, asked))
 
 
+def write_outline(desk: Desk, asked: Asked) -> Answer:
+    """The outline off the picture as a drawing; or the question whether another one may go."""
+    told = outline_written(desk, asked)
+    return {**answer_of(desk, desk.now()), "outline": told}
+
+
+def body_of_outline(desk: Desk, asked: Asked) -> Answer:
+    """The edits that make a body of the outline, to be shown first; nothing is written."""
+    return {"edits": [[field, value] for field, value in outline_as_body(desk, asked)]}
+
+
 def frame_page(desk: Desk, asked: Asked) -> Answer:
     """The page with the frame that a picture is taken with."""
     told = frame_written(desk, asked)
@@ -469,6 +480,8 @@ ACTS: Final[dict[str, Act]] = {
     "moved": tell_moved,
     "see": see,
     "put places": put_places,
+    "outline": write_outline,
+    "outline body": body_of_outline,
     "frame": frame_page,
 }
 """Every act by its name."""

@@ -102,6 +102,7 @@ class Desk:
         self._after: list[str] = []
         self.picture: Held | None = None
         self.errand = Errand()
+        self._beside_changed = False
         self._out_of_reach: frozenset[tuple[str, frozenset[str]]] = frozenset()
 
     def now(self) -> Now:
@@ -109,7 +110,8 @@ class Desk:
         with self._held:
             text = text_of_spec(self.path)
             before = self._now
-            if before is None or before.text != text:
+            if before is None or before.text != text or self._beside_changed:
+                self._beside_changed = False
                 # The picture of the last good text stays on the page while another is half typed.
                 layout = None if before is None else before.layout
                 verdict = None if before is None else before.verdict
@@ -154,6 +156,11 @@ class Desk:
             if self._now is not None and self._now.state == now.state:
                 self._now = now
         return now
+
+    def work_out_again(self) -> None:
+        """A file that the spec may name holds something else: the same text comes to another plate."""
+        with self._held:
+            self._beside_changed = True
 
     def give_up(self, mount: str, pair: frozenset[str]) -> Now:
         """No caliper gets at a pair of holes of a mount: no reading of it is asked for as long as the page is open."""

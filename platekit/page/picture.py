@@ -1,4 +1,4 @@
-"""A scan or photo of an old face on the page: what it shows, what is clicked in it, and its places into the spec.
+"""A scan or photo of an old face on the page: what it shows, what is clicked in it, and what of it is kept.
 
 The picture itself is only read: it stays in memory until another comes or the job is closed, and is written nowhere.
 Its user has the file, what counts of it is in the spec, and what was seen is drawn beside the papers.
@@ -18,7 +18,7 @@ from platekit.errors import PlatekitError, SpecError
 from platekit.geometry import Point
 from platekit.page.asked import Asked, BadRequest
 from platekit.page.boxes import value_of
-from platekit.page.desk import Desk, Held, Now
+from platekit.page.desk import Desk, Edit, Held, Now
 from platekit.page.old_face import check_name, with_diameter
 from platekit.spec import loads_at
 from platekit.spec.editing import Value
@@ -28,6 +28,8 @@ MOST_CLICKS: Final = 200
 """Most holes that are clicked (ours)."""
 NAMED: Final = 80
 """Longest name of a picture that is told, signs (ours)."""
+MOST_EDGE: Final = 1500
+"""Most places of an outline's edge that are drawn over the picture (ours)."""
 
 
 def taken(desk: Desk, data: bytes, name: str) -> Figures:
@@ -87,6 +89,9 @@ def seen(desk: Desk, asked: Asked) -> Figures:
             for hole in (*found.holes, *found.unnamed)
         ],
         "not_holes": told["refused"],
+        "outline": None
+        if found.outline is None
+        else {**cast(Figures, told["outline"]), **_drawn_over(found.outline.seen)},
         "places": {name: [round(v, 3) for v in at] for name, at in found.places.items()},
         "sizes": [
             {"name": one.name, "seen_mm": round(one.seen, 3), "drills": one.drills}
@@ -103,9 +108,8 @@ def places_put(desk: Desk, asked: Asked) -> Now:
 
     What was seen is drawn beside the papers, as by `platekit read`. Raises as `Desk.change` does.
     """
-    from platekit.export.files import file_in, folder_in, write_whole
-    from platekit.export.picture.seen_holes import SEEN_SUFFIX, seen_svg
-    from platekit.jobs.read import read_picture
+    from platekit.export.files import write_together
+    from platekit.jobs.read import overlay_file, read_picture
 
     now, wanted = desk.now(), _wanted(asked)
     spec, picture = _spec(now), _picture(desk, asked)
@@ -121,10 +125,59 @@ def places_put(desk: Desk, asked: Asked) -> Now:
         after = loads_at(text, desk.path).model.mounts[found.mount].pattern.measured
         assert after is not None
         text = with_diameter(text, field, after, name, size)
-    title = f"{spec.title}: {found.mount}, seen in {picture.name}"
-    drawn = file_in(folder_in(desk.out, spec.name), f"{spec.name}.{found.mount}{SEEN_SUFFIX}")
-    write_whole(drawn, seen_svg(flat, found.frame, (*found.holes, *found.unnamed), found.refused, title).encode())
+    write_together([overlay_file(found, flat, picture.name, desk.out)])
     return desk.change(asked.state, lambda before: text)
+
+
+def outline_written(desk: Desk, asked: Asked) -> Figures:
+    """The outline that was followed as a drawing, where `platekit read` has it; and what it is good for.
+
+    Another drawing of that name stays as it is, and `asks` says so; `over` is then the mark of the one that may go.
+    """
+    from platekit.export.files import cannot_write, write_together
+    from platekit.jobs.read import named_in, outline_file, overlay_file, read_picture, use_of_outline
+
+    now, wanted = desk.now(), _wanted(asked)
+    spec, picture = _spec(now), _picture(desk, asked)
+    if wanted.outline is None:
+        raise BadRequest("found no place to follow an edge round")
+    desk.change(asked.state, lambda text: text)  # says where it has changed meanwhile
+    found, flat = read_picture(picture, spec, wanted, lambda words: None)
+    assert found.outline is not None  # what cannot be followed is refused above
+    target, data = outline_file(found, found.outline, picture.name, desk.out)
+    file = named_in(spec, target)
+    try:
+        there = hashlib.sha256(target.read_bytes()).hexdigest()
+    except FileNotFoundError:
+        there = None
+    except OSError as error:
+        raise cannot_write(target, error) from error
+    told = {"name": target.name, "file": file}
+    if there not in (None, hashlib.sha256(data).hexdigest(), asked.said.get("over")):
+        used = ", and the spec uses it" if file in now.text else ""
+        return told | {"over": there, "asks": f"{target.name} is there already with another outline{used}"}
+    write_together([overlay_file(found, flat, picture.name, desk.out), (target, data)])
+    desk.work_out_again()
+    return told | {"use": use_of_outline(spec, found.mount, target)}
+
+
+def outline_as_body(desk: Desk, asked: Asked) -> list[Edit]:
+    """The edits that make a body on the mount of the outline that was written; nothing is changed."""
+    from platekit.jobs.read import named_in, outline_path, pattern_of
+
+    spec = _spec(desk.now())
+    mount = pattern_of(spec, asked.text("mount"))[0]
+    drawn = outline_path(spec, mount, desk.out)
+    if not drawn.is_file():
+        raise PlatekitError(f"{drawn.name} is not there; write the outline first")
+    name = asked.text("name").strip()
+    check_name(name, {*spec.model.bodies})
+    body: dict[str, Value] = {
+        "carried_by": mount,
+        "span": [value_of(asked.text(end), "words") for end in ("low", "high")],
+        "shape": {"drawn": {"file": named_in(spec, drawn), "units": "mm"}},
+    }
+    return [(f"bodies.{name}", body)]
 
 
 def frame_written(desk: Desk, asked: Asked) -> Any:
@@ -136,6 +189,16 @@ def frame_written(desk: Desk, asked: Asked) -> Any:
     if size is None:
         raise BadRequest("found no size of the frame")
     return frame(size, shows, printer or None, desk.folder)
+
+
+def _drawn_over(outline: Any) -> Figures:
+    """An outline as it lies in the picture: its corners, and the edge that was seen, mm of the frame."""
+    every = max(4, len(outline.edge) // MOST_EDGE + 1)
+    return {
+        "at": list(outline.at),
+        "corners": [[round(v, 3) for v in corner] for corner in outline.corners.tolist()],
+        "edge": [[round(v, 2) for v in place] for place in outline.edge[::every].tolist()],
+    }
 
 
 def _spec(now: Now) -> Any:
@@ -167,6 +230,7 @@ def _wanted(asked: Asked) -> Any:
         sigma=None if typed["sigma"] is None else re.sub(r"(?<=\d),(?=\d)", ".", typed["sigma"]),
         find=_choice(asked, "find", HoleSearch) or "pattern",
         clicks=_clicks(asked),
+        outline=_round_at(asked),
         without=tuple(without),
         by="page",
     )
@@ -196,6 +260,20 @@ def _clicks(asked: Asked) -> dict[str, tuple[Point, float | None]]:
         check_name(name, set())
         found[name] = ((float(at[0]), float(at[1])), float(at[2]) if len(at) == 3 else None)
     return found
+
+
+def _round_at(asked: Asked) -> str | None:
+    """The place round which an edge is to be followed, mm of the frame, as the command would have it typed."""
+    at = asked.said.get("outline")
+    if at is None:
+        return None
+    if (
+        not isinstance(at, list)
+        or len(at) != 2
+        or not all(isinstance(v, int | float) and not isinstance(v, bool) and abs(v) < 1e4 for v in at)
+    ):
+        raise BadRequest("found no place to follow an edge round")
+    return f"{at[0]:.2f},{at[1]:.2f}"
 
 
 def _sizes(asked: Asked) -> dict[str, Value]:

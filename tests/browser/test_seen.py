@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import importlib.util
+import math
 import re
 import threading
 from collections.abc import Iterator
+from itertools import combinations
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -16,13 +18,19 @@ from PIL import Image
 
 from platekit.page.server import Page
 from platekit.page.start import JobFolder
-from tests.scan.made import flatbed, scene
+from tests.scan.made import casting, flatbed, scene
 
 HOLES = {
     "A": (52.0, 80.0, 9.0), "B": (131.0, 76.0, 9.0), "C": (140.0, 190.0, 11.0), "D": (48.0, 181.0, 11.0),
     "bore": (92.0, 133.0, 48.0),
 }  # fmt: skip
 """Where they are, mm of the frame, and how wide."""
+LUG = [(35.0, 60.0), (150.0, 60.0), (150.0, 200.0), (110.0, 225.0), (60.0, 225.0), (35.0, 190.0)]
+"""Corners of a casting that lies whole in the window, mm of the frame."""
+EVERY = "".join(
+    f"          - [{a}, {b}, centres, {math.dist(HOLES[a][:2], HOLES[b][:2]):.2f}]\n" for a, b in combinations(HOLES, 2)
+)
+"""Every distance between two holes: readings that need no picture."""
 SPEC = """\
 platekit: 1
 title: Cider press, gearbox face
@@ -65,6 +73,8 @@ def bench(debug_port: int, tmp_path_factory: pytest.TempPathFactory) -> Iterator
     rng = np.random.default_rng(61)
     cast = scene(rng, np.array(list(HOLES.values())))
     Image.fromarray(flatbed(rng, cast, dpi=120.0).grey).save(folder / "face.jpg", quality=92)
+    lug = casting(rng, np.array(LUG), holes=np.array(list(HOLES.values())))
+    Image.fromarray(flatbed(rng, lug, dpi=120.0).grey).save(folder / "lug.jpg", quality=92)
     (folder / "notes.jpg").write_text("no picture", "utf-8")
     page = Page(JobFolder(folder, folder / "output"))
     running = threading.Thread(target=page.serve_forever, kwargs={"poll_interval": 0.05})
@@ -181,6 +191,104 @@ def test_a_hole_is_named_otherwise_and_left_out_by_keys(bench: Any) -> None:
     until_named(bench, 4)
     across = bench.tab.ask("document.querySelector('.seen-holes tbody tr').textContent")
     assert across.startswith(("C139.9", "C140.0"))
+    assert bench.changed() == []
+
+
+def test_an_outline_is_followed_written_and_made_a_body(bench: Any) -> None:
+    placed = re.sub(
+        r"( +)- \[A, C, centres.*\n(.*centres.*\n)+", EVERY, SPEC.replace("bore: [2, 0]", "D: [-42, 45], bore: [2, 0]")
+    )
+    begin(bench, placed)
+    give(bench, "lug.jpg")
+    until_named(bench, 5)
+    # a place off the casting is refused, and the next click may be a better one
+    bench.tab.click("[data-seen=aim]")
+    bench.until("document.querySelector('[data-seen=aim]').ariaPressed === 'true'")
+    click_at(bench, 25, 40)
+    bench.until("!document.getElementById('told').hidden")
+    assert "that runs into the frame; the whole part has to lie within the window" in bench.told
+    bench.until("document.querySelector('[data-seen=aim]').ariaPressed === 'true'")
+    click_at(bench, 70, 110)
+    bench.until("document.querySelector('.seeing .outline')")
+    said = bench.tab.ask("document.querySelector('[data-outline]').textContent")
+    sizes = re.search(r"round 70, 110: ([\d.]+) x ([\d.]+) mm over all, area (\d+) mm\u00b2, \d+ corners", said)
+    assert sizes is not None, said
+    assert [float(one) for one in sizes.groups()] == pytest.approx([165.0, 115.0, 18037.5], rel=0.004)
+    assert bench.tab.ask("document.querySelector('[data-seen=aim]').ariaPressed") == "false"
+    drawn = bench.folder / "output" / "press" / "press.face.outline.dxf"
+    drawn.parent.mkdir(parents=True, exist_ok=True)
+    drawn.write_text("of mine", "utf-8")
+    bench.tab.click("[data-seen='write outline']")
+    bench.until("document.querySelector('[data-seen=\"write over\"]')")
+    assert drawn.read_text("utf-8") == "of mine"
+    bench.until("document.activeElement.dataset.seen === 'write over'")
+    bench.tab.press("Enter")
+    bench.until("document.querySelector('[data-outline-written]')")
+    assert (bench.folder / "press.yaml").read_text("utf-8") == placed
+    corners = dxf_corners(drawn)
+    long = max(math.dist(a, b) for a in corners for b in corners)
+    true = max(math.dist(a, b) for a in LUG for b in LUG)
+    assert long == pytest.approx(true, abs=0.4)
+    use = bench.tab.ask("document.querySelector('[data-outline-written] code').textContent")
+    assert use == "as the shape of a body on face: {drawn: {file: output/press/press.face.outline.dxf, units: mm}}"
+    # shown before it is in the spec, then one step
+    bench.type("[data-seen='body high']", "20")
+    bench.tab.ask("document.querySelector('[data-seen=body]').closest('form').requestSubmit()")
+    bench.until("document.querySelector('.outlined .preview')")
+    assert (bench.folder / "press.yaml").read_text("utf-8") == placed
+    shown = bench.tab.ask("[...document.querySelectorAll('.outlined .preview .plus')].map((one) => one.textContent)")
+    bench.before = placed.splitlines()
+    bench.tab.ask("document.querySelector('.outlined .preview button').click()")
+    changed = bench.until_changed()
+    assert [line.replace("+ ", "+", 1) for line in changed] == shown
+    assert "".join(changed).replace(" ", "").replace("+", "") == (
+        "bodies:{casting:{carried_by:face,span:[0,20],"
+        "shape:{drawn:{file:output/press/press.face.outline.dxf,units:mm}}}}"
+    )
+    bench.until("document.querySelector('.outlined').textContent.includes('The spec uses it.')")
+    bench.tab.click("#undo")
+    bench.until("!document.querySelector('.outlined').textContent.includes('The spec uses it.')")
+    assert (bench.folder / "press.yaml").read_text("utf-8") == placed
+    drawn.unlink()
+
+
+def dxf_corners(path: Path) -> list[tuple[float, float]]:
+    """Corners of the only polyline of a DXF file, mm."""
+    import ezdxf
+    from ezdxf.entities import LWPolyline
+
+    (line,) = ezdxf.readfile(path).modelspace()
+    assert isinstance(line, LWPolyline)
+    return [(float(x), float(y)) for x, y in line.get_points("xy")]
+
+
+def test_an_outline_by_keys_and_numbers(bench: Any) -> None:
+    begin(bench)
+    give(bench, "lug.jpg")
+    until_named(bench, 4)
+    bench.type("[data-seen='outline x']", "70,5")
+    bench.tab.ask("document.querySelector('[data-seen=follow]').focus()")
+    bench.tab.press("Enter")
+    bench.until("!document.getElementById('told').hidden")
+    assert bench.told.startswith("found no number")
+    bench.type("[data-seen='outline y']", "110")
+    bench.tab.ask("document.querySelector('[data-seen=follow]').focus()")
+    bench.tab.press("Enter")
+    bench.until("document.querySelector('.seeing .outline')")
+    assert bench.told == ""
+    # while D floats nothing is settled: it lies on the paper, and makes no body
+    assert bench.tab.ask("document.querySelector('[data-outline]').dataset.outline") == "paper"
+    bench.tab.size(360, 900)
+    small = bench.tab.ask(
+        "[...document.querySelectorAll('.outlined button, .outlined input, [data-seen=aim]')]"
+        ".filter((one) => one.getBoundingClientRect().height < 43.5).map((one) => one.outerHTML.slice(0, 80))"
+    )
+    assert small == []
+    assert bench.tab.ask("document.documentElement.scrollWidth <= window.innerWidth") is True
+    bench.tab.size(1400, 1000)
+    bench.tab.ask("document.querySelector('[data-seen=\"leave outline\"]').focus()")
+    bench.tab.press("Enter")
+    bench.until("!document.querySelector('.seeing .outline')")
     assert bench.changed() == []
 
 

@@ -38,6 +38,7 @@ KEYS = (
     "state", "edits", "field", "boxes", "text", "typed", "rule", "reason", "places", "mount", "handle", "to", "fine",
     "write", "which", "section", "driver", "driven", "measured", "printer", "kerf", "solid",
     "picture", "clicks", "without", "find", "kind", "looking_at", "sigma", "sizes", "size",
+    "outline", "over", "name", "low", "high",
 )  # fmt: skip
 FIGURES = (
     "mounts.motor.pattern.hole", "mounts.machine.pattern.circle.hole", "mounts.machine.pattern.circle.count",

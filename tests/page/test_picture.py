@@ -15,12 +15,14 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from platekit.jobs.read import ReadWanted, read
 from platekit.page.server import MOST_PICTURE, Page
 from platekit.page.start import JobFolder
 from platekit.scan.opencv import PictureError
 from platekit.scan.pictures import picture_of
-from tests.jobs.test_read import HOLES, NAMES, put_picture, spec_text
+from tests.jobs.test_read import HOLES, LUG, NAMES, put_picture, spec_text
 from tests.page.test_server import Visitor
+from tests.scan.made import casting, flatbed
 from tests.scan.test_pictures import save
 
 BYTES: dict[str, str | None] = {"Content-Type": "application/octet-stream"}
@@ -199,9 +201,122 @@ def test_how_holes_are_looked_for(camera: Camera, scan: bytes) -> None:
     ]
 
 
+@pytest.fixture(scope="module")
+def on_white(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """A scan with the whole casting in the window."""
+    path = tmp_path_factory.mktemp("white") / "face.png"
+    rng = np.random.default_rng(71)
+    Image.fromarray(flatbed(rng, casting(rng, LUG, holes=HOLES), dpi=150.0).grey).save(path)
+    return path.read_bytes()
+
+
+def test_an_outline_is_shown_over_the_picture_and_nothing_is_written(camera: Camera, on_white: bytes) -> None:
+    assert camera.page.desk is not None
+    mark = camera.picture(on_white)["picture"]
+    told = camera.ask("see", mount="face", picture=mark, outline=[70, 110])["outline"]
+    assert told["at"] == [70, 110]
+    for x, y in LUG.tolist():
+        assert min(np.hypot(x - a, y - b) for a, b in told["corners"]) < 0.4
+    assert told["in_frame_of"] == "pattern"
+    assert told["over_all_mm"] == pytest.approx([165.0, 115.0], abs=0.4)
+    # 115 x 165 less three corners cut off: 40 x 25 and 25 x 35 halved
+    assert told["area_mm2"] == pytest.approx(115 * 165 - (40 * 25 + 25 * 35) / 2, rel=0.003)
+    assert max(abs(y - 60) for x, y in told["edge"] if 40 < x < 145 and y < 70) < 0.4
+    assert camera.ask("see", mount="face", picture=mark)["outline"] is None
+    assert not (camera.page.desk.folder / "press.face.outline.dxf").exists()
+
+
+def test_the_outline_is_written_as_by_the_command_and_over_nothing_unasked(
+    camera: Camera, on_white: bytes, folder: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "face.png").write_bytes(on_white)
+    (tmp_path / "press.yaml").write_text(spec_text(), "utf-8")
+    read(tmp_path / "face.png", tmp_path / "press.yaml", tmp_path / "output", ReadWanted(outline="70,110"))
+    mark = camera.picture(on_white)["picture"]
+    about = {"state": camera.state, "mount": "face", "picture": mark, "outline": [70, 110]}
+    told = camera.ask("outline", **about)["outline"]
+    assert (
+        told["use"] == "as the shape of a body on face: {drawn: {file: output/press/press.face.outline.dxf, units: mm}}"
+    )
+    made = folder / "output" / "press" / "press.face.outline.dxf"
+    assert made.read_bytes() == (tmp_path / "output" / "press" / "press.face.outline.dxf").read_bytes()
+    assert (folder / "output" / "press" / "press.face.seen.svg").read_text("utf-8").count("<polygon") == 2
+    assert (folder / "press.yaml").read_text("utf-8") == spec_text()
+    # the same once more is no other outline
+    assert "use" in camera.ask("outline", **about)["outline"]
+    made.write_bytes(b"of mine")
+    asked = camera.ask("outline", **about)["outline"]
+    assert asked["asks"] == "press.face.outline.dxf is there already with another outline"
+    made.write_bytes(b"of mine, and newer")
+    asked = camera.ask("outline", **about, over=asked["over"])["outline"]
+    assert "asks" in asked
+    assert made.read_bytes() == b"of mine, and newer"
+    assert "use" in camera.ask("outline", **about, over=asked["over"])["outline"]
+    assert made.read_bytes() == (tmp_path / "output" / "press" / "press.face.outline.dxf").read_bytes()
+    assert "changed meanwhile" in camera.ask("outline", **(about | {"state": "0" * 16}))["refused"]
+    made.unlink()
+    made.mkdir()
+    assert "folder of that name" in camera.ask("outline", **about)["refused"]
+    made.rmdir()
+    assert sorted(path.name for path in made.parent.iterdir()) == ["press.face.seen.svg"]
+
+
+def test_the_outline_becomes_a_body_in_one_step_and_follows_its_file(
+    camera: Camera, on_white: bytes, folder: Path
+) -> None:
+    mark = camera.picture(on_white)["picture"]
+    about = {"mount": "face", "picture": mark, "outline": [70, 110]}
+    body = {"mount": "face", "name": "casting", "low": "0", "high": "3/4 in"}
+    assert "write the outline first" in camera.ask("outline body", **body)["refused"]
+    before = camera.ask("put places", state=camera.state, **about)
+    camera.ask("outline", state=before["state"], **about)
+    edits = camera.ask("outline body", **body)["edits"]
+    shown = camera.ask("preview", state=before["state"], edits=edits)["lines"]
+    assert all(line[0] == "+" for line in shown)
+    done = camera.ask("set", state=before["state"], edits=edits)
+    assert done["steps"] == [2, 0]
+    assert camera.page.desk is not None
+    layout = camera.page.desk.now().layout
+    assert layout is not None
+    (one,) = (space for space in layout.bodies if space.name == "casting")
+    assert one.z[1] - one.z[0] == pytest.approx(19.05)
+    assert "there is a casting already" in camera.ask("outline body", **body)["refused"]
+    # another edge under the same name: asked with what it means, and the plate is worked out again
+    bore = about | {"outline": [92, 133]}
+    asked = camera.ask("outline", state=done["state"], **bore)["outline"]
+    assert asked["asks"].endswith("another outline, and the spec uses it")
+    camera.ask("outline", state=done["state"], **bore, over=asked["over"])
+    after = camera.page.desk.now()
+    assert after.state == done["state"]
+    assert after.layout is not None
+    (other,) = (space for space in after.layout.bodies if space.name == "casting")
+    assert other.shape.box.width == pytest.approx(48.0, abs=0.5)
+    assert camera.ask("undo", state=done["state"])["text"] == before["text"]
+    (folder / "output" / "press" / "press.face.outline.dxf").unlink()
+
+
+@pytest.mark.parametrize(("at", "said"), [([25, 40], "runs into the frame"), ([5, 5], "outside the frame's window")])
+def test_an_edge_that_cannot_be_followed_is_refused_in_the_words_of_the_command(
+    camera: Camera, on_white: bytes, tmp_path: Path, at: list[float], said: str
+) -> None:
+    (tmp_path / "face.png").write_bytes(on_white)
+    (tmp_path / "press.yaml").write_text(spec_text(), "utf-8")
+    with pytest.raises(PictureError, match=said) as refused:
+        read(
+            tmp_path / "face.png", tmp_path / "press.yaml", tmp_path / "output", ReadWanted(outline=f"{at[0]},{at[1]}")
+        )
+    mark = camera.picture(on_white)["picture"]
+    assert camera.page.desk is not None
+    for act in ("see", "outline"):
+        told = camera.ask(act, state=camera.state, mount="face", picture=mark, outline=at)
+        assert told["refused"] == str(refused.value).replace(str(tmp_path / "face.png"), "face.png")
+    assert not (camera.page.desk.folder / "press.face.outline.dxf").exists()
+
+
 @pytest.mark.parametrize(
     "about",
     [
+        {"outline": "70,110"}, {"outline": [70]}, {"outline": [70, True]}, {"outline": [1e9, 2]},
         {"clicks": {"A": [1]}}, {"clicks": {"A": [1, True]}}, {"clicks": {"A": [1, 2, 500]}}, {"clicks": [1, 2]},
         {"clicks": {"A": [1e9, 2]}}, {"without": "A"}, {"without": [1]}, {"find": "everything"}, {"kind": 3},
         {"looking_at": "front"}, {"mount": 3}, {"picture": None},

@@ -32,6 +32,7 @@ const ways = {
     numbers.show();
   },
   fail: (words, where) => tell(words, where),
+  preview,
   // the old face is done with: what was found comes to the top
   measured: () => {
     page.measuring = false;

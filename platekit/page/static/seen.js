@@ -1,4 +1,4 @@
-// A scan or photo of the old face: what is seen in it, what is clicked in it, and its places into the spec.
+// A scan or photo of the old face: what is seen in it, what is clicked in it, and what of it is kept.
 
 import { MOST_PICTURE, ask, make, send } from "./talk.js";
 
@@ -89,7 +89,7 @@ async function take(it, file) {
   say(it, `${file.name}: being read ...`);
   try {
     const answer = await send(file);
-    Object.assign(seen, { picture: answer.picture, name: answer.name, pixels: answer.pixels, clicks: {}, without: [], sizes: {}, left: [], picked: "", told: null, find: told.names.length ? "pattern" : "blind" });
+    Object.assign(seen, { picture: answer.picture, name: answer.name, pixels: answer.pixels, clicks: {}, without: [], sizes: {}, left: [], picked: "", told: null, outline: null, aim: false, asks: null, drawn: null, find: told.names.length ? "pattern" : "blind" });
   } catch (error) {
     seen.busy = false;
     say(it, "No picture was taken.");
@@ -100,32 +100,36 @@ async function take(it, file) {
 
 function wanted(it) {
   const { mount, mine } = it;
-  const { picture, find, clicks, without, how } = mine.seen;
-  return { mount, picture, find, clicks, without, ...how };
+  const { picture, find, clicks, without, outline, how } = mine.seen;
+  return { mount, picture, find, clicks, without, outline, ...how };
 }
 
 // Asks what the picture shows, with all that was clicked and said; `whole` brings the flat picture, too.
 async function look(it, whole) {
   const { mine, ways, page } = it;
   const seen = mine.seen;
+  let good = false;
   seen.busy = true;
-  say(it, `${seen.name}: looking for the frame and the holes ...`);
+  say(it, `${seen.name}: looking for the frame and the holes${seen.outline ? ", following the outline" : ""} ...`);
   try {
     const answer = await ask("see", { ...wanted(it), whole });
     seen.told = answer;
     if (answer.flat.jpeg) seen.jpeg = answer.flat.jpeg;
     const lost = answer.not_holes.length ? `, ${answer.not_holes.length} refused` : "";
     const loose = answer.holes.filter((one) => !one.named).length;
-    say(it, `${seen.name}: ${named(seen).length} holes with a name${loose ? `, ${loose} without` : ""}${lost}; crossings off by ${answer.frame.rms_mm.toFixed(3)} mm (rms).`);
+    const round = answer.outline ? ` Outline ${over(it, answer.outline)}.` : "";
+    good = true;
+    say(it, `${seen.name}: ${named(seen).length} holes with a name${loose ? `, ${loose} without` : ""}${lost}; crossings off by ${answer.frame.rms_mm.toFixed(3)} mm (rms).${round}`);
   } catch (error) {
     say(it, `${seen.name}: ${error.message}`);
     ways.fail(error.message);
-    if (whole) seen.told = null;
+    if (whole) Object.assign(seen, { told: null, outline: null });
     else if (seen.told) seen.told.state = page.state;
   } finally {
     seen.busy = false;
   }
   renew(it);
+  return good;
 }
 
 function named(seen) {
@@ -138,7 +142,7 @@ function shown(it) {
   const { mine } = it;
   const seen = mine.seen;
   const finding = make("div", { class: "line" }, make("span", { class: "what" }, "Holes are looked for:"), ...Object.entries(FIND).filter(([key]) => key !== "pattern" || it.told.names.length).map(([key, words]) => make("button", { type: "button", class: "mode", "aria-pressed": String(seen.find === key), "data-seen": `find ${key}`, onclick: () => ((seen.find = key), look(it, false)) }, words)));
-  return [finding, clicking(it), overlay(it), pickedHole(it), byNumbers(it), table(it), howTaken(it), size(it), notes(it), putting(it)].filter(Boolean);
+  return [finding, clicking(it), aiming(it), overlay(it), pickedHole(it), byNumbers(it), table(it), outlined(it), howTaken(it), size(it), notes(it), putting(it)].filter(Boolean);
 }
 
 // The name that the next click gives: the first hole of the pattern that is not seen; a new letter on a new face.
@@ -153,6 +157,7 @@ function nextName(it) {
 function clicking(it) {
   const { told, mine } = it;
   const seen = mine.seen;
+  if (seen.aim) return make("p", { class: "about" }, "Click on the casting, or on its edge: the closed edge round that place is followed, holes within it left out.");
   const has = new Set(named(seen).map((one) => one.name));
   const open = told.names.filter((name) => !has.has(name));
   if (!told.names.length) return make("p", { class: "about" }, `Click a hole that was missed: it will be ${nextName(it)}. Click one that was found to name it otherwise or to leave it out.`);
@@ -187,6 +192,7 @@ function overlay(it) {
   const [x0, y0, x1, y1] = flat.box;
   svg.append(make("svg:image", { x: x0, y: high - y1, width: x1 - x0, height: y1 - y0, preserveAspectRatio: "none", href: `data:image/jpeg;base64,${seen.jpeg}` }));
   for (const [x, y, dx, dy] of crossings) svg.append(make("svg:path", { d: `M${x} ${high - y}l${MISFIT * dx} ${MISFIT * dy}`, class: "off" }));
+  if (seen.told.outline) svg.append(followed(it, seen.told.outline, high));
   for (const one of holes) svg.append(hole(it, one, high));
   for (const one of holes) {
     const side = one.at[0] > 0.7 * wide ? -1 : 1;
@@ -201,12 +207,12 @@ function overlay(it) {
   svg.addEventListener("click", (event) => {
     const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
     const at = [Math.round(100 * point.x) / 100, Math.round(100 * (high - point.y)) / 100];
+    if (seen.aim) return follow(it, at);
     const own = event.target.closest("[data-seen-hole]")?.dataset.seenHole;
     const near = holes.find((one) => one.name === own);
     // beside a hole that is seen may lie one that was missed
     const on = near && Math.hypot(near.at[0] - at[0], near.at[1] - at[1]) < near.diameter_mm / 2 + 2;
-    if (near && (on || !nextName(it))) pick(it, near.name);
-    else clicked(it, at);
+    return near && (on || !nextName(it)) ? pick(it, near.name) : clicked(it, at);
   });
   // however wide the picture is shown, a target is 44 px and letters can be read
   new ResizeObserver(() => {
@@ -293,20 +299,123 @@ function pickedHole(it) {
 
 // The same by numbers, for whoever has no pointer.
 function byNumbers(it) {
-  const { ways } = it;
   const name = nextName(it);
-  if (!name) return null;
-  const boxes = ["x", "y"].map((axis) => make("input", { type: "text", size: 6, inputmode: "decimal", placeholder: axis, "aria-label": `${axis} of the hole in the picture, mm`, "data-seen": `number ${axis}` }));
-  const form = make("form", { class: "line" }, make("span", { class: "about" }, "or by numbers (mm off the lower left end of the bars)"), ...boxes, make("button", { type: "submit", "data-seen": "numbers" }, `${name} is there`));
+  return name ? placeForm(it, "number", "or by numbers", "the hole", make("button", { type: "submit", "data-seen": "numbers" }, `${name} is there`), (at) => clicked(it, at)) : null;
+}
+
+function placeForm({ ways }, kind, lead, of, button, then) {
+  const boxes = ["x", "y"].map((axis) => make("input", { type: "text", size: 6, inputmode: "decimal", placeholder: axis, "aria-label": `${axis} of ${of} in the picture, mm`, "data-seen": `${kind} ${axis}` }));
+  const form = make("form", { class: "line" }, make("span", { class: "about" }, `${lead} (mm off the lower left end of the bars)`), ...boxes, button);
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     const at = boxes.map((one) => (one.value.trim() ? Number(one.value.trim().replace(",", ".")) : NaN));
     const bad = at.findIndex(Number.isNaN);
     if (bad >= 0) ways.fail("found no number; type mm off the lower left end of the bars, such as 52", boxes[bad]);
-    else clicked(it, at);
+    else then(at);
   });
   return form;
 }
+
+// ------------------------------------------------------------------------------------------ the casting's outline
+
+function aiming(it) {
+  const { mine } = it;
+  const seen = mine.seen;
+  return make("div", { class: "line" }, make("span", { class: "what" }, "The casting's outline:"), make("button", { type: "button", class: "mode", "aria-pressed": String(seen.aim), "data-seen": "aim", onclick: () => ((seen.aim = !seen.aim), renew(it)) }, "Follow the edge round the next click"));
+}
+
+// One that cannot be followed leaves the one before, and waits for another click.
+async function follow(it, at) {
+  const seen = it.mine.seen;
+  const [before, aimed] = [seen.outline, seen.aim];
+  it.ways.fail("");
+  Object.assign(seen, { outline: at, aim: false, asks: null });
+  if (await look(it, false)) return;
+  Object.assign(seen, { outline: before, aim: aimed });
+  renew(it);
+}
+
+function over({ show, unit, per }, { over_all_mm: sides, area_mm2: area }) {
+  return `${sides.map((mm) => show(mm)).join(" x ")} ${unit} over all, area ${(area / per ** 2).toFixed(unit === "in" ? 2 : 0)} ${unit}\u00b2`;
+}
+
+function followed(it, one, high) {
+  const places = (list) => list.map(([x, y]) => `${x} ${(high - y).toFixed(3)}`);
+  const round = (list) => `M${places(list).join("L")}Z`;
+  const line = round(one.corners);
+  return make("svg:g", { class: "outline", role: "img", "aria-label": `the outline followed, ${over(it, one)}` }, make("svg:path", { d: line, class: "under" }), make("svg:path", { d: line, class: "fitted" }), make("svg:path", { d: round(one.edge), class: "edges" }), make("svg:path", { d: places(one.corners).map((at) => `M${at}h0.01`).join(""), class: "corners" }));
+}
+
+function outlined(it) {
+  const { mine, page } = it;
+  const seen = mine.seen;
+  const one = seen.told.outline;
+  const part = make("div", { class: "outlined", role: "group", "aria-label": "the casting's outline" }, make("b", {}, "The casting's outline"));
+  part.append(placeForm(it, "outline", "A place on it by numbers", "a place on the casting", make("button", { type: "submit", "data-seen": "follow" }, "Follow the edge round here"), (at) => follow(it, at)));
+  if (!one) return part;
+  const lies = one.in_frame_of === "pattern" ? "It lies in the pattern's own frame, and has the caliper's scale." : "It lies on the paper, and has the paper's scale.";
+  const words = `Followed round ${one.at.map((mm) => Number(mm.toFixed(1))).join(", ")}: ${over(it, one)}, ${one.corners.length} corners; ${Math.round(100 * one.agreeing)} % of the rays agree, the edge is ${one.softness_px.toFixed(1)} pixels soft. ${lies} Look whether the green line is the right edge.`;
+  const write = make("button", { type: "button", "data-seen": "write outline", onclick: () => writeOutline(it, write, null) }, "Write it as a drawing (DXF)");
+  const leave = make("button", { type: "button", class: "quiet", "data-seen": "leave outline", onclick: () => {
+    seen.outline = seen.asks = null;
+    look(it, false);
+  } }, "Leave the outline");
+  part.append(make("p", { "data-outline": one.in_frame_of }, words), make("div", { class: "line" }, write, leave));
+  const key = JSON.stringify(one.points_mm);
+  if (seen.asks?.key === key) {
+    const go = make("button", { type: "button", "data-seen": "write over", onclick: () => writeOutline(it, go, seen.asks.over) }, "Write over it");
+    const keep = make("button", { type: "button", class: "quiet", "data-seen": "keep file", onclick: () => ((seen.asks = null), renew(it)) }, "Keep the one that is there");
+    part.append(make("div", { class: "next", role: "group", "aria-label": seen.asks.asks }, make("p", {}, `${seen.asks.asks}.`), make("div", { class: "line" }, go, keep)));
+  }
+  if (seen.drawn?.key === key) {
+    const link = make("a", { href: `/file/${page.ticket}/${encodeURIComponent(seen.drawn.name)}`, target: "_blank", rel: "noopener noreferrer" }, seen.drawn.name);
+    part.append(make("p", { "data-outline-written": seen.drawn.name }, "Written: ", link, ". It may be used ", make("code", {}, seen.drawn.use), "."));
+    if (page.answer?.text?.includes(seen.drawn.file)) part.append(make("p", { class: "about" }, "The spec uses it."));
+    else if (one.in_frame_of === "pattern") part.append(asBody(it));
+  }
+  return part;
+}
+
+async function writeOutline(it, button, may) {
+  const { mine, ways, page } = it;
+  const seen = mine.seen;
+  const key = JSON.stringify(seen.told.outline.points_mm);
+  if (!(await ways.run("outline", { ...wanted(it), over: may }, button))) return;
+  const done = { key, ...page.answer.outline };
+  seen.asks = done.asks ? done : null;
+  if (!done.asks) seen.drawn = done;
+  say(it, done.asks ? `${done.asks}; nothing was written.` : `${done.name} is written.`);
+  renew(it);
+  if (done.asks) document.querySelector('[data-seen="write over"]')?.focus();
+}
+
+// The casting as space that it takes up, shown line by line before it is in the spec.
+function asBody(it) {
+  const { mount, mine, ways, page, unit } = it;
+  const said = (mine.seen.body ??= { name: "casting", low: "0", high: "" });
+  const box = (key, label, size) => {
+    const one = make("input", { type: "text", size, value: said[key], autocomplete: "off", "aria-label": label, "data-seen": `body ${key}` });
+    one.addEventListener("change", () => (said[key] = one.value.trim()));
+    return one;
+  };
+  const [name, low, high] = [box("name", "name of the body", 10), box("low", `from, off the mating face, ${unit}`, 6), box("high", `to, off the mating face, ${unit}`, 6)];
+  const submit = make("button", { type: "submit", "data-seen": "body" }, "Show what that changes");
+  const form = make("form", { class: "line" }, make("label", {}, "As a body called\u00a0", name), make("label", {}, "from\u00a0", low), make("label", {}, "to\u00a0", high), make("span", {}, `${unit} off the mating face, into the part's own side`), submit);
+  const place = make("div", {}, form);
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    ways.fail("");
+    try {
+      const answer = await ask("outline body", { mount, name: name.value.trim(), low: low.value, high: high.value });
+      await ways.preview(answer, place, submit);
+    } catch (error) {
+      ways.fail(error.message, [low, high].find((one) => !one.value.trim()) ?? name);
+    }
+  });
+  return place;
+}
+
+// ------------------------------------------------------------------------------------------ the holes as a table
 
 function table(it) {
   const { mine, show, unit } = it;
