@@ -27,7 +27,7 @@ from platekit.layout import lay_out
 from platekit.page.boxes import value_of
 from platekit.page.desk import with_edits
 from platekit.page.offers import figures_of
-from platekit.placed import Layout
+from platekit.placed import Layout, PlacedBelt
 from platekit.spec import loads
 from platekit.spec.editing import Value, has_value, with_value, without_value, written
 from platekit.spec.starter import StarterChoices, starter, wide_hole
@@ -751,7 +751,7 @@ def with_countershaft(layout: Layout, typed: Mapping[str, str]) -> str:
     text = with_value(text, "drive.belt", {"section": str(request.belt.section), "choose": True, "near": near})
     text = with_value(text, "drive.driver", _of_pitch(layout, "driver", driver))
     answers |= {"units": unit, "drive": "two"}
-    text = _with_countershaft(text, answers, driver, ratio, (belt.driver.mount, belt.driven.mount))
+    text = _with_countershaft(text, answers, driver, ratio, (belt.driver.mount, belt.driven.mount), *_directions(belt))
     return min(_ways(text, answers), key=_stops)
 
 
@@ -761,14 +761,28 @@ def _of_pitch(layout: Layout, end: str, pitch: float) -> dict[str, Value]:
     return {key: value for key, value in raw.items() if key not in SIZES} | {"pitch_diameter": pitch}
 
 
+def _directions(belt: PlacedBelt) -> tuple[float, float]:
+    """Where the driven shaft points and which way the driver lies from it, square to that; plate frame, degrees."""
+    x, y = (1.0, 0.0) if belt.driven.axis is None else belt.driven.axis.direction[:2]
+    (ax, ay), (bx, by) = belt.driven.at, belt.driver.at
+    side = 1 if (bx - ax) * -y + (by - ay) * x >= 0 else -1
+    along = round(math.degrees(math.atan2(y, x)), 4) + 0.0
+    return along, round(180 - (180 - along - side * 90) % 360, 4) + 0.0
+
+
 def _with_countershaft(
     text: str,
     answers: Mapping[str, str],
     driver: float,
     ratio: float,
     ends: tuple[str, str] = ("motor", "machine"),
+    along: float = 0.0,
+    way: float = 90.0,
 ) -> str:
-    """Two belts in the place of one: a shaft on two blocks between motor and machine, both pulleys beside the plate."""
+    """Two belts in the place of one: a shaft on two blocks between motor and machine, both pulleys beside the plate.
+
+    `along` is where the machine's shaft points, `way` where the belts run from it, both in the plate frame, degrees.
+    """
     motor, machine = ends
     unit = cast(Unit, answers["units"])
     inch = unit == "in"
@@ -797,7 +811,8 @@ def _with_countershaft(
             "side": "near",
             "looking_at": "face",
             "pattern": {"points": [put(-x, -y), put(x, -y), put(x, y), put(-x, y)]},
-            "at": {"belt": {"from": machine, "angle": "90 deg"}},
+            "at": {"belt": {"from": machine, "angle": f"{way:g} deg"}},
+            **({"turn": f"{along:g} deg"} if along else {}),
             "screws": {
                 "size": "3/8-16" if inch else "M10",
                 "into": "nut",
@@ -818,7 +833,7 @@ def _with_countershaft(
         "driven": {"on": machine, "pitch_diameter": last, "span": seat},
     }
     text = with_value(text, "drive.second", second)
-    text = with_value(text, f"mounts.{motor}.at", {"belt": {"from": "countershaft", "angle": "90 deg"}})
+    text = with_value(text, f"mounts.{motor}.at", {"belt": {"from": "countershaft", "angle": f"{way:g} deg"}})
     # where the countershaft goes to tighten its own belt the motor has to follow
     slots: Value = {"slots": {"along": "belt", "install": "auto", "tension": "auto"}}
     return with_value(text, f"mounts.{motor}.take_up", slots)

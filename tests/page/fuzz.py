@@ -10,7 +10,6 @@ from __future__ import annotations
 import http.client
 import json
 import random
-import shutil
 import sys
 import tempfile
 import threading
@@ -20,9 +19,10 @@ from typing import Any
 
 import platekit
 from platekit.page.acts import ACTS
-from platekit.page.new_job import KEPT
+from platekit.page.new_job import BLOCKS, KEPT
 from platekit.page.server import TOKEN, Page
 from platekit.page.start import JobFolder
+from tests.checks.lying import SOUND
 
 SPECS = Path(platekit.__file__).parents[1] / "specs"
 LASTING = {"make", "print", "paper", "moved", "places", "drives", "advise", "frame"}
@@ -37,19 +37,24 @@ WORDS = (
 KEYS = (
     "state", "edits", "field", "boxes", "text", "typed", "rule", "reason", "places", "mount", "handle", "to", "fine",
     "write", "which", "section", "driver", "driven", "measured", "printer", "kerf", "solid",
-    "picture", "clicks", "without", "find", "kind", "looking_at", "sigma", "sizes", "size",
-    "outline", "over", "name", "low", "high",
+    "picture", "clicks", "without", "find", "kind", "looking_at", "sigma", "sizes", "size", "read", "table", "kerf_set",
+    "do", "at", "names", "name", "from", "how", "x", "y", "belt", "outline", "over", "low",
+    "high",
 )  # fmt: skip
 FIGURES = (
     "mounts.motor.pattern.hole", "mounts.machine.pattern.circle.hole", "mounts.machine.pattern.circle.count",
     "plate.thickness", "mounts.motor.turn", "mounts.motor.standoff", "drive.wanted.torque",
 )  # fmt: skip
+PIECE = ("square", "disc", "slot", "hole")
+"""Names as a test piece's readings have them, some of them wrong."""
+JOBS = ((SPECS / "dough-mixer.yaml").read_text("utf-8"), SOUND)
+"""The jobs that are tried, by the seed: a motor on its face, and one on feet, which a countershaft can be put to."""
 BATCH = 100
 
 
 def around_of(name: str, folder: Path) -> list[Path]:
     """Everything outside what the page writes: its output, printers, and the answers of a job that was begun."""
-    own = (folder / "output", folder / "printers", folder / KEPT)
+    own = (folder / "output", folder / "printers", folder / "machines", folder / KEPT)
     return sorted(path for path in Path(name).rglob("*") if not any(path.is_relative_to(one) for one in own))
 
 
@@ -89,6 +94,11 @@ def request(dice: random.Random, state: str) -> dict[str, Any]:
     if dice.random() < 0.2:
         said |= {"name": dice.choice((*WORDS, "wool-carder.yaml", "job.yaml")), "typed": dice.choice(WORDS)}
     if dice.random() < 0.3:
+        # what is asked of a countershaft's blocks, and of a test piece: plain, impossible or left out
+        said["read"] = {key: dice.choice(("170", "7 in", "25,4", *WORDS)) for key in BLOCKS if dice.random() < 0.9}
+        said |= {"read": {key: [dice.choice(("25,1", *WORDS))] * 2 for key in PIECE}} if dice.random() < 0.4 else {}
+        said |= {"table": dice.choice(("shed", *WORDS)), "kerf_set": dice.choice(("0", *WORDS))}
+    if dice.random() < 0.3:
         said |= {"handle": dice.choice(("motor", "cable", "motor turn", "?")), "to": [dice.uniform(-400, 400), 20.0]}
     return said
 
@@ -116,8 +126,8 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name) / "job"
         folder.mkdir()
-        path = folder / "dough-mixer.yaml"
-        shutil.copy(SPECS / "dough-mixer.yaml", path)
+        path = folder / "job.yaml"
+        path.write_text(JOBS[seed % 2], "utf-8")
         good, around = path.read_bytes(), around_of(name, folder)
         page = Page(JobFolder(folder, folder / "output", path))
         threading.Thread(target=page.serve_forever, daemon=True).start()

@@ -11,9 +11,10 @@ from platekit.errors import PlatekitError
 from platekit.layout import lay_out
 from platekit.page.acts import done
 from platekit.page.desk import Desk
-from platekit.page.new_job import KEPT, answered, begun_job, forgotten, kept, questions
+from platekit.page.new_job import KEPT, answered, begun_job, forgotten, kept, questions, with_countershaft
 from platekit.page.start import JobFolder, begun
 from platekit.spec import loads
+from tests.checks.lying import SOUND
 
 
 @pytest.mark.parametrize(
@@ -284,3 +285,16 @@ def test_a_countershaft_is_put_into_a_job_with_one_belt(tmp_path: Path, units: s
     assert told["countershaft"] == []
     again = done(desk, {"act": "countershaft", "state": desk.now().state, "read": {}})
     assert "only once" in again["refused"]
+
+
+@pytest.mark.parametrize("way", [0, 180])
+def test_a_countershaft_lies_as_the_shafts_do_that_it_comes_between(way: int) -> None:
+    # the machine's shaft points up in the plate frame, and the motor stands to its right or left
+    text = SOUND.replace("angle: 0 deg", f"angle: {way} deg")
+    new = loads(with_countershaft(lay_out(loads(text, "shaft.yaml")), {}), "shaft.yaml")
+    layout = lay_out(new)
+    assert "shaft-along" not in {one.rule for one in check(layout).findings}
+    (x, y, _), *_ = [pulley.axis.direction for pulley in (layout.belts[0].driven,) if pulley.axis is not None]
+    assert (x, y) == pytest.approx((0, 1), abs=1e-9)
+    machine, middle, motor = (layout.mounts[name].pose for name in ("bed", "countershaft", "motor"))
+    assert (machine.x < middle.x < motor.x) if way == 0 else (machine.x > middle.x > motor.x)

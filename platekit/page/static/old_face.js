@@ -532,6 +532,8 @@ function next(it) {
       return it.renew();
     }
     if (step.field) return ways.run("edit", { edits: [[step.field, typed.value, "reading"]] }, typed);
+    // from here on a click on the sketch is no hole any more
+    it.mine.mode = "pick";
     return it.act("read", { from: step.features[0], to: step.features[1] ?? step.features[0], how: step.kind, typed: typed.value }, typed);
   });
   place.append(form);
