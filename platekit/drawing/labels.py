@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -163,9 +164,17 @@ def points_along(shape: Shape, at: Callable[[Point], Point], step: float) -> Ite
 
     `at` brings a point of the plate to the sheet. They tell `place` where lines are drawn.
     """
+    return map(at, _on_plate(shape, step))
+
+
+# Kept: every picture of a set asks for the same shapes, each twice.
+@lru_cache(maxsize=512)
+def _on_plate(shape: Shape, step: float) -> tuple[Point, ...]:
+    points: list[Point] = []
     for edge in shape.loop().edges:
         count = min(max(math.ceil(edge.length / step), 1), MOST_POINTS)
-        yield from (at(edge.at(index / count)) for index in range(count))
+        points += [edge.at(index / count) for index in range(count)]
+    return tuple(points)
 
 
 # ------------------------------------------------------------------------------------- the placing itself

@@ -9,6 +9,7 @@ voltage; a *setting* is the share of that voltage. Torques in N m at the motor's
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import floor, log, sqrt
 from typing import Protocol
 
@@ -172,6 +173,7 @@ def torque_share(multiple: float, constant_power_to: float = CONSTANT_POWER_TO) 
     return 1 / multiple if multiple <= constant_power_to else constant_power_to / multiple**2
 
 
+@lru_cache(maxsize=256)  # the chart and the report ask for the same speeds
 def frequency_for_hz(motor: InductionMotor, speed_rpm: float) -> float:
     """The frequency in Hz at which the loaded motor runs at this speed in rpm; undoes `InductionMotor.at`.
 

@@ -40,18 +40,26 @@ def letters(size: float, face: Face = "regular") -> Measure:
 @lru_cache(maxsize=8192)
 def text_width(text: str, size: float, face: Face = "regular") -> float:
     """How wide a text is as it is printed, mm; `size` in points."""
-    widths, other = _widths(face)
+    widths = _widths(face)
     # reportlab's own sum, in its order, without the way there through its fonts: papers ask ten thousand times
-    return float(0.001 * size * sum([widths.get(sign, other) for sign in printable(text)])) / POINT
+    try:
+        total = sum(map(widths.__getitem__, text))
+    except KeyError:
+        total = sum(map(widths.__getitem__, printable(text)))
+    return float(0.001 * size * total) / POINT
 
 
 @lru_cache(maxsize=3)
-def _widths(face: Face) -> tuple[dict[str, float], float]:
-    """How wide each character of a face is, in thousandths of its size, and any that it lacks."""
+def _widths(face: Face) -> dict[str, float]:
+    """How wide each character of a face is that is printed as it is, in thousandths of its size."""
     from reportlab.pdfbase.pdfmetrics import getFont
 
     found = getFont(font_name(face)).face
-    return {chr(code): width for code, width in found.charWidths.items()}, found.defaultWidth
+    return {
+        sign: found.charWidths.get(ord(sign), found.defaultWidth)
+        for sign in _known() | {"?", " "}
+        if sign.isprintable()
+    }
 
 
 @lru_cache(maxsize=4096)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache, partial
 from typing import Final
 from unicodedata import category, combining, east_asian_width
@@ -10,6 +11,7 @@ from platekit.drawing.text import ELLIPSIS, Measure
 
 WIDEST: Final = 1.0
 """Width of a character that the metrics do not know, in ems (ours: wide enough for nearly every script)."""
+_LATIN: Final = re.compile("[ -~\u00a1-\u00ff]*")
 
 
 @lru_cache(maxsize=256)
@@ -28,6 +30,8 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
     font = "Helvetica-Bold" if bold else "Helvetica"
+    if _LATIN.fullmatch(text):  # nearly every text
+        return float(stringWidth(text, font, size))
     known = "".join(sign for sign in text if _in_latin(sign))
     others = sum(0.0 if _takes_no_room(sign) else WIDEST for sign in text if not _in_latin(sign))
     return float(stringWidth(known, font, size)) + others * size

@@ -629,6 +629,11 @@ def _runs_through(name: Name, box: Box) -> bool:
     if name.leader is None:
         return False
     (ax, ay), (bx, by) = name.leader
+    # most are far apart; LOOK is far more than rounding
+    if min(ax, bx) > box.x1 + LOOK or max(ax, bx) < box.x0 - LOOK:
+        return False
+    if min(ay, by) > box.y1 + LOOK or max(ay, by) < box.y0 - LOOK:
+        return False
     steps = max(math.ceil(math.dist(*name.leader) / LOOK), 1)
     spots = ((ax + (bx - ax) * i / steps, ay + (by - ay) * i / steps) for i in range(steps + 1))
     return any(box.x0 < x < box.x1 and box.y0 < y < box.y1 for x, y in spots)
