@@ -58,6 +58,13 @@ held), which the grid takes away; it is a million times finer than any torch or 
 CHECKED_SHARE = 1e-6
 """A reading whose redundancy number is below this is checked by no other (ours: above rounding)."""
 
+NEAR = 2e-6
+"""Relative step from which on the matrix that was undone last serves for all further ones: the steps that are left do
+not change it by more than they are long (ours)."""
+
+_AT_REST = 1e-13
+"""Relative step after which only rounding is left (ours: the next is a tenth of it at most)."""
+
 _POLISHING = 3
 """Steps without damping at the end, which bring the unknowns to where rounding alone is left (ours)."""
 
@@ -95,10 +102,11 @@ def settle(model: NetModel, unknowns: Array) -> tuple[Array, float]:
     (in unknowns scaled to equal weight), so nothing but the start and the readings decides where it ends.
     """
     u = unknowns.astype(float)
-    cost, damping = _cost(model, u), 1e-4
+    misfit, cost = _misfit(model, u)
+    damping = 1e-4
     large, eigen = len(u) > MANY_UNKNOWNS, 0
     for _ in range(STEPS_LARGE if large else STEPS):
-        way = _descent(model, u)
+        way = _descent(model, u, misfit)
         eigen += way.normal is not None
         # steps by eigenvectors are dear, the more so the larger the net: a budget of their own
         if eigen > STEPS * min(1.0, (MANY_UNKNOWNS / len(u)) ** 2):
@@ -108,28 +116,60 @@ def settle(model: NetModel, unknowns: Array) -> tuple[Array, float]:
         while True:
             step, promised = way.step(damping)
             trial = u + step
-            cost_there = _cost(model, trial)
+            misfit_there, cost_there = _misfit(model, trial)
             if cost_there <= cost or promised <= NOTHING_LEFT * (1.0 + cost) or damping > 1e12:
                 break
             damping *= 10.0
         if cost_there > cost:
             break
-        finished = float(np.abs(step).max(initial=0.0)) <= FINISHED * (1.0 + float(np.abs(u).max(initial=0.0)))
-        u, cost, damping = trial, cost_there, max(damping * 0.1, 1e-9)
-        if finished or promised <= NOTHING_LEFT * (1.0 + cost):
+        u, misfit, cost, damping = trial, misfit_there, cost_there, max(damping * 0.1, 1e-9)
+        size = float(np.abs(step).max(initial=0.0))
+        reach = 1.0 + float(np.abs(u).max(initial=0.0))
+        if size <= NEAR * reach and (rest := _at_rest(model, u, misfit, way, size)) is not None:
+            return _on_grid(model, rest)
+        if size <= FINISHED * reach or promised <= NOTHING_LEFT * (1.0 + cost):
             break
-    normal = _normal(model, u, model.whitened(model.jacobian(u)))
-    for _ in range(_POLISHING):
+    slope = model.whitened(model.jacobian(u))
+    normal = _normal(model, u, slope)
+    for k in range(_POLISHING):
         # plain Gauss-Newton: how the sum of squares falls along each unknown (halved), through the inverse
-        misfit = model.whitened(model.observed - model.predict(u))
-        pull = np.asarray(model.whitened(model.jacobian(u)).T @ misfit, dtype=float)
+        slope = model.whitened(model.jacobian(u)) if k else slope
+        pull = slope.T @ misfit
         trial = u + normal.roots @ (normal.roots.T @ (pull / normal.scale)) / normal.scale
-        if _cost(model, trial) > cost + NOTHING_LEFT**0.5 * (1.0 + cost):
+        misfit, cost_there = _misfit(model, trial)
+        if cost_there > cost + NOTHING_LEFT**0.5 * (1.0 + cost):
             break
         u = trial
+    return _on_grid(model, u)
+
+
+def _at_rest(model: NetModel, u: Array, misfit: Array, way: _Descent, size: float) -> Array | None:
+    """Where plain Gauss-Newton steps by the matrix undone last come to rest; None where they do not, or hardly do.
+
+    `size` is that of the step before: each has to be less than a tenth of the last one.
+    """
+    if way.factor is None:
+        return None
+    inverse = np.linalg.inv(way.factor).T
+    if float(np.trace(way.square)) * float((inverse**2).sum()) > WELL_HELD:
+        return None
+    roots = (inverse - way.loose @ (way.loose.T @ inverse)) / way.scale[:, None]
+    while True:
+        step = roots @ (roots.T @ (model.whitened(model.jacobian(u)).T @ misfit))
+        last, size = size, float(np.abs(step).max(initial=0.0))
+        u = u + step
+        if size <= _AT_REST * (1.0 + float(np.abs(u).max(initial=0.0))):
+            return u
+        if not size < 0.1 * last:
+            return None
+        misfit, _ = _misfit(model, u)
+
+
+def _on_grid(model: NetModel, u: Array) -> tuple[Array, float]:
+    """The unknowns on the grid, and their sum of squares there."""
     lines = np.where(model.angular, round(1.0 / GRID_RAD), round(1.0 / GRID_MM))
     u = np.asarray(np.round(u * lines) / lines, dtype=float)
-    return u, _cost(model, u)
+    return u, _misfit(model, u)[1]
 
 
 class _Normal(Struct, frozen=True, eq=False):
@@ -174,8 +214,12 @@ def _filled(model: NetModel, u: Array, slope: Array, scale: Array) -> tuple[Arra
     # of shift and turn of the whole, readings from a corner notice some or all: those they do not are the loose ones
     base = np.linalg.qr(model.moved_as_a_whole(u) * scale[:, None])[0]
     seen = slope @ base
-    values, turn = np.linalg.eigh(seen.T @ seen)
-    loose = base @ turn[:, values <= LOOSE]
+    squares = seen.T @ seen
+    if float(np.trace(squares)) <= LOOSE:  # none of them, as in most nets
+        loose = base
+    else:
+        values, turn = np.linalg.eigh(squares)
+        loose = base @ turn[:, values <= LOOSE]
     return slope.T @ slope + loose @ loose.T, loose
 
 
@@ -199,8 +243,8 @@ def _by_eigenvectors(slope: Array, scale: Array) -> _Normal:
 class _Descent(Struct, frozen=True, eq=False):
     """Where the sum of squares falls, in scaled unknowns: by the filled normal matrix, the readings, or eigenvectors.
 
-    `square` is the filled normal matrix; or, with `by_readings`, that of the readings: their slope times its own
-    transpose. `normal` has the eigenvectors where neither can be undone plainly.
+    `square` is the filled normal matrix, the square of `factor`; or, with `by_readings`, that of the readings: their
+    slope times its own transpose. `normal` has the eigenvectors where neither can be undone plainly.
     """
 
     slope: Array
@@ -208,6 +252,7 @@ class _Descent(Struct, frozen=True, eq=False):
     scale: Array
     loose: Array
     square: Array
+    factor: Array | None = None
     by_readings: bool = False
     normal: _Normal | None = None
 
@@ -224,32 +269,35 @@ class _Descent(Struct, frozen=True, eq=False):
             step = roots @ (values / (values + damping) * (roots.T @ pull))
         else:
             right = self.misfit if self.by_readings else pull
-            solved = np.linalg.solve(self.square + damping * np.eye(len(right)), right)
+            damped = self.square.copy()
+            damped.flat[:: len(right) + 1] += damping
+            solved = np.linalg.solve(damped, right)
             step = self.slope.T @ solved if self.by_readings else solved - self.loose @ (self.loose.T @ solved)
         return step / self.scale, float(step @ pull)
 
 
-def _descent(model: NetModel, u: Array) -> _Descent:
-    """The way down from here, by the cheapest of three matrices that can be undone.
+def _descent(model: NetModel, u: Array, misfit: Array) -> _Descent:
+    """The way down from here, where the whitened misfit is known, by the cheapest of three matrices that can be undone.
 
     Readings no two of which check each other, fewer than the unknowns, leave much loose; then a step is a sum of their
     slopes, and what is loose has no part in it: the matrix of the readings is undone plainly.
     """
     slope, scale = _scaled(model.whitened(model.jacobian(u)))
-    misfit = model.whitened(model.observed - model.predict(u))
     if model.counted < len(u) - 3:
         live = np.isfinite(model.sigma)
         square = slope[live] @ slope[live].T
         if _factor(square) is not None:
             return _Descent(slope[live], misfit[live], scale, np.empty((len(u), 0)), square, by_readings=True)
     filled, loose = _filled(model, u, slope, scale)
-    plain = _factor(filled) is not None
-    return _Descent(slope, misfit, scale, loose, filled, normal=None if plain else _by_eigenvectors(slope, scale))
+    factor = _factor(filled)
+    normal = _by_eigenvectors(slope, scale) if factor is None else None
+    return _Descent(slope, misfit, scale, loose, filled, factor, normal=normal)
 
 
-def _cost(model: NetModel, u: Array) -> float:
+def _misfit(model: NetModel, u: Array) -> tuple[Array, float]:
+    """What the readings are off, whitened, and the sum of its squares."""
     misfit = model.whitened(model.observed - model.predict(u))
-    return float(misfit @ misfit)
+    return misfit, float(misfit @ misfit)
 
 
 def assess(model: NetModel, unknowns: Array, one_more: Array | None = None) -> Adjusted:

@@ -20,7 +20,7 @@ import numpy as np
 from msgspec import Struct
 
 from platekit.survey.adjust import settle, without
-from platekit.survey.model import Array, NetModel, model_of
+from platekit.survey.model import Array, NetModel, model_of, pair_indices
 from platekit.survey.net import BadReading, Net
 from platekit.survey.order import ranking
 from platekit.survey.result import Mirror
@@ -74,6 +74,8 @@ def arrangements(net: Net, skip: tuple[int, ...] = ()) -> list[Arrangement]:
     sketch = sketch_of(net, model)
     settled = [Arrangement(start.model, *settle(start.model, start.unknowns)) for start in starts(net, model, sketch)]
     possible = [arrangement for arrangement in settled if _possible(net, arrangement)] or settled
+    if len(possible) == 1:
+        return possible
     # by width first, then by chi-square: `ranked` keeps the order of equals, so width decides among those that suit
     # alike
     widths = [float(_distances(arrangement.points).sum()) for arrangement in possible]
@@ -84,8 +86,8 @@ def arrangements(net: Net, skip: tuple[int, ...] = ()) -> list[Arrangement]:
 
 def different(found: list[Arrangement]) -> list[Arrangement]:
     """Arrangements of which no two have the same distances (to a share of `SAME_SHARE`): the first of those alike."""
-    kept: list[Arrangement] = []
-    for one in found:
+    kept: list[Arrangement] = found[:1]
+    for one in found[1:]:
         apart = _distances(one.points)
         limit = SAME_SHARE * float(np.ptp(one.points, axis=0).max(initial=0.0))
         if all(np.abs(apart - _distances(other.points)).max(initial=0.0) > limit for other in kept):
@@ -95,7 +97,7 @@ def different(found: list[Arrangement]) -> list[Arrangement]:
 
 def _distances(points: Array) -> Array:
     """The distance of every pair of points, mm."""
-    first, second = np.triu_indices(len(points), 1)
+    first, second = pair_indices(len(points))
     return np.asarray(np.hypot(*(points[first] - points[second]).T), dtype=float)
 
 
@@ -105,7 +107,7 @@ def _possible(net: Net, found: Arrangement) -> bool:
     sizes = dict(zip(found.model.sized, found.model.sizes(found.unknowns), strict=True))
     bores = {feature.name for feature in net.features if feature.kind == "bore"}  # holes may lie within a wide one
     radii = np.array([0.0 if name in bores else sizes.get(name, 0.0) / 2.0 for name in found.model.names])
-    first, second = np.triu_indices(len(points), 1)
+    first, second = pair_indices(len(points))
     # a tenth of overlap is forgiven, as diameters are readings with errors, too (ours)
     gap = _distances(points) - 0.9 * (radii[first] + radii[second])
     if (gap < 0.0).any() or bool((np.array(list(sizes.values())) < 0.0).any()):

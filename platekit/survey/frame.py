@@ -56,7 +56,7 @@ def in_frame(net: Net, model: NetModel, unknowns: Array) -> Framed:
     x, y = (points - origin).T
     local = np.column_stack([cos * x + sin * y, cos * y - sin * x])
     local = np.round(local, GRID) + 0.0
-    moved = np.einsum("ab,nbp->nap", turn, slope.reshape(len(points), 2, -1) - origin_slope)
+    moved = turn @ (slope.reshape(len(points), 2, -1) - origin_slope)
     spin = np.column_stack([local[:, 1], -local[:, 0]])
     moved += spin[:, :, None] * angle_slope
     return Framed(local, moved.reshape(2 * len(points), -1), f"{origin_words}, {axis_words}")
@@ -196,5 +196,7 @@ def floating_holes(model: NetModel, unknowns: Array, root: Array, loose: Array, 
 
 def _size(motions: Array) -> Array:
     """The longest axis of the ellipse that the motions of each hole span."""
-    squares = np.einsum("nap,nbp->nab", motions, motions)
-    return np.sqrt(np.maximum(np.linalg.eigvalsh(squares)[:, 1], 0.0))
+    x, y = motions[:, 0], motions[:, 1]
+    # the larger eigenvalue of the products, by Mohr's circle
+    xx, yy, xy = (x * x).sum(axis=1), (y * y).sum(axis=1), (x * y).sum(axis=1)
+    return np.asarray(np.sqrt((xx + yy) / 2.0 + np.hypot((xx - yy) / 2.0, xy)), dtype=float)

@@ -20,19 +20,21 @@ product: readings by full vector, which knows no shapes, times full vector by un
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from platekit.survey.net import SEEN_KINDS, Net, Reading
+from platekit.survey.net import CORNER_KINDS, SEEN_KINDS, Net, Reading
 from platekit.tables.shop import shop_figure
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
 
 _RADII = {"inside": -0.5, "over": 0.5, "centres": 0.0}
+_SIZED = frozenset({"inside", "over", "edge", "diameter"})
 
 
 SHARED = shop_figure("reading, share of variance that repeats")
@@ -393,23 +395,21 @@ def model_of(net: Net, readings: tuple[Reading, ...] | None = None) -> NetModel:
 
     Other `readings` of the same features give a model with the same unknowns.
     """
-    readings = net.all_readings if readings is None else readings
+    given = net.all_readings
+    readings = given if readings is None else readings
     names = tuple(feature.name for feature in net.placed)
     place = {name: k for k, name in enumerate(names)}
-    by_size = {
-        name
-        for reading in net.all_readings
-        for name in reading.features
-        if reading.kind in ("inside", "over", "edge", "diameter")
-    }
+    by_size = {name for reading in given if reading.kind in _SIZED for name in reading.features}
     sized = tuple(name for name in names if name in by_size)
     size = {name: k for k, name in enumerate(sized)}
     edge = {name: k for k, name in enumerate(net.edges)}
-    pair = [k for k, reading in enumerate(readings) if reading.kind in _RADII]
-    axis = [k for k, reading in enumerate(readings) if reading.kind in ("x", "y")]
-    own = [k for k, reading in enumerate(readings) if reading.kind == "diameter"]
-    edged = [k for k, reading in enumerate(readings) if reading.kind == "edge"]
-    seen = [k for k, reading in enumerate(readings) if reading.kind in SEEN_KINDS]
+    rows_of: dict[str, list[int]] = {}
+    for k, reading in enumerate(readings):
+        rows_of.setdefault(reading.kind, []).append(k)
+    pair, axis, own, edged, seen = (
+        sorted(k for kind in kinds for k in rows_of.get(kind, ()))
+        for kinds in (_RADII, CORNER_KINDS, ("diameter",), ("edge",), SEEN_KINDS)
+    )
     picture = 4 if net.has_picture else 0
     shapes: list[AssumedShape] = []
     if net.on_circle:
@@ -425,7 +425,11 @@ def model_of(net: Net, readings: tuple[Reading, ...] | None = None) -> NetModel:
         named = next((name for name in readings[k].features if name in edge), net.edges[0])
         return place[hole], edge[named], size[hole]
 
-    sigma = np.array([net.sigma_of(reading) for reading in readings], dtype=float)
+    usual = net.sigma_of(Reading((), "centres", 0.0))
+    sigma = np.array(
+        [usual if reading.sigma is None and reading.tool is None else net.sigma_of(reading) for reading in readings],
+        dtype=float,
+    )
     repeats = _repeats(readings)
     for rows in repeats:
         # of readings of the same, those whose very figure was typed before say nothing new: they do not count
@@ -462,9 +466,12 @@ def model_of(net: Net, readings: tuple[Reading, ...] | None = None) -> NetModel:
 
 def _repeats(readings: tuple[Reading, ...]) -> list[list[int]]:
     """The places of readings of the same, taken more than once with one tool."""
+    keys = [(frozenset(reading.features), reading.kind, reading.tool) for reading in readings]
+    if len(set(keys)) == len(keys):
+        return []
     same: dict[tuple[frozenset[str], str, str | None], list[int]] = {}
-    for k, reading in enumerate(readings):
-        same.setdefault((frozenset(reading.features), reading.kind, reading.tool), []).append(k)
+    for k, key in enumerate(keys):
+        same.setdefault(key, []).append(k)
     return [rows for rows in same.values() if len(rows) > 1]
 
 
@@ -480,6 +487,14 @@ def copies(readings: tuple[Reading, ...]) -> dict[int, tuple[int, ...]]:
             if again and not any(k in others for others in found.values()):
                 found[k] = again
     return found
+
+
+@cache
+def pair_indices(count: int) -> tuple[Indices, Indices]:
+    """The first and the second of every two of so many, the second the later one; not to be written to."""
+    first, second = np.triu_indices(count, 1)
+    first.flags.writeable = second.flags.writeable = False
+    return first, second
 
 
 def _indices(values: object) -> Indices:

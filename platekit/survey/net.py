@@ -26,6 +26,7 @@ from collections.abc import Iterable, Iterator
 from difflib import get_close_matches
 from functools import cache
 from itertools import combinations
+from operator import attrgetter
 from typing import Literal, get_args
 
 from msgspec import Struct
@@ -46,6 +47,12 @@ PAIR_KINDS: frozenset[ReadingKind] = frozenset({"inside", "over", "centres"})
 
 SEEN_KINDS: frozenset[ReadingKind] = frozenset({"across", "up"})
 """Kinds of reading that come off a picture."""
+
+CORNER_KINDS: frozenset[ReadingKind] = frozenset({"x", "y"})
+"""Kinds of reading that start from the square corner."""
+
+_READING_KINDS = frozenset(get_args(ReadingKind))
+_kind_of = attrgetter("kind")
 
 CENTRE = "centre"
 """As `origin`: centre of the assumed bolt circle or rectangle, else the mean of the holes that are not bores."""
@@ -178,18 +185,20 @@ class Net(Struct, frozen=True):
     def edges(self) -> tuple[str, ...]:
         """The names of the datum edges; one called "edge" when edge readings name none."""
         named = tuple(feature.name for feature in self.features if feature.kind == "edge")
+        if named or "edge" not in map(_kind_of, self.readings):
+            return named
         implied = any(reading.kind == "edge" and len(reading.features) == 1 for reading in self.readings)
-        return named or (("edge",) if implied else ())
+        return ("edge",) if implied else ()
 
     @property
     def has_corner(self) -> bool:
         """Whether any reading starts from the square corner."""
-        return any(reading.kind in ("x", "y") for reading in self.readings)
+        return not CORNER_KINDS.isdisjoint(map(_kind_of, self.readings))
 
     @property
     def has_picture(self) -> bool:
         """Whether any reading comes off a picture."""
-        return any(reading.kind in SEEN_KINDS for reading in self.readings)
+        return not SEEN_KINDS.isdisjoint(map(_kind_of, self.readings))
 
     def sigma_of(self, reading: Reading) -> float:
         """One standard deviation of a reading, mm: its own, that of its tool, the net's, the usual tool's."""
@@ -261,7 +270,7 @@ def _check_reading(net: Net, known: dict[str, FeatureKind], index: int, reading:
     def refuse(sentence: str) -> BadReading:
         return BadReading(f"reading {net.told(reading)}: {sentence}", (index,), reading.features, _lines(reading.line))
 
-    if reading.kind not in get_args(ReadingKind):
+    if reading.kind not in _READING_KINDS:
         raise refuse(f"there is no kind {reading.kind!r}; use {_listed(get_args(ReadingKind))}")
     for name in reading.features:
         if name not in known:
@@ -269,20 +278,20 @@ def _check_reading(net: Net, known: dict[str, FeatureKind], index: int, reading:
     if len(set(reading.features)) < len(reading.features):
         raise refuse(f"it names {_doubled(reading.features)} twice; a reading goes from one hole to another")
     edges = [name for name in reading.features if known[name] == "edge"]
-    holes = [name for name in reading.features if known[name] != "edge"]
+    holes = len(reading.features) - len(edges)
     if reading.kind == "edge":
         several = sum(kind == "edge" for kind in known.values()) > 1
-        if len(holes) != 1 or len(edges) > 1 or (several and not edges):
+        if holes != 1 or len(edges) > 1 or (several and not edges):
             raise refuse("an edge reading names one hole and one datum edge")
     elif edges:
         raise refuse(f"{edges[0]} is a datum edge; only a reading of kind edge can use it")
     else:
         wanted = 2 if reading.kind in PAIR_KINDS else 1
-        if len(holes) != wanted:
-            raise refuse(f"kind {reading.kind} needs {'two holes' if wanted == 2 else 'one hole'}, found {len(holes)}")
+        if holes != wanted:
+            raise refuse(f"kind {reading.kind} needs {'two holes' if wanted == 2 else 'one hole'}, found {holes}")
     if not math.isfinite(reading.value):
         raise refuse("the value is not a number")
-    if reading.kind not in ("x", "y", *SEEN_KINDS) and reading.value <= 0.0:
+    if reading.value <= 0.0 and reading.kind not in CORNER_KINDS | SEEN_KINDS:
         raise refuse("a length must be above zero")
     if reading.sigma is not None and not _positive(reading.sigma):
         raise refuse(f"sigma is {net.say(reading.sigma)}; it must be above zero, such as 0.1")

@@ -187,7 +187,7 @@ def ellipse_of(covariance: Array) -> Ellipse:
     Its half axes are the roots of the eigenvalues, as Mohr's circle has them: the mean, plus or minus half of the
     difference turned to where the covariance vanishes. Rounded, for near a circle the angle is noise.
     """
-    (xx, xy), (_, yy) = covariance
+    (xx, xy), (_, yy) = covariance.tolist()
     mean, half = (xx + yy) / 2.0, math.hypot((xx - yy) / 2.0, xy)
     angle = round(0.5 * math.atan2(2.0 * xy, xx - yy), 9) + 0.0 if half > ROUND * mean else 0.0
     if angle <= -UPRIGHT:

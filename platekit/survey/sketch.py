@@ -19,7 +19,7 @@ import numpy as np
 from msgspec import Struct
 
 from platekit.survey.model import Array, Indices, NetModel
-from platekit.survey.net import PAIR_KINDS, SEEN_KINDS, BadReading, Net, Reading
+from platekit.survey.net import PAIR_KINDS, BadReading, Net, Reading
 from platekit.survey.order import ranking
 
 TRIANGLE_LIMIT = 20.0
@@ -54,39 +54,42 @@ class Sketch(Struct, frozen=True, eq=False):
 def sketch_of(net: Net, model: NetModel) -> Sketch:
     """The sketch of a net, mm; `BadReading` when a reading leaves no distance of two holes, or a triangle is none."""
     sizes = _rough_sizes(net, model)
-    place = {name: k for k, name in enumerate(model.names)}
-    size = dict(zip(model.sized, sizes, strict=True))
     n = model.holes
+    counted = np.isfinite(model.sigma)
+    live = counted[model.pair_rows]
+    rows, ends = model.pair_rows[live], model.pair_ends[live]
+    radii = np.append(sizes, 0.0)[model.pair_sizes[live]].sum(axis=1) / 2.0  # the last is a size that is not there
+    distances = model.observed[rows] - 2.0 * model.pair_radii[live] * radii
+    if (distances <= 0.0).any():
+        at = int((distances <= 0.0).argmax())
+        reading = net.readings[rows[at]]
+        raise BadReading(
+            f"reading {net.told(reading)}: not more than the two radii together ({net.say(float(radii[at]))}), "
+            "so there is no distance; check its kind and the diameters",
+            (int(rows[at]),),
+            reading.features,
+            () if reading.line is None else (reading.line,),
+        )
+    # a pair that was read more than once comes more than once: all of its readings are added up
     total, weight = np.zeros((n, n)), np.zeros((n, n))
-    axis_total, axis_count = np.zeros((n, 2)), np.zeros((n, 2))
+    shares = 1.0 / model.sigma[rows] ** 2
+    for first, second in (ends.T, ends.T[::-1]):
+        np.add.at(total, (first, second), shares * distances)
+        np.add.at(weight, (first, second), shares)
+    axis_total, axis_count = np.zeros(2 * n), np.zeros(2 * n)
+    live = counted[model.axis_rows]
+    np.add.at(axis_total, model.axis_columns[live], model.observed[model.axis_rows[live]])
+    np.add.at(axis_count, model.axis_columns[live], 1.0)
     seen = np.full((n, 2), np.nan)
-    for index, reading in enumerate(net.readings):
-        if not math.isfinite(model.sigma[index]):
-            continue
-        if reading.kind in PAIR_KINDS:
-            a, b = (place[name] for name in reading.features)
-            radii = sum(size.get(name, 0.0) for name in reading.features) / 2.0
-            distance = reading.value - 2.0 * _RADII[reading.kind] * radii
-            if distance <= 0.0:
-                raise BadReading(
-                    f"reading {net.told(reading)}: not more than the two radii together ({net.say(radii)}), "
-                    "so there is no distance; check its kind and the diameters",
-                    (index,),
-                    reading.features,
-                    () if reading.line is None else (reading.line,),
-                )
-            w = net.sigma_of(reading) ** -2
-            for i, j in ((a, b), (b, a)):
-                total[i, j] += w * distance
-                weight[i, j] += w
-        elif reading.kind in ("x", "y"):
-            axis_total[place[reading.features[0]], int(reading.kind == "y")] += reading.value
-            axis_count[place[reading.features[0]], int(reading.kind == "y")] += 1.0
-        elif reading.kind in SEEN_KINDS:
-            seen[place[reading.features[0]], int(reading.kind == "up")] = reading.value
+    live = counted[model.seen_rows]
+    seen[model.seen_holes[live], model.seen_up[live]] = model.observed[model.seen_rows[live]]
     with np.errstate(invalid="ignore", divide="ignore"):
         sketch = Sketch(
-            total / weight, np.where(weight > 0.0, weight**-0.5, np.nan), sizes, axis_total / axis_count, seen
+            total / weight,
+            np.where(weight > 0.0, weight**-0.5, np.nan),
+            sizes,
+            (axis_total / axis_count).reshape(n, 2),
+            seen,
         )
     # the longest side less the two others, in sigmas of the three together
     corners, sides = triangles(sketch.distances)
@@ -102,34 +105,33 @@ def sketch_of(net: Net, model: NetModel) -> Sketch:
 def _rough_sizes(net: Net, model: NetModel) -> Array:
     """Diameters, by least squares from those read and, where one is missing, from pairs read both inside and over."""
     column = {name: k for k, name in enumerate(model.sized)}
-    rows: list[Array] = []
-    values: list[float] = []
-
-    def add(names: tuple[str, ...], value: float) -> None:
-        row = np.zeros(len(column))
-        for name in names:
-            row[column[name]] = 1.0
-        rows.append(row)
-        values.append(value)
-
-    readings = [reading for index, reading in enumerate(net.all_readings) if math.isfinite(model.sigma[index])]
-    for reading in readings:
-        if reading.kind == "diameter":
-            add(reading.features, reading.value)
+    counted = np.isfinite(model.sigma)
+    own = model.size_rows[counted[model.size_rows]]
+    diameters = model.size_columns[counted[model.size_rows]] - 2 * model.holes - model.picture
+    read = {model.sized[k] for k in diameters.tolist()}
     # the same pair read inside and over differs by both diameters: half of the sum of the two is what that says
-    read = {reading.features[0] for reading in readings if reading.kind == "diameter"}
     by_pair: dict[frozenset[str], list[Reading]] = {}
-    for reading in readings:
-        if reading.kind in PAIR_KINDS:
+    for index in model.pair_rows[counted[model.pair_rows]].tolist() if len(read) < model.holes else ():
+        reading = net.readings[index]
+        if not read.issuperset(reading.features):
             by_pair.setdefault(frozenset(reading.features), []).append(reading)
-    for same in by_pair.values():
-        for first, second in combinations(same, 2):
-            step = _RADII[first.kind] - _RADII[second.kind]
-            if step and not read.issuperset(first.features):
-                add(first.features, (first.value - second.value) / step)
-    if not rows:
-        return np.zeros(len(column))
-    sizes = np.linalg.lstsq(np.array(rows), np.array(values), rcond=None)[0]
+    both = [
+        (first.features, (first.value - second.value) / step)
+        for same in by_pair.values()
+        for first, second in combinations(same, 2)
+        if (step := _RADII[first.kind] - _RADII[second.kind])
+    ]
+    if not both:  # nothing hangs together: each is the mean of its own readings
+        counts, sums = np.zeros(len(column)), np.zeros(len(column))
+        np.add.at(counts, diameters, 1.0)
+        np.add.at(sums, diameters, model.observed[own])
+        return np.asarray(np.round(sums / np.maximum(counts, 1.0), 9), dtype=float)
+    rows = np.zeros((len(own) + len(both), len(column)))
+    rows[np.arange(len(own)), diameters] = 1.0
+    for k, (names, _) in enumerate(both, start=len(own)):
+        rows[k, [column[name] for name in names]] = 1.0
+    values = np.append(model.observed[own], [value for _, value in both])
+    sizes = np.linalg.lstsq(rows, values, rcond=None)[0]
     return np.asarray(np.round(sizes, 9), dtype=float)  # what rounding leaves differs from processor to processor
 
 
@@ -174,6 +176,8 @@ def _no_triangle(net: Net, model: NetModel, sketch: Sketch, corners: tuple[int, 
 
 def with_shapes(model: NetModel, sketch: Sketch) -> Sketch:
     """The sketch (mm), with the distances added that an even bolt circle or a rectangle leaves no choice about."""
+    if not model.shapes:
+        return sketch
     distances, sigmas = sketch.distances.copy(), sketch.sigmas.copy()
     usual = float(np.nanmedian(sigmas)) if np.isfinite(sigmas).any() else 1.0
     for shape in model.shapes:

@@ -176,7 +176,7 @@ def survey_at(net: Net, found: Arrangement, mirror: Mirror) -> Survey:
     spread = {name: math.sqrt(max(adjusted.cofactor[at + k, at + k], 0.0)) for k, name in enumerate(model.sized)}
     bent = _nonlinear(adjusted)
     located = []
-    for k, feature in enumerate(net.placed):
+    for k, (feature, (x, y)) in enumerate(zip(net.placed, frame.points.tolist(), strict=True)):
         floats = feature.name in floating
         block = covariance[2 * k : 2 * k + 2, 2 * k : 2 * k + 2]
         (xx, xy), (yx, yy) = block.tolist()
@@ -184,8 +184,8 @@ def survey_at(net: Net, found: Arrangement, mirror: Mirror) -> Survey:
             LocatedFeature(
                 name=feature.name,
                 kind=feature.kind,
-                x=float(frame.points[k, 0]),
-                y=float(frame.points[k, 1]),
+                x=x,
+                y=y,
                 covariance=_ENDLESS if floats else ((xx, xy), (yx, yy)),
                 ellipse=Ellipse(math.inf, math.inf, 0.0) if floats else ellipse_of(block),
                 diameter=float(sizes[feature.name]) if feature.name in sizes else None,
@@ -234,23 +234,21 @@ def _nonlinear(adjusted: Adjusted) -> Array:
         angle, major = ellipses[k].angle, ellipses[k].major
         along[2 * k : 2 * k + 2, column] = math.cos(angle) / major, math.sin(angle) / major
     steps = (adjusted.cofactor @ (slope.T @ along)).T
+    misfit = model.whitened((model.observed - model.predict(u + np.vstack([steps, -steps]))).T)
+    dearer = (misfit**2).sum(axis=0).reshape(2, -1) - adjusted.chi_square
     bent = np.zeros(model.holes, dtype=bool)
-    for sign in (1.0, -1.0):
-        misfit = model.whitened((model.observed - model.predict(u + sign * steps)).T)
-        dearer = (misfit**2).sum(axis=0) - adjusted.chi_square
-        bent[held] |= ~((dearer > 0.5) & (dearer < 2.0))
+    bent[held] = ~((dearer > 0.5) & (dearer < 2.0)).all(axis=0)
     return bent
 
 
 def _checked(net: Net, adjusted: Adjusted) -> tuple[Checked, ...]:
     """Each reading held against the rest: its residual, and the smallest blunder in it that would be seen."""
     readings = net.all_readings
-    again = {copy for others in copies(readings).values() for copy in others}
+    again = {copy for others in copies(readings).values() for copy in others} if adjusted.model.repeats else set()
+    figures = (adjusted.residuals.tolist(), adjusted.redundancy.tolist(), adjusted.normalised.tolist())
     found = []
-    for index, reading in enumerate(readings):
-        sigma, residual = net.sigma_of(reading), float(adjusted.residuals[index])
-        share = float(adjusted.redundancy[index])
-        checked = share > CHECKED_SHARE
+    for index, (reading, residual, share, normalised) in enumerate(zip(readings, *figures, strict=True)):
+        sigma, checked = net.sigma_of(reading), share > CHECKED_SHARE
         found.append(
             Checked(
                 index=index,
@@ -259,7 +257,7 @@ def _checked(net: Net, adjusted: Adjusted) -> tuple[Checked, ...]:
                 adjusted=reading.value - residual,
                 residual=residual,
                 redundancy=share,
-                normalised=float(adjusted.normalised[index]) if checked else None,
+                normalised=normalised if checked else None,
                 smallest_blunder=SMALLEST_SEEN * sigma / math.sqrt(share) if checked else math.inf,
                 copied=index in again,
             )

@@ -21,7 +21,7 @@ from itertools import product
 import numpy as np
 from msgspec import Struct
 
-from platekit.survey.model import Array, Indices, NetModel, circle_through
+from platekit.survey.model import Array, Indices, NetModel, circle_through, pair_indices
 from platekit.survey.net import Net
 from platekit.survey.order import foremost, ranking
 from platekit.survey.sketch import Sketch, triangles, with_shapes
@@ -54,6 +54,7 @@ ROBUST_CAP = 10.0
 
 SEED = 20
 """Where the random starts begin: always the same, so that the same readings give the same holes (ours)."""
+_NOWHERE = np.array([math.nan, math.nan])
 _TURNS = 72
 """Directions that are tried all the way round: every 5 degrees (ours)."""
 _REFINED = 12
@@ -158,38 +159,65 @@ class Loci(Struct, frozen=True, eq=False):
         """Sigma of each distance, mm; one of nothing would make a reading outweigh all others, and divide by zero."""
         return np.asarray(np.maximum(self.sigmas, 1e-9 * self.extent), dtype=float)
 
-    def only_place(self) -> tuple[Array, Array] | None:
-        """The one place (mm) that suits all distances, and their misfits there; None where a search has to show it.
+    def only_place(self) -> tuple[tuple[float, float], float, float] | None:
+        """The one place (mm) that suits all distances, its squares in sigmas, its rms misfit (mm); None: search for it.
 
         Squared distances, less their mean, are linear in the place: what is asked for solves two equations. One step on
         the distances themselves mends what squaring does to the weights.
         """
-        centres, radii, sigmas, extent = self.centres, self.radii, self.sigmas, self.extent
-        x, y = (local := centres - (middle := centres.mean(axis=0))).T
-        xx, yy, xy = float(x @ x), float(y @ y), float(x @ y)
+        # Plain figures: of a dozen numbers each, numpy takes longer to begin with a sum than to work it out.
+        count, extent = len(self.radii), self.extent
+        sigmas: list[float] = self.scale.tolist()
+        circles: list[tuple[float, float, float, float]] = [
+            (x, y, radius, sigma)
+            for (x, y), radius, sigma in zip(self.centres.tolist(), self.radii.tolist(), sigmas, strict=True)
+        ]
+        middle_x = sum([x for x, _, _, _ in circles]) / count
+        middle_y = sum([y for _, y, _, _ in circles]) / count
+        xx = yy = xy = px = py = squares = 0.0
+        for x, y, radius, _ in circles:
+            dx, dy = x - middle_x, y - middle_y
+            xx += dx * dx
+            yy += dy * dy
+            xy += dx * dy
+            squares += radius * radius
+            off = (dx * dx + dy * dy - radius * radius) / 2.0
+            px += dx * off
+            py += dy * off
         across = (xx + yy) / 2.0 - math.hypot((xx - yy) / 2.0, xy)  # squares of how far they lie off their best line
-        reach = math.sqrt(float((radii * radii).mean()))
-        if across < PLAIN_SPREAD * len(radii) * reach * (
-            IN_KEEPING_SIGMAS * float(sigmas.max()) + IN_KEEPING_SHARE * extent
-        ):
+        miss = IN_KEEPING_SIGMAS * max(sigmas) + IN_KEEPING_SHARE * extent
+        if across < PLAIN_SPREAD * count * math.sqrt(squares / count) * miss:
             return None
         size = xx * yy - xy * xy
-        off = (x * x + y * y - radii * radii) / 2.0
-        px, py = float(x @ off), float(y @ off)
-        place = np.array([(yy * px - xy * py) / size, (xx * py - xy * px) / size])
-        delta = place - local
-        length = np.sqrt((delta * delta).sum(axis=1))
-        if float(length.min()) < IN_KEEPING_SHARE * extent:
+        if not size > 0.0:
             return None
-        ux, uy = (delta / length[:, None]).T
-        misfit = length - radii
-        weight = sigmas**-2.0
-        a, b, c = float(weight @ (ux * ux)), float(weight @ (uy * uy)), float(weight @ (ux * uy))
-        gx, gy = float((weight * misfit) @ ux), float((weight * misfit) @ uy)
-        place = place - np.array([b * gx - c * gy, a * gy - c * gx]) / (a * b - c * c)
-        delta = place - local
-        misfit = np.sqrt((delta * delta).sum(axis=1)) - radii
-        return None if float(np.abs(misfit / sigmas).max()) > PLAIN_SIGMAS else (middle + place, misfit)
+        there_x, there_y = middle_x + (yy * px - xy * py) / size, middle_y + (xx * py - xy * px) / size
+        a = b = c = gx = gy = 0.0
+        for x, y, radius, sigma in circles:
+            dx, dy = there_x - x, there_y - y
+            length = math.sqrt(dx * dx + dy * dy)
+            if length < IN_KEEPING_SHARE * extent:
+                return None
+            weight, ux, uy = 1.0 / (sigma * sigma), dx / length, dy / length
+            a += weight * ux * ux
+            b += weight * uy * uy
+            c += weight * ux * uy
+            gx += weight * (length - radius) * ux
+            gy += weight * (length - radius) * uy
+        size = a * b - c * c
+        if not size > 0.0:
+            return None
+        there_x -= (b * gx - c * gy) / size
+        there_y -= (a * gy - c * gx) / size
+        cost = squares = 0.0
+        for x, y, radius, sigma in circles:
+            dx, dy = there_x - x, there_y - y
+            misfit = math.sqrt(dx * dx + dy * dy) - radius
+            if abs(misfit) > PLAIN_SIGMAS * sigma:
+                return None
+            cost += (misfit / sigma) ** 2
+            squares += misfit * misfit
+        return (there_x, there_y), cost, math.sqrt(squares / count)
 
     def misfits(self, candidates: Array) -> Array:
         """How far each candidate is off each circle, (candidates, circles), mm."""
@@ -246,7 +274,7 @@ class Loci(Struct, frozen=True, eq=False):
             # two circles meet on their radical line, at equal heights to both sides of the line of centres; where they
             # miss each other, at the foot. Of many pairs the dozen that meet over the largest triangles: those that
             # cross squarely and far apart, whose crossing errors shift the least.
-            first, second = np.triu_indices(len(radii), 1)
+            first, second = pair_indices(len(radii))
             delta = centres[second] - centres[first]
             length = np.maximum(np.hypot(delta[:, 0], delta[:, 1]), 1e-9)
             along = (length**2 + radii[first] ** 2 - radii[second] ** 2) / (2.0 * length)
@@ -271,17 +299,14 @@ class _Branch(Struct, frozen=True, eq=False):
     ) -> list[_Branch]:
         """The branch with one hole more, once for every place that its loci leave open (mm)."""
         # Every distance to a placed hole is a circle on which this one lies.
-        near = np.flatnonzero(placed & np.isfinite(sketch.distances[hole]))
-        centres, radii = self.points[near], sketch.distances[hole, near]
-        sigmas = sketch.sigmas[hole, near]
-        nowhere = np.array([np.nan, np.nan])
-        loci = Loci(centres, radii, sigmas, nowhere, extent)
+        near = (placed & np.isfinite(sketch.distances[hole])).nonzero()[0]
+        centres, radii, sigmas = self.points[near], sketch.distances[hole][near], sketch.sigmas[hole][near]
+        loci = Loci(centres, radii, sigmas, _NOWHERE, extent)
         if len(near) > 2 and not (circles or absolute) and (only := loci.only_place()):
-            place, misfit = only
+            place, more, spread = only
             points = self.points.copy()
             points[hole] = place
-            more, worst = float(((misfit / sigmas) ** 2).sum()), math.sqrt(float((misfit**2).mean()))
-            return [_Branch(points, self.cost + more, max(self.misfit, worst))]
+            return [_Branch(points, self.cost + more, max(self.misfit, spread))]
         # three placed holes of a bolt circle tell where it runs: one locus more, with three times the sigma of a
         # reading
         for members in circles:
@@ -291,7 +316,7 @@ class _Branch(Struct, frozen=True, eq=False):
                 centres, radii = np.vstack([centres, centre]), np.append(radii, radius)
                 sigmas = np.append(sigmas, 3.0 * (np.nanmedian(sketch.sigmas)))
         # In the corner's frame x and y readings are lines on which it lies; elsewhere nothing is known of them.
-        fixed = sketch.corner[hole] if absolute else nowhere
+        fixed = sketch.corner[hole] if absolute else _NOWHERE
         loci = Loci(centres, radii, sigmas, fixed, extent)
         candidates = loci.meetings()
         if not len(candidates):
@@ -300,16 +325,16 @@ class _Branch(Struct, frozen=True, eq=False):
         candidates = loci.refined(candidates[best])
         misfits = loci.misfits(candidates)
         cost = loci.cost(candidates)
-        spread = np.sqrt((misfits**2).mean(axis=1)) if len(radii) else np.zeros(len(candidates))
+        spreads = np.sqrt((misfits**2).mean(axis=1)) if len(radii) else np.zeros(len(candidates))
         # the best place, and every other that keeps to the readings and lies clear of those taken: mostly the two sides
         order = np.array(ranking(cost.tolist()), dtype=np.intp)
-        order = order[(spread[order] <= _in_keeping(sketch, hole)) | (order == order[0])]
+        order = order[(spreads[order] <= _in_keeping(sketch, hole)) | (order == order[0])]
         chosen: list[_Branch] = []
         while len(order):
             k = order[0]
             points = self.points.copy()
             points[hole] = candidates[k]
-            chosen.append(_Branch(points, self.cost + float(cost[k]), max(self.misfit, float(spread[k]))))
+            chosen.append(_Branch(points, self.cost + float(cost[k]), max(self.misfit, float(spreads[k]))))
             away = np.hypot(*(candidates[order] - candidates[k]).T)
             order = order[away > IN_KEEPING_SHARE * extent]
         return chosen
@@ -325,10 +350,11 @@ def _grow(model: NetModel, sketch: Sketch, seed: Array, *, absolute: bool) -> li
     placed = np.isfinite(seed[:, 0])
     circles = [shape.members for shape in model.shapes if shape.kind == "circle"]
     known, extent = np.isfinite(sketch.distances), sketch.extent
-    while not placed.all():
-        count = known[:, placed].sum(axis=1)
-        if absolute:
-            count = count + np.isfinite(sketch.corner).sum(axis=1)
+    loci = known[:, placed].sum(axis=1)
+    if absolute:
+        loci += np.isfinite(sketch.corner).sum(axis=1)
+    for _ in range(int((~placed).sum())):
+        count = loci.copy()
         for members in circles:
             count[members] += int(placed[members].sum() >= 3)
         count[placed] = -1
@@ -344,6 +370,7 @@ def _grow(model: NetModel, sketch: Sketch, seed: Array, *, absolute: bool) -> li
             beam = BEAM if len(sketch.distances) <= LARGE else BEAM_LARGE
             branches = [branch for k, branch in enumerate(ordered) if k == 0 or branch.misfit <= limit][:beam]
         placed[hole] = True
+        loci += known[:, hole]
     return [branch.points for branch in branches]
 
 
