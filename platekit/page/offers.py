@@ -59,7 +59,9 @@ def figures_of(name: str, unit: Unit) -> str:
     """What tells one part from the tables from the next, in a line: what a rule laid on it shows."""
     part = tables.mount(name)
     said: list[str] = []
-    through = part.screw or (None if part.hole is None else f"{show_length(part.hole, unit)} holes")
+    # a face with threads and one with holes of the same frame differ by a letter and a figure in their names only
+    through = f"{part.screw} threads" if part.screw else None
+    through = through or (None if part.hole is None else f"{show_length(part.hole, unit)} holes")
     if part.bolt_circle is not None:
         said.append(f"{part.holes} on a {show_length(part.bolt_circle, unit)} circle")
     elif part.width is not None and part.height is not None:

@@ -198,7 +198,7 @@ def test_a_pump_before_the_old_face_is_screwed_into_the_plate(tmp_path: Path, se
 
 def test_each_frame_is_told_from_the_next_and_stands_where_it_belongs(tmp_path: Path) -> None:
     for fixed, name, about in [
-        ("face", "IEC 80 B14", "4 on a 100 mm circle, M6, pilot 80 mm"),
+        ("face", "IEC 80 B14", "4 on a 100 mm circle, M6 threads, pilot 80 mm"),
         ("feet", "IEC 80", "4 holes 125 mm x 100 mm"),
         ("flange", "SAE A 2-bolt", "pilot 82.55 mm"),
     ]:
