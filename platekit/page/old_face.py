@@ -9,6 +9,7 @@ A place that is sketched never gets onto the plate.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from itertools import count
 from typing import Any, Final, get_args
@@ -49,6 +50,10 @@ ENOUGH_TO_COMPARE: Final = 3
 """Readings from which one is held against the sketch (ours): the others say how large it was drawn."""
 CLASH: Final = 4.0
 """Sigmas by which two readings of one pair must differ to be asked about (ours: once in some ten thousand pairs)."""
+RULE: Final = 64
+"""Parts of an inch on the finest rule and dial that say fractions (common practice)."""
+NEAR_A_FRACTION: Final = 0.0015
+"""Inches by which a fraction may differ from what is told as one (ours: a tenth of a part and rounding)."""
 _RADII: Final = {"inside": -1.0, "over": 1.0, "centres": 0.0}
 """By how many of both radii a reading is more than the distance between centres."""
 PUT: Final = ("hole", "stud", "bore", "shaft", "edge")
@@ -85,7 +90,7 @@ def _face(now: Now, one: Surveyed) -> Figures:
     boxes = reading_boxes(now, one.mount)
     told = tidied(pattern_figures(one))
     if suspect is not None:
-        told = told | {"suspect": tidied(suspect)}
+        told = told | {"suspect": _as_typed(tidied(suspect), now, one.mount)}
     if len(pattern.holes) < 2:
         # the survey has no question about one hole, but a plate is never held by one
         told = told | {"state": "sketched"}
@@ -113,6 +118,27 @@ def _face(now: Now, one: Surveyed) -> Figures:
         "kinds": list(PUT),
         "looking_at": now.spec.model.mounts[one.mount].looking_at,
         "no_pictures": missing(),
+    }
+
+
+def _as_typed(suspect: Any, now: Now, mount: str) -> Any:
+    """What is told of a slip, in fractions of an inch where readings were typed so, as far as these are as near."""
+    assert now.spec is not None
+    readings = now.spec.top.data["mounts"][mount]["pattern"]["measured"].get("readings") or []
+    if not any(isinstance(one, list) and one and isinstance(one[-1], str) and "/" in one[-1] for one in readings):
+        return suspect
+
+    def fraction(found: re.Match[str]) -> str:
+        parts = round(float(found[1]) * RULE)
+        whole, over = divmod(parts, RULE)
+        if not over or abs(parts / RULE - float(found[1])) > NEAR_A_FRACTION:
+            return found[0]
+        shared = math.gcd(over, RULE)
+        return f"{whole or ''} {over // shared}/{RULE // shared} in".lstrip()
+
+    return {
+        key: re.sub(r"(\d+\.\d+) in\b", fraction, value) if isinstance(value, str) else value
+        for key, value in suspect.items()
     }
 
 

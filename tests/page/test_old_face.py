@@ -328,3 +328,17 @@ def test_a_shaft_whose_end_nobody_told_is_found_and_filled_in(act: Act, desk: De
     filled = done(desk, {"act": "fill in", "state": answer["state"], "edits": finding["asks"], "boxes": typed})
     assert not untold(filled)
     assert "shaft: {at: [121.5, -80], height: -150, along: 0 deg, stretch: [-190, 0]" in desk.now().text
+
+
+def test_a_slip_is_told_in_fractions_where_these_are_typed(act: Act, desk: Desk) -> None:
+    desk.path.write_text(EMPTY.replace("units: mm", "units: in").replace("thickness: 10", "thickness: 0.375"), "utf-8")
+    for x, y in ((-100, 80), (100, -80)):
+        act("put", kind="hole", at=[x, y])
+    for name in "AB":
+        act("read", **{"from": name, "to": name, "how": "diameter", "typed": "17/32"})
+    act("read", **{"from": "A", "to": "B", "how": "inside", "typed": "11 33/64"})
+    answer = act("read", **{"from": "A", "to": "B", "how": "over", "typed": "8 31/64"})
+    said = face(answer)["suspect"]["why"]
+    # 11 33/64 between the near sides is 12 37/64 over the far sides of two holes of 17/32
+    for words in ("11 33/64 in", "12 37/64 in"):
+        assert words in said

@@ -551,14 +551,16 @@ function slipWords({ told, show, unit, ways, page, mount }) {
   const slip = told.suspect;
   const { features, kind, value_mm } = slip.reading;
   const sure = slip.sure ? "does not go with the others" : "may be wrong";
-  const place = make("div", { class: "slip" }, make("p", {}, make("b", {}, "Slip? "), `${SAID[kind](...features)}: ${show(value_mm)} ${unit} ${sure}: ${slip.why}.`));
+  // a fraction is told as it was typed
+  const [field, typed] = again(told, slip.reading) ?? [];
+  const reads = typed?.includes("/") ? typed : `${show(value_mm)} ${unit}`;
+  const place = make("div", { class: "slip" }, make("p", {}, make("b", {}, "Slip? "), `${SAID[kind](...features)}: ${reads} ${sure}: ${slip.why}.`));
   for (const story of slip.stories.slice(0, 4)) place.append(make("p", {}, story));
   if (slip.rivals.length) {
     const others = slip.rivals.map((one) => `${one.features.join(" to ")}, ${one.kind}`).join("; ");
     place.append(make("p", {}, `It could also be ${others}: taking one of them again${SEEN.includes(kind) ? ", or looking at the hole in the picture," : ""} shows which.`));
   }
   const likely = slip.likely_mm;
-  const field = again(told, slip.reading)?.[0];
   if (field && !SEEN.includes(kind) && likely !== null && likely !== undefined && Math.abs(likely - value_mm) > 1e-6) {
     const says = show(likely);
     place.append(make("button", { type: "button", onclick: (event) => {
