@@ -415,8 +415,11 @@ SELDOM = st.sampled_from([False, False, False, False, False, True])
 
 
 @st.composite
-def plates(draw: DrawFn, figures: Figures = USUAL, moves: bool | None = None) -> Data:
-    """A whole spec as data. `moves` False leaves travel out, True gives every mount some."""
+def plates(draw: DrawFn, figures: Figures = USUAL, moves: bool | None = None, edged: bool = True) -> Data:
+    """A whole spec as data. `moves` False leaves travel out, True gives every mount some.
+
+    `edged` lets it have tabs, feet and a bent edge now and then; those often do not suit the rest that is drawn.
+    """
     plate: Data = {
         "material": draw(st.sampled_from(["mild steel", "6082-T6"]) | st.sampled_from(materials())),
         "thickness": draw(lengths(figures.thickness)),
@@ -426,11 +429,11 @@ def plates(draw: DrawFn, figures: Figures = USUAL, moves: bool | None = None) ->
     cutouts = {name: draw(shapes(figures)) for name in CUTOUT_NAMES[: draw(st.integers(0, 2))]}
     if cutouts:
         plate["cutouts"] = cutouts
-    if draw(SELDOM):
+    if edged and draw(SELDOM):
         plate["tabs"] = {name: draw(tabs(figures)) for name in TAB_NAMES[: draw(st.integers(1, 2))]}
-    if draw(SELDOM):
+    if edged and draw(SELDOM):
         plate["feet"] = draw(feet(figures))
-    if draw(SELDOM):
+    if edged and draw(SELDOM):
         plate["flange"] = draw(flanges(figures))
     placed: Data = {}
     for name in NAMES[: draw(st.sampled_from([1, 1, 1, 2, 2, 3]))]:
