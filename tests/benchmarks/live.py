@@ -9,7 +9,6 @@ so the figures are what a hand sees, and not the time of one request.
 from __future__ import annotations
 
 import gc
-import importlib.util
 import shutil
 import sys
 import tempfile
@@ -18,13 +17,13 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import platekit
 from platekit.__main__ import SELDOM
 from platekit.page.server import Page, serve
 from platekit.page.start import JobFolder
+from tests.browser import browser, conftest
 
 ROOT = Path(platekit.__file__).parents[1]
 CASES = (("dough-mixer", "cable", 50.0), ("apple-mill", "motor", 100.0), ("winnowing-fan", "motor turn", 100.0))
@@ -51,17 +50,6 @@ WATCH = """(() => {
     }));
   }).observe(document.querySelector("#front svg g"), { childList: true, subtree: true, attributes: true });
 })()"""
-
-
-def _module(name: str) -> ModuleType:
-    """A module of tests/browser, which is no package: it is collected only where there is a browser."""
-    place = ROOT / "tests" / "browser" / f"{name}.py"
-    found = importlib.util.spec_from_file_location(f"live_{name}", place)
-    assert found is not None
-    assert found.loader is not None
-    module = importlib.util.module_from_spec(found)
-    found.loader.exec_module(module)
-    return module
 
 
 @contextmanager
@@ -117,8 +105,7 @@ def main() -> int:
     """Prints the lag of each case; ends with 1 where one is over."""
     gc.set_threshold(*SELDOM)  # as the command does
     over = False
-    home = _module("conftest")
-    with home.browser() as port, _module("browser").Tab(port) as tab:
+    with conftest.browser() as port, browser.Tab(port) as tab:
         tab.size(1400, 1000)
         for example, handle, bound in CASES:
             runs = [lags(tab, example, handle) for _ in range(RUNS)]

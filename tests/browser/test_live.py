@@ -3,34 +3,23 @@
 from __future__ import annotations
 
 import difflib
-import importlib.util
 import json
 import shutil
 import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import pytest
 
 from platekit.page.server import Page
 from platekit.page.start import JobFolder
+from tests.browser import browser
 
 SPECS = Path(__file__).parents[2] / "specs"
 PATIENCE = 60.0
 """Longest wait for something on the page, s: machines that test may be slow."""
-
-
-def _neighbour(name: str) -> ModuleType:
-    """A module of this folder, which is no package."""
-    found = importlib.util.spec_from_file_location(f"live_{name}", Path(__file__).with_name(f"{name}.py"))
-    assert found is not None
-    assert found.loader is not None
-    module = importlib.util.module_from_spec(found)
-    found.loader.exec_module(module)
-    return module
 
 
 class Bench:
@@ -111,7 +100,7 @@ def bench(debug_port: int, tmp_path_factory: pytest.TempPathFactory) -> Iterator
     page = Page(JobFolder(folder, folder / "output"))
     running = threading.Thread(target=page.serve_forever, kwargs={"poll_interval": 0.05})
     running.start()
-    with _neighbour("browser").Tab(debug_port) as tab:
+    with browser.Tab(debug_port) as tab:
         tab.size(1400, 1000)
         yield Bench(tab, page, folder)
         assert tab.errors == []

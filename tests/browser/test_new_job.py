@@ -2,31 +2,18 @@
 
 from __future__ import annotations
 
-import importlib.util
 import json
 import threading
 from collections.abc import Iterator
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import pytest
 
 from platekit.page.server import Page
 from platekit.page.start import JobFolder
-
-
-def _neighbour(name: str) -> ModuleType:
-    """A module of this folder, which is no package."""
-    found = importlib.util.spec_from_file_location(f"new_{name}", Path(__file__).with_name(f"{name}.py"))
-    assert found is not None
-    assert found.loader is not None
-    module = importlib.util.module_from_spec(found)
-    found.loader.exec_module(module)
-    return module
-
-
-live = _neighbour("test_live")
+from tests.browser import browser
+from tests.browser import test_live as live
 
 
 @pytest.fixture
@@ -34,7 +21,7 @@ def bench(debug_port: int, tmp_path: Path) -> Iterator[Any]:
     page = Page(JobFolder(tmp_path, tmp_path / "output"))
     running = threading.Thread(target=page.serve_forever, kwargs={"poll_interval": 0.05})
     running.start()
-    with live._neighbour("browser").Tab(debug_port) as tab:
+    with browser.Tab(debug_port) as tab:
         tab.size(800, 1000)
         bench = live.Bench(tab, page, tmp_path)
         tab.open(page.address)

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import importlib.util
 import json
 import threading
 import time
 from collections.abc import Iterator
-from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import pytest
 
 from platekit.page.server import Page
 from platekit.page.start import JobFolder
+from tests.browser import browser
+from tests.browser import test_live as live
 
 EMPTY = """\
 platekit: 1
@@ -31,19 +30,6 @@ mounts:
         sigma: 0.1
     screws: {size: M10, into: nut, flange: 14}
 """
-
-
-def _neighbour(name: str) -> ModuleType:
-    """A module of this folder, which is no package."""
-    found = importlib.util.spec_from_file_location(f"face_{name}", Path(__file__).with_name(f"{name}.py"))
-    assert found is not None
-    assert found.loader is not None
-    module = importlib.util.module_from_spec(found)
-    found.loader.exec_module(module)
-    return module
-
-
-live = _neighbour("test_live")
 
 
 class Face:
@@ -108,7 +94,7 @@ def face(debug_port: int, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
     running.start()
     # a job to be shown at the start
     (folder / "grater.yaml").write_text(EMPTY, "utf-8")
-    with live._neighbour("browser").Tab(debug_port) as tab:
+    with browser.Tab(debug_port) as tab:
         tab.size(1400, 1000)
         yield Face(live.Bench(tab, page, folder))
         assert tab.errors == []

@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import base64
-import importlib.util
 import json
 from collections.abc import Iterator
-from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import pypdfium2
@@ -19,6 +16,7 @@ from platekit.export.reports.page import report
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import loads
+from tests.browser import browser
 
 FULLER = """
 platekit: 1
@@ -68,16 +66,6 @@ EXTRA = (
 )
 
 
-def _neighbour(name: str) -> ModuleType:
-    """A module of this folder, which is no package."""
-    found = importlib.util.spec_from_file_location(f"page_{name}", Path(__file__).with_name(f"{name}.py"))
-    assert found is not None
-    assert found.loader is not None
-    module = importlib.util.module_from_spec(found)
-    found.loader.exec_module(module)
-    return module
-
-
 @pytest.fixture(scope="module")
 def fuller() -> Layout:
     return lay_out(loads(FULLER, "wool-fuller"))
@@ -92,7 +80,7 @@ def address(fuller: Layout, tmp_path_factory: pytest.TempPathFactory) -> str:
 
 @pytest.fixture(scope="module")
 def tab(debug_port: int) -> Iterator[Any]:
-    with _neighbour("browser").Tab(debug_port) as opened:
+    with browser.Tab(debug_port) as opened:
         yield opened
 
 

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import importlib.util
 import math
 import re
 import threading
 from collections.abc import Iterator
 from itertools import combinations
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import numpy as np
@@ -18,6 +16,8 @@ from PIL import Image
 
 from platekit.page.server import Page
 from platekit.page.start import JobFolder
+from tests.browser import browser
+from tests.browser import test_live as live
 from tests.scan.made import casting, flatbed, scene
 
 HOLES = {
@@ -53,19 +53,6 @@ mounts:
 """
 
 
-def _neighbour(name: str) -> ModuleType:
-    """A module of this folder, which is no package."""
-    found = importlib.util.spec_from_file_location(f"seen_{name}", Path(__file__).with_name(f"{name}.py"))
-    assert found is not None
-    assert found.loader is not None
-    module = importlib.util.module_from_spec(found)
-    found.loader.exec_module(module)
-    return module
-
-
-live = _neighbour("test_live")
-
-
 @pytest.fixture(scope="module")
 def bench(debug_port: int, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     folder = tmp_path_factory.mktemp("press")
@@ -79,7 +66,7 @@ def bench(debug_port: int, tmp_path_factory: pytest.TempPathFactory) -> Iterator
     page = Page(JobFolder(folder, folder / "output"))
     running = threading.Thread(target=page.serve_forever, kwargs={"poll_interval": 0.05})
     running.start()
-    with live._neighbour("browser").Tab(debug_port) as tab:
+    with browser.Tab(debug_port) as tab:
         tab.size(1400, 1000)
         yield live.Bench(tab, page, folder)
         assert tab.errors == []
