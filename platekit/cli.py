@@ -7,11 +7,8 @@ import warnings
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from enum import IntEnum
-from functools import partial
-from importlib import import_module
 from io import TextIOWrapper
 from pathlib import Path
-from types import ModuleType
 from typing import TYPE_CHECKING, Annotated, Any, Final, NoReturn, TextIO, cast, get_args
 
 import typer
@@ -652,7 +649,7 @@ def show_json(value: object) -> None:
 
 def main() -> None:
     """Runs a command; whatever goes wrong ends in a sentence and an exit code, never in a trace."""
-    look_for_no_plugins()
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "true")  # there are none, and looking for them takes a while
     # our matrices are small: threads that wait for each other on them take several times the work, and bring nothing
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     if not sys.warnoptions:
@@ -691,28 +688,6 @@ def main() -> None:
         sys.exit(Exit.UNUSABLE)
     except Exception as error:  # a mistake of ours: the trace goes to a file, the user gets a sentence
         ended(own_mistake(error), (), Exit.BUG)
-
-
-def look_for_no_plugins() -> None:
-    """Tells pydantic that it has no plugins: there are none, and looking for them takes a while."""
-    if os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "true") != "true":
-        return
-    # Even so its module that looks for them is imported, and with it what reads the facts of installed packages, mail
-    # and sockets: a thirtieth of a check. One that knows of none stands there instead; what else is asked of it is
-    # answered by the real one.
-    name = "pydantic.plugin._loader"
-    if name not in sys.modules:
-        instead = ModuleType(name)
-        instead.__dict__.update(get_plugins=tuple, __getattr__=partial(of_the_real_one, name))
-        sys.modules[name] = instead
-
-
-def of_the_real_one(name: str, wanted: str) -> Any:
-    """What a module has that another stands in for; that one goes."""
-    if wanted.startswith("__"):
-        raise AttributeError(wanted)
-    del sys.modules[name]
-    return getattr(import_module(name), wanted)
 
 
 def only_the_command_named(words: list[str]) -> None:

@@ -14,33 +14,6 @@ from platekit import cli
 ROOT = Path(platekit.__file__).parents[1]
 
 
-def said(code: str) -> str:
-    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
-    return done.stdout.strip().splitlines()[-1]
-
-
-def test_a_check_reads_no_facts_of_installed_packages() -> None:
-    code = (
-        "import sys\n"
-        "sys.argv = ['platekit', 'check', 'specs/dough-mixer.yaml']\n"
-        "from platekit.cli import main\n"
-        "try:\n    main()\nexcept SystemExit:\n    pass\n"
-        "print([m for m in ('importlib.metadata', 'email', 'socket') if m in sys.modules])"
-    )
-    assert said(code) == "[]"
-
-
-def test_what_stands_in_for_the_search_for_plugins_hands_on_to_the_real_one() -> None:
-    code = (
-        "from platekit.cli import look_for_no_plugins\n"
-        "look_for_no_plugins()\n"
-        "from pydantic.plugin import _loader\n"
-        "assert _loader.get_plugins() == ()\n"
-        "print(_loader.PYDANTIC_ENTRY_POINT_GROUP, hasattr(_loader, 'nothing_of_the_kind'))"
-    )
-    assert said(code) == "pydantic False"
-
-
 def test_only_the_command_that_is_named_is_put_together(monkeypatch: pytest.MonkeyPatch) -> None:
     every = list(cli.app.registered_commands)
     for words, left in ((["check", "make"], 1), (["chekc"], len(every)), (["--help"], len(every)), ([], len(every))):
