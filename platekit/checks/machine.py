@@ -29,7 +29,7 @@ TELLING: tuple[CutQuantity, ...] = (
 
 
 BY_COUPON: tuple[CutQuantity, ...] = ("kerf", "taper", "hole_error", "scatter", "speed", "pierce")
-"""Figures that the readings of a coupon give; no coupon tells the others."""
+"""Figures that the readings of a test piece give; none tells the others."""
 
 
 def machine_gaps(layout: Layout) -> Iterator[Finding]:
@@ -46,7 +46,7 @@ def machine_gaps(layout: Layout) -> Iterator[Finding]:
         by_hand = [quantity for quantity in gaps if quantity not in BY_COUPON]
         ways = []
         if by_coupon:
-            ways.append(f"cut a coupon, measure it, and let platekit coupon fill in {', '.join(by_coupon)}")
+            ways.append(f"cut a test piece, measure it, and let platekit coupon fill in {', '.join(by_coupon)}")
         if by_hand:
             ways.append(f"write {', '.join(by_hand)} into its rows by hand, from what came out usable so far")
         yield Finding(
@@ -71,7 +71,7 @@ def machine_gaps(layout: Layout) -> Iterator[Finding]:
             at=None,
             found=reading.nearest,
             needed=layout.thickness,
-            advice=Advice(f"cut a coupon of {say(layout, layout.thickness)} and add its row"),
+            advice=Advice(f"cut a test piece of {say(layout, layout.thickness)} (platekit coupon) and add its row"),
         )
 
 

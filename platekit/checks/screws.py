@@ -69,7 +69,7 @@ def _on_studs(layout: Layout, stack: ScrewStack) -> Iterator[Finding]:
     if short <= SAME_LENGTH:
         return
     message = (
-        f"the {stack.size} studs stand {say(layout, stands)} out of the part; {say(layout, stack.grip)} is clamped and "
+        f"the {stack.size} studs stand {say(layout, stands)} out of the part; {_clamped(layout, stack)} is clamped and "
         f"{say(layout, stack.needed)} (nut and two threads) must stand past it, {say(layout, wanted)} in all"
     )
     ideas = []
@@ -87,6 +87,36 @@ def _on_studs(layout: Layout, stack: ScrewStack) -> Iterator[Finding]:
         ideas.append(Advice(said, (Remedy("plate.thickness", f"{thinner:.6g} mm"),)))
     ideas.append(Advice("turn the studs out and put screws in their place (into: part), or have longer studs set"))
     yield _finding(layout, stack, "stop", message, (stands, wanted), *ideas)
+
+
+def _clamped(layout: Layout, stack: ScrewStack) -> str:
+    """How much is clamped in words, with what of it are washers (mm)."""
+    thick = stack.washers * (tables.screw(stack.size).washer_thickness or 0.0)
+    if not thick:
+        return say(layout, stack.grip)
+    which = "a washer" if stack.washers == 1 else f"{stack.washers} washers"
+    return f"{say(layout, stack.grip)}, {say(layout, thick)} of it {which},"
+
+
+def _with_washers(layout: Layout, stack: ScrewStack) -> Advice:
+    """Advice to add washers; where a length that is given is too short then, a stock length comes along (mm).
+
+    Without a stock length that would do, the screw stays as it is: whether it still reaches is for whoever tries it.
+    """
+    put = Remedy(f"{stack.field}.washer", True)
+    thick = tables.screw(stack.size).washer_thickness or 0.0
+    grip = stack.grip + thick * (2 if stack.into == "nut" and stack.head != "countersunk" else 1)
+    if not stack.given or stack.length is None or stack.into == "stud":
+        return Advice("add washers (washer: true)", (put,))
+    deepest = math.inf if stack.available is None or stack.open_thread else stack.available
+    if stack.length - grip >= stack.needed - SAME_LENGTH:
+        return Advice("add washers (washer: true)", (put,))
+    fitting = (one for one in stack.stock_lengths if stack.needed - SAME_LENGTH <= one - grip <= deepest + SAME_LENGTH)
+    length = next(fitting, None)
+    if length is None:
+        return Advice("add washers (washer: true)", (put,))
+    said = f"add washers (washer: true) and take a screw {say(layout, length)} long, as they are clamped too"
+    return Advice(said, (put, Remedy(f"{stack.field}.length", f"{length:.6g} mm")))
 
 
 def _reach(layout: Layout, stack: ScrewStack) -> Iterator[Finding]:
@@ -137,7 +167,7 @@ def _reach(layout: Layout, stack: ScrewStack) -> Iterator[Finding]:
         if available is not None and stack.into == "part" and not stack.open_thread:
             window = f"{say(layout, needed)} to {say(layout, available)}"
         message = (
-            f"no stock length of {stack.size} fits: {say(layout, stack.grip)} is clamped and {window} must be "
+            f"no stock length of {stack.size} fits: {_clamped(layout, stack)} is clamped and {window} must be "
             "in the thread"
         )
         yield _finding(layout, stack, "stop", message, (0.0, needed), *cut, *known)
@@ -194,16 +224,12 @@ def washer(layout: Layout) -> Iterator[Finding]:
         ideas = list(smaller_holes(layout, mount, bearing - 2 * BEARING_OVERLAP))
         wide = tables.screw(stack.size).washer_outer
         if not stack.washer_outer and wide is not None:
-            washers = Remedy(f"{stack.field}.washer", True)
+            washers = _with_washers(layout, stack)
             both = (
-                replace(one, remedies=(*one.remedies, washers))
+                Advice(f"{one.text}, and {washers.text}", (*one.remedies, *washers.remedies))
                 for one in smaller_holes(layout, mount, wide - 2 * BEARING_OVERLAP)
             )
-            ideas = [
-                Advice("add washers (washer: true)", (washers,)),
-                *ideas,
-                *(replace(one, text=f"{one.text}, and add washers (washer: true)") for one in both),
-            ]
+            ideas = [washers, *ideas, *both]
         ideas.append(Advice("use a thick bridging washer or a smaller hole"))
         yield Finding(
             rule="washer",

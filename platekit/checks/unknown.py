@@ -65,7 +65,9 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
             "against what must pass",
             features=tuple(opening.name for opening in openings),
             at=first.center,
-            advice=Advice("have it drilled or milled, or give your own machine's scatter (platekit coupon)"),
+            advice=Advice(
+                "have it drilled or milled, or give your own machine's scatter (a test piece tells it: platekit coupon)"
+            ),
         )
     machine = layout.spec.machine
     if machine is not None and machine.bed is None:

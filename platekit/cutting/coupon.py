@@ -72,7 +72,9 @@ def coupon_for(process: str, thickness: float) -> Coupon:
     """
     rules = process_rules(process)
     if not process_traits(process).table:
-        raise SurveyError(f"a {process} press follows no drawing, so there is no coupon for it; name another process")
+        raise SurveyError(
+            f"a {process} press follows no drawing, so there is no test piece for it; name another process"
+        )
     kerf = rules["kerf"].value(thickness, 0.0)
     # no smaller than a caliper's jaws go in, whatever the process holds
     smallest = max(rules["smallest_hole"].value(thickness, kerf), LEAST_HOLE)

@@ -7,6 +7,8 @@ from collections.abc import Iterable, Sequence
 
 from platekit.checks.finding import Finding
 
+SAYS_ITS_RULE = {"not-checked": "not checked: "}
+"""Rules whose sentences say their own name, and how: it is left out behind the name."""
 MOST_NAMED = 12
 """Most other places that a sentence names (ours: more would not be read)."""
 
@@ -36,6 +38,14 @@ def count_words(findings: Sequence[Finding], what: str) -> str:
 def _family(text: str) -> str:
     """A name or sentence but for its figures."""
     return re.sub(r"\d+(?:\.\d+)?", "#", text)
+
+
+def led(finding: Finding) -> str:
+    """Rule and sentence of a finding, as they stand behind each other: what the rule's name says is not said again.
+
+    `not-checked: motor: whether its fan gets air, because no body says where it ends`
+    """
+    return f"{finding.rule}: {finding.message.replace(SAYS_ITS_RULE.get(finding.rule, chr(0)), '', 1)}"
 
 
 def own(finding: Finding, first: Finding) -> list[str]:

@@ -1,4 +1,4 @@
-"""The coupon's files: a drawing for the table, a form for the bench, and the readings to be typed."""
+"""The files of a test piece: a drawing for the table, a form for the bench, and the readings to be typed."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ ANGLE_DIGITS: Final = 2
 
 def coupon_dxf(coupon: Coupon) -> bytes:
     """The drawing as DXF: net shapes in mm, openings before the outside; the same coupon gives the same bytes."""
-    told = {"TITLE": f"coupon, {coupon.process}, {coupon.thickness:g} mm"}
+    told = {"TITLE": f"test piece, {coupon.process}, {coupon.thickness:g} mm"}
     inside = {"layer": "CUT-INSIDE"}
     with fixed_metadata():
         document = new_document("R2000", "mm", LAYERS, told)
@@ -63,11 +63,11 @@ def _tidied(point: Point) -> Point:
 
 def coupon_form(coupon: Coupon) -> bytes:
     """The form as PDF: a sketch, and boxes to write the readings in."""
-    pen = Pen(f"Coupon, {coupon.process}, {coupon.thickness:g} mm", "to be measured and typed in")
+    pen = Pen(f"Test piece, {coupon.process}, {coupon.thickness:g} mm", "to be measured and typed in")
     width, height = PAPER
     pen.page(width, height)
     y = height - MARGIN - 5.0
-    pen.text((MARGIN, y), f"Coupon: {coupon.process}, {show_length(coupon.thickness, 'mm')}", 15, "bold")
+    pen.text((MARGIN, y), f"Test piece: {coupon.process}, {show_length(coupon.thickness, 'mm')}", 15, "bold")
     for line in wrapped(
         "Cut it from the sheet that the plate will come from, with the settings of every day. Write down which kerf "
         "the controller allows for, 0 if it runs along the line. Grind off the dross, let it cool, and measure "
@@ -153,7 +153,7 @@ def readings_text(coupon: Coupon) -> str:
     slot = f"[{coupon.slot.length + coupon.slot.width:g}, {coupon.slot.width:g}]"
     return "\n".join(
         [
-            "# Readings of a coupon. Put a figure for every _: [at the face that was cut from, at the other face].",
+            "# Readings of a test piece. Put a figure for every _: [at the face that was cut from, at the other face].",
             "platekit_coupon: 1",
             f"process: {coupon.process}",
             "units: mm",

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from platekit.checks.finding import Verdict
 from platekit.drawing.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
-from platekit.drawing.like_findings import count_words, grouped, same_at
+from platekit.drawing.like_findings import count_words, grouped, led, same_at
 from platekit.errors import Problem
 from platekit.export.data.rounded import tidied
 from platekit.page.boxes import asked_for, sheet
@@ -113,6 +113,7 @@ def findings_told(verdict: Verdict, top: Node | None = None) -> list[Answer]:
                     "rule": finding.rule,
                     "level": finding.level,
                     "message": finding.message,
+                    "led": led(finding),
                     "advice": finding.advice.text,
                     "tried": finding.advice.tried,
                     "edits": [[remedy.field, remedy.value] for remedy in finding.advice.remedies],

@@ -26,7 +26,7 @@ from platekit.jobs.schema import schema_text
 from platekit.layout import lay_out
 from platekit.page.boxes import value_of
 from platekit.page.desk import with_edits
-from platekit.page.offers import figures_of
+from platekit.page.offers import drawn_as, figures_of
 from platekit.placed import Layout, PlacedBelt
 from platekit.spec import loads
 from platekit.spec.editing import Value, has_value, with_value, without_value, written
@@ -238,12 +238,19 @@ def _frame_asked(fixed: str, unit: Unit) -> Question:
         ("feet", False): "IEC 80",
     }
     asks, about = "Which size of frame is it?", "It stands on the motor's rating plate; type a part of it and choose."
+    if fixed == "face":
+        about += (
+            " Behind an IEC frame's figure stands how it is fixed: B5 (or V1) is a wide flange that screws go through, "
+            "B14 (or V18) a small face with threads in it. NEMA faces (C) have threads."
+        )
+    if fixed == "feet":
+        about += " On an IEC motor B3 says that it stands on feet; the frame alone, such as 80 or 90L, is enough."
     if fixed == "flange":
         asks, about = "Which flange has it?", "Type a part of its name, or what you measure: 82 for a pilot of 82 mm."
     names = sorted(_frames(fixed), key=lambda name: (name.startswith("NEMA") != inch, name.startswith(("FF", "FT"))))
     return _asks("motor", asks, about, names=names, usual=usual.get((fixed, inch), "SAE A 2-bolt")) | {
         "figures": {name: figures_of(name, unit) for name in names},
-        "picture": fixed,
+        "pictures": {name: "flange" if fixed == "flange" else drawn_as(name) for name in names},
     }
 
 

@@ -49,9 +49,35 @@ def offers(field: str, typed: str, layout: Layout | None) -> tuple[list[dict[str
     return shown, len(found) - len(shown)
 
 
-def drawn_as(name: str) -> Literal["face", "feet"]:
-    """Which small picture a part from the tables has: a face with its shaft square to it, or feet."""
-    return "face" if tables.mount(name).shaft_height is None else "feet"
+def drawn_as(name: str) -> Literal["face", "threads", "through", "feet"]:
+    """Which small picture a part from the tables has: feet; or a face with threads, or one that screws go through."""
+    part = tables.mount(name)
+    if part.shaft_height is not None:
+        return "feet"
+    if part.screw is not None:
+        return "threads"
+    return "face" if part.hole is None else "through"
+
+
+MOUNTED: Final = {
+    "B5": "a flange wider than the motor; screws go through it (V1, V3 the same upright; B35 with feet too)",
+    "B14": "a small face; screws go into its threads (V18, V19 the same upright; B34 with feet too)",
+    "B3": "on feet (B6, B7, B8, V5, V6 on a wall, upright or overhead)",
+}
+"""What the letters on a motor's rating plate say of how it is fixed (IEC 60034-7, the short code)."""
+
+
+def mounted(name: str) -> str:
+    """What the letters of an IEC motor say of how it is fixed, in words; empty for all others.
+
+    >>> mounted("IEC 80 B14 large").partition(";")[0]
+    'B14: a small face'
+    """
+    found = re.fullmatch(r"IEC \d+[SML]?(?: (B\d+).*)?", name)
+    if found is None:
+        return ""
+    letters = found[1] or "B3"
+    return f"{letters}: {MOUNTED[letters]}" if letters in MOUNTED else ""
 
 
 @cache
@@ -74,7 +100,8 @@ def figures_of(name: str, unit: Unit) -> str:
         said.append(f"shaft {show_length(part.shaft_height, unit)} high")
     if part.shaft is not None:
         said.append(f"shaft {show_length(part.shaft, unit)}")
-    return ", ".join(said)
+    told = mounted(name)
+    return ", ".join(said) + (f". {told}" if told else "")
 
 
 def _all(field: str, layout: Layout | None) -> Iterator[tuple[str, str]]:

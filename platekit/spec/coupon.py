@@ -1,4 +1,4 @@
-"""The readings of a coupon: what was drawn, what was measured on the cut piece, and with which kerf it was cut."""
+"""The readings of a test piece: what was drawn, what was measured on the cut piece, and with which kerf it was cut."""
 
 from __future__ import annotations
 
@@ -83,7 +83,7 @@ class CouponSize(Struct, frozen=True):
 
 
 class CouponReadings(Struct, frozen=True):
-    """What was measured on a coupon; lengths mm, speed mm a minute, time s."""
+    """What was measured on a test piece; lengths mm, speed mm a minute, time s."""
 
     process: Process
     thickness: float

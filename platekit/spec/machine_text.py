@@ -30,7 +30,7 @@ def with_row(text: str, file: str, process: Process, row: Mapping[str, Value]) -
     """
     machine = machine_of(text, file)
     if machine.process != process:
-        raise PlatekitError(f"{file}: {machine.name} cuts by {machine.process}, the coupon was cut by {process}")
+        raise PlatekitError(f"{file}: {machine.name} cuts by {machine.process}, the test piece was cut by {process}")
     number = _row_number(text, file, length(row["thickness"], "mm"))
     if number is None:
         top, _ = read(source_of(text, file))

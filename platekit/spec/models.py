@@ -401,7 +401,8 @@ class Pattern(OneOf):
     standard: Designation | None = Field(
         default=None,
         description="Its designation, which is what a standard calls that size, as `NEMA 56C`; `platekit tables` lists "
-        "them.",
+        "them. Of IEC motors B5 (V1) is a wide flange that screws go through, B14 (V18) a small face with threads, the "
+        "frame alone (B3) stands on feet.",
     )
     circle: CirclePattern | None = Field(default=None, description="Holes on a bolt circle.")
     rectangle: RectanglePattern | None = Field(default=None, description="Four holes in a rectangle.")
@@ -798,7 +799,7 @@ class CuttingWords(WordsModel):
     position: LengthFromZero | None = Field(
         default=None,
         description="How far what your table cuts or marks lies off its place, plus or minus, as its maker says or a "
-        "coupon shows; if left out, that of an entry-level table of this process.",
+        "test piece shows; if left out, that of an entry-level table of this process.",
     )
     drilling: LengthFromZero | None = Field(
         default=None,

@@ -1,4 +1,4 @@
-"""The small files that go with a spec: a machine, the readings of a coupon, a printer.
+"""The small files that go with a spec: a machine, the readings of a test piece, a printer.
 
 Each is YAML, read as the spec is: every problem at its line, in the words of a shop. What they have in common is here:
 reading the text, making the model, and saying what pydantic found wrong.

@@ -55,13 +55,11 @@ def nothing_found(search: Search) -> SpecError:
     blocked = "; ".join(f"{what} ({100 * share:.0f} %)" for what, share in search.blockers[:3])
     wanted = where_else(search)
     if search.anywhere:
-        wanted = (
-            f"no place helps against what is wrong beside {space.name}: {'; '.join(search.anywhere[:2])}; mend that"
-        )
+        wanted = f"no place of {search.told} helps: {'; '.join(search.anywhere[:2])}; mend that first"
     elif blocked:
         wanted = f"in the way: {blocked}; {wanted}"
     if search.names:
-        return _no_pair(search, blocked)
+        return _no_pair(search, blocked, wanted if search.anywhere else "")
     what = f"no place without a stop on a grid of {_grid(search)}, {search.tried} positions looked at"
     if search.passed > search.checked:
         what += f", of which {search.passed} pass a first look and the best {search.checked} were checked in full"
@@ -70,12 +68,13 @@ def nothing_found(search: Search) -> SpecError:
     return SpecError((space.spec.problem(f"{field}.find" if is_find else field, what, wanted),))
 
 
-def _no_pair(search: Search, blocked: str) -> SpecError:
+def _no_pair(search: Search, blocked: str, anyhow: str) -> SpecError:
     """The error for two mounts of which no pair of places was found."""
     first, second = search.names
     what = f"no pair of places without a stop for {first} and {second}, begun from {search.starts} spots of {first}"
-    wanted = f"in the way of the other one: {blocked}; " if blocked else ""
+    wanted = f"in the way: {blocked}; " if blocked else ""
     wanted += f"give {first} a place of its own (at: [x, y]), or both larger spaces (box, angles, turn)"
+    wanted = anyhow or wanted
     is_find = isinstance(search.space.mount.at, words.FindPlace)
     field = f"mounts.{first}.at"
     return SpecError((search.space.spec.problem(f"{field}.find" if is_find else field, what, wanted),))

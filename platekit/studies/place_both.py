@@ -78,8 +78,11 @@ def place_both(spec: Spec, names: tuple[str, str], by: Merit, count: int, progre
     for search in failed:
         for what, share in search.blockers:
             blocked[what] = blocked.get(what, 0.0) + share / len(failed)
+    # A stop that all of them had in the same words is no matter of either place.
+    anywhere = set.intersection(*(set(search.anywhere) for search in failed)) if failed else set[str]()
     return Search(
         space=space,
+        anywhere=tuple(sorted(anywhere)),
         places=tuple(_as_found(spec, pair, names, finds) for pair in kept[:count]),
         tried=sum(search.tried for search in searches),
         passed=sum(search.passed for search in searches),

@@ -432,9 +432,9 @@ class _Job:
         return None
 
     def _stops_of(self, layout: Layout, verdict: Verdict) -> tuple[set[str], set[str]]:
-        """What stops a pose, in short; and the sentences, figures and all, of stops that are not about the mount."""
+        """What stops a pose, in short; and the sentences, figures and all, of stops that another place may not mend."""
         stops = [finding for finding in verdict.findings if finding.stops]
-        said = {finding.message for finding in stops if not self._about(layout, finding)}
+        said = {finding.message for finding in stops if not self._by_place(layout, finding)}
         return {f"{' against '.join(finding.features[:2])}, {finding.rule}" for finding in stops}, said
 
     @staticmethod
@@ -442,15 +442,16 @@ class _Job:
         """Whether what was found so far of a pose already tells what it has in common with all before."""
         return common is not None and common <= found
 
-    def _about(self, layout: Layout, finding: Finding) -> bool:
-        """Whether a stop has to do with the mount that is being placed."""
+    def _by_place(self, layout: Layout, finding: Finding) -> bool:
+        """Whether a stop has to do with where the mount is: it is one of its own things and another one."""
         name = self.space.name
         bodies = {one for body in layout.bodies if body.carrier == name for one in (body.name, body.screw)}
         openings = {opening.name for opening in layout.openings if opening.mount == name}
-        return not {name, *bodies, *openings}.isdisjoint(finding.features)
+        own = {name, *bodies, *openings}
+        return not own.isdisjoint(finding.features) and not own.issuperset(finding.features)
 
     def anywhere(self) -> tuple[str, ...]:
-        """The stops that all poses checked had in the same words and that are not about the mount."""
+        """The stops that all poses checked had in the same words, whatever the place: they are not about it."""
         return tuple(sorted(self._messages or ()))
 
     def refined(self, spot: SearchPose) -> FoundPlace:

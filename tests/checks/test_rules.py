@@ -306,3 +306,22 @@ def test_findings_come_worst_first_and_always_in_the_same_order() -> None:
 def test_the_plate_that_is_wrong_on_purpose_shows_at_least_eight_different_stops() -> None:
     text = (Path(__file__).parents[2] / "specs" / "wrong-on-purpose.yaml").read_text("utf-8")
     assert len({finding.rule for finding in judged(text).open("stop")}) >= 8
+
+
+def test_washers_that_are_advised_are_counted_in_the_length_of_the_screw() -> None:
+    # M8 through 6 mm with 12 mm wanted in the thread: 18.5 mm are enough until a washer of 1.6 mm is clamped as well
+    bare = "bolts: {size: M8, into: part, depth: 16, length: 18.5}"
+    text = changed((MACHINE_BOLTS, bare), ("start: 45 deg", "start: 45 deg, hole: 14"))
+    (finding,) = of_rule(text, "washer")
+    assert {one.field: one.value for one in finding.remedies} == {
+        "mounts.machine.screws.washer": True,
+        "mounts.machine.screws.length": "20 mm",
+    }
+    for remedy in finding.remedies:
+        text = with_value(text, remedy.field, remedy.value)
+    assert of_rule(text, "grip") == []
+
+
+def test_what_is_clamped_tells_its_washers() -> None:
+    (finding,) = of_rule(changed((MACHINE_BOLTS, MACHINE_BOLTS.replace("depth: 16", "depth: 12.2"))), "grip")
+    assert "7.6 mm, 1.6 mm of it a washer, is clamped" in finding.message

@@ -69,7 +69,7 @@ def test_a_machine_of_another_process_is_left_alone(tmp_path: Path) -> None:
     file = tmp_path / "laser.yaml"
     text = Path("specs/machines/county-laser.yaml").read_text("utf-8")
     file.write_text(text, "utf-8")
-    with pytest.raises(PlatekitError, match="County laser cuts by laser, the coupon was cut by plasma"):
+    with pytest.raises(PlatekitError, match="County laser cuts by laser, the test piece was cut by plasma"):
         machine_row(filled(tmp_path), file)
     assert file.read_text("utf-8") == text
 

@@ -228,7 +228,7 @@ def test_where_others_clash_no_place_helps_and_that_is_said() -> None:
         "  crank:\n    side: far\n    pattern: {points: [[0, 0]], hole: 11}\n    at: [40, -200]\n"
         "    bolts: {size: M10, into: part, depth: 20}\n  dial:\n",
     ).replace("bodies:\n", f"bodies:\n  {left}\n  {right}\n")
-    with pytest.raises(SpecError, match=r"no place helps against what is wrong beside dial: .*left and right run into"):
+    with pytest.raises(SpecError, match=r"no place of dial helps: .*left and right run into"):
         found(loads(text, "post.yaml"))
 
 

@@ -117,6 +117,16 @@ def test_where_no_pair_is_free_it_is_said_what_is_in_the_way() -> None:
     assert error.value.problems[0].line == tight[: tight.index("find:")].count("\n") + 1
 
 
+def test_a_stop_that_no_pair_mends_is_told_as_the_reason_and_not_the_other_part() -> None:
+    # the pump's own two holes are 9 mm wide and 8 mm apart: they run into each other wherever pump and dial go
+    text = pair("[[-16, 0], [-14, 0]]", "[[66, 0], [70, 0]]").replace(
+        "[[-30, -30], [30, -30],", "[[-30, -30], [-22, -30],"
+    )
+    with pytest.raises(SpecError, match=r"no place of dial and pump helps: pump\.1 and pump\.2 run into") as error:
+        found(loads(text, "pair.yaml"))
+    assert "in the way of the other" not in str(error.value)
+
+
 def test_three_at_once_are_refused() -> None:
     third = "    bolts: {size: M10, into: part, depth: 20}\n  dial:"
     text = pair().replace(third, "    at: {find: {box: [[0, 0], [1, 1]]}}\n" + third)

@@ -5,12 +5,13 @@ A character that the typeface lacks is drawn as its plain letter if it has one, 
 
 from __future__ import annotations
 
+import math
 import unicodedata
 from functools import lru_cache, partial
 from pathlib import Path
 from typing import Final, Literal
 
-from platekit.drawing.text import Measure
+from platekit.drawing.text import Measure, shortened
 from platekit.errors import OutputError
 from platekit.units import INCH
 
@@ -35,6 +36,17 @@ _PACKAGE: Final = "font_source_sans_pro"
 def letters(size: float, face: Face = "regular") -> Measure:
     """The measure (mm) of text of a size in points, for `wrapped` and `shortened`."""
     return partial(text_width, size=size, face=face)
+
+
+def fitted(text: str, width: float, size: float, face: Face = "regular") -> tuple[str, float]:
+    """A line of at most `width` mm and the size that it is set in: smaller letters before it is cut short."""
+    least = min(SMALLEST_TEXT, size)
+    wide = text_width(text, size, face)
+    if wide <= width:
+        return text, size
+    # in tenths of a point, down: what is set at the size that is given must not be wider than the room
+    size = max(math.floor(size * width / wide * 10) / 10, least)
+    return shortened(text, width, letters(size, face)), size
 
 
 @lru_cache(maxsize=8192)

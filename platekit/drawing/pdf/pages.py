@@ -9,7 +9,7 @@ from platekit.checks.finding import Verdict
 from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
 from platekit.drawing.like_findings import count_words
 from platekit.drawing.pdf.flow import Piece, draw_page
-from platekit.drawing.pdf.letters import LINE, POINT, SMALLEST_TEXT, letters, text_width
+from platekit.drawing.pdf.letters import LINE, POINT, SMALLEST_TEXT, fitted, letters, text_width
 from platekit.drawing.pdf.paper import PaperSheet
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.text import shortened, wrapped
@@ -51,7 +51,8 @@ def draw_list_page(
     place = shortened(place, (left - inner.x0) / 2, letters(8))
     left -= text_width(place, 8) + 4
     pen.text((left, y), place, 8)
-    pen.text((inner.x0, y), shortened(layout.title, left - inner.x0 - 3, letters(10, "bold")), 10, "bold")
+    title, size = fitted(layout.title, left - inner.x0 - 3, 10, "bold")
+    pen.text((inner.x0, y), title, size, "bold")
     pen.line((inner.x0, inner.y1 - HEAD), (inner.x1, inner.y1 - HEAD), 0.35)
     draw_page(pen, pieces, inner.x0)
     if drawn is not None:

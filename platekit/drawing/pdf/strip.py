@@ -10,7 +10,7 @@ from msgspec import Struct
 from platekit.checks.finding import Verdict
 from platekit.drawing.cautions import NOT_FOR_CUTTING, SHORT
 from platekit.drawing.like_findings import count_words
-from platekit.drawing.pdf.letters import LINE, POINT, Face, letters, text_width
+from platekit.drawing.pdf.letters import LINE, POINT, Face, fitted, letters, text_width
 from platekit.drawing.pdf.paper import SIZES, PaperSheet, Tile, Tiling
 from platekit.drawing.pdf.pen import Matrix, Pen
 from platekit.drawing.pdf.printer import Printer, amount_words
@@ -165,7 +165,8 @@ def draw(
         _map(pen, Box(right - room + 2, top - TOP + 2, right, top), tiling, tile, outline)
         right -= room
     left = box.x0 + ARROW
-    pen.text((left, top - 4.3), shortened(say.layout.title, right - left, letters(13, "bold")), 13, "bold")
+    title, size = fitted(say.layout.title, right - left, 13, "bold")
+    pen.text((left, top - 4.3), title, size, "bold")
     pen.text((left, top - 8.1), shortened(say.about, right - left, letters(8)), 8)
     if box.width >= LEGEND_FROM:
         right -= 2 * LEGEND

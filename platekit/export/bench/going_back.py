@@ -17,7 +17,7 @@ from platekit.checks.finding import Verdict
 from platekit.checks.guard import left_turning
 from platekit.drawing.cautions import TO_DO, TO_KNOW
 from platekit.drawing.pdf.flow import Block, FlowRow, items, title_row
-from platekit.drawing.pdf.letters import LINE, POINT, letters, text_width
+from platekit.drawing.pdf.letters import LINE, POINT, fitted, letters, text_width
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.text import shortened, wrapped
 from platekit.export.bench.lists import list_paper
@@ -197,7 +197,8 @@ def _draw_label(pen: Pen, label: Label, title: str, foot: str, left: float, top:
     width, height = LABEL
     pen.box(Box(left, top - height, left + width, top), 0.15, (2.0, 1.2))
     inner, room = left + 3.0, width - 6.0
-    pen.text((inner, top - 5.0), shortened(title, room, letters(FOOT)), FOOT)
+    said, size = fitted(title, room, FOOT)
+    pen.text((inner, top - 5.0), said, size)
     pen.text((inner, top - 10.6), shortened(label.head, room, letters(HEAD, "bold")), HEAD, "bold")
     step = WORDS * LINE / POINT
     lines = wrapped(label.words, room, letters(WORDS))

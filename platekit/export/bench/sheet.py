@@ -21,7 +21,7 @@ from platekit.drawing.cautions import NOT_FOR_CUTTING, SHORT, TO_DO, TO_KNOW
 from platekit.drawing.from_side import side_views
 from platekit.drawing.pdf.drafting import third_angle
 from platekit.drawing.pdf.flow import Block, Column, items, pages_of_blocks, table
-from platekit.drawing.pdf.letters import SMALLEST_TEXT, letters, text_width
+from platekit.drawing.pdf.letters import SMALLEST_TEXT, fitted, letters, text_width
 from platekit.drawing.pdf.pages import SMALL_LINE, draw_list_page, draw_status, list_field
 from platekit.drawing.pdf.paper import SIZES, PaperSheet
 from platekit.drawing.pdf.pen import Pen
@@ -250,7 +250,8 @@ def _title_block(
         pen.line((box.x0, y), (box.x1, y), 0.35 if y == box.y1 else 0.18)
     status = draw_status(pen, verdict, box.x1 - 1.5, rows[0] - 6.2)
     room = status - box.x0 - 3
-    pen.text((box.x0 + 1.5, rows[0] - 6.1), shortened(layout.title, room, letters(13, "bold")), 13, "bold")
+    title, size = fitted(layout.title, room, 13, "bold")
+    pen.text((box.x0 + 1.5, rows[0] - 6.1), title, size, "bold")
     cells = [
         ("spec and revision", f"{layout.spec.name}, {layout.spec.revision}"),
         ("material", f"{layout.material.name}, {show_length(layout.thickness, unit)}"),

@@ -13,7 +13,7 @@ from platekit.analysis.parts_list import FACING, pieces_of
 from platekit.checks.finding import Finding, Verdict
 from platekit.checks.stiffer import weld_category
 from platekit.cutting.operations import Operations, words_of
-from platekit.drawing.like_findings import grouped, own
+from platekit.drawing.like_findings import grouped, led, own
 from platekit.drawing.pdf.strip import by
 from platekit.drawing.sizes import figure, mass_figure, opening_size
 from platekit.drawing.svg.parts import LEVEL_WORDS
@@ -404,7 +404,7 @@ def finding_lines(findings: Sequence[Finding]) -> tuple[str, ...]:
     """Findings in sentences, like ones together: level, rule, what it says, and what would do."""
     lines = []
     for finding, *others in grouped(findings):
-        said = f"{LEVEL_WORDS[finding.level]}, {finding.rule}: {finding.message}"
+        said = f"{LEVEL_WORDS[finding.level]}, {led(finding)}"
         if others:
             said += f" (the same at {'; '.join(', '.join(own(other, finding)) for other in others)})"
         if finding.accepted is not None:

@@ -12,7 +12,7 @@ from platekit.analysis.fitting import fits
 from platekit.checks.finding import FieldValue, Level, Verdict
 from platekit.checks.survey import SOURCE_WORDS, percent
 from platekit.cutting import Operations
-from platekit.drawing.like_findings import features_of, same_at
+from platekit.drawing.like_findings import features_of, led, same_at
 from platekit.drawing.sizes import figure, opening_size
 from platekit.drawing.svg.parts import LEVEL_WORDS, number
 from platekit.drawing.svg.shown import numbered_kinds, parts, side_of
@@ -33,6 +33,8 @@ class FindingRow(Struct, frozen=True):
     level_word: str
     rule: str
     message: str
+    said: str
+    """The sentence behind the rule's name, which is not said again."""
     advice: str
     edits: tuple[tuple[str, str], ...]
     features: tuple[str, ...]
@@ -122,6 +124,7 @@ def finding_rows(verdict: Verdict) -> Iterator[FindingRow]:
             LEVEL_WORDS[finding.level],
             finding.rule,
             finding.message + same_at(alike),
+            led(finding).removeprefix(f"{finding.rule}: ") + same_at(alike),
             finding.advice.text,
             tuple(dict.fromkeys(edits)),
             features_of(alike),

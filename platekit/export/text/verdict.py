@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from platekit.checks import Finding, Level, Verdict
 from platekit.cutting import operations_of
 from platekit.drawing.cautions import TWO_LINES
-from platekit.drawing.like_findings import count_words, grouped, same_at
+from platekit.drawing.like_findings import count_words, grouped, led, same_at
 from platekit.drawing.sizes import mass_figure
 from platekit.export.data.found_places import found_lines
 from platekit.export.text.belt import belt_line
@@ -61,7 +61,7 @@ def finding_lines(alike: Sequence[Finding]) -> list[str]:
     """Findings that say the same, as lines: the sentence, what would do, the reason why it is accepted."""
     finding = alike[0]
     where = f" (line {finding.line})" if finding.line and finding.level != "note" else ""
-    first = f"{finding.level:<5} {finding.rule}: {finding.message}{same_at(alike)}{where}"
+    first = f"{finding.level:<5} {led(finding)}{same_at(alike)}{where}"
     lines = folded(first, then=INDENT)
     if finding.advice:
         lines += folded(f"> {finding.advice.text}", INDENT, INDENT + "  ")

@@ -100,7 +100,7 @@ function asked(one, answers, count, give) {
 }
 
 // What the tables have, narrowed by what is typed; a click takes one.
-function listed({ names, figures, picture }, typed, usual) {
+function listed({ names, figures, pictures }, typed, usual) {
   const MOST = 24;
   const about = (name) => figures?.[name] ?? "";
   const place = make("div", { class: "line names" });
@@ -116,7 +116,7 @@ function listed({ names, figures, picture }, typed, usual) {
     const rest = found.length - MOST;
     place.replaceChildren(
       ...first.slice(0, MOST).map((name) =>
-        make("button", { type: "button", class: figures ? "frame" : "", onclick: () => take(name) }, picture ? drawing(picture) : null, make("b", {}, name), figures ? make("span", { class: "about" }, about(name)) : null),
+        make("button", { type: "button", class: figures ? "frame" : "", onclick: () => take(name) }, pictures ? drawing(pictures[name]) : null, make("b", {}, name), figures ? make("span", { class: "about" }, about(name)) : null),
       ),
       rest > 0 ? make("span", { class: "about" }, `and ${rest} more: type a part of the name`) : "",
       found.length ? "" : make("span", { class: "about" }, "none is called so"),
@@ -137,6 +137,20 @@ export function drawing(word) {
     path("M34 14H42V66H34ZM42 20H100V60H42ZM58 20V12H80V20", "thin");
     path("M42 40H8M8 36V44", "shaft");
     path("M52 28H92M52 36H92M52 44H92M52 52H92", "fine");
+  } else if (word === "through") {
+    // a flange wider than the motor: screws with nuts go through it and through the plate
+    path("M30 4V76", "thick");
+    path("M34 6H42V74H34ZM42 22H100V58H42Z", "thin");
+    path("M42 40H8M8 36V44", "shaft");
+    path("M18 13H54M20 9V17M50 8V18M18 67H54M20 63V71M50 62V72", "thin");
+    path("M52 31H92M52 40H92M52 49H92", "fine");
+  } else if (word === "threads") {
+    // a face no wider than the motor: screws come through the plate into threads in it
+    path("M30 4V76", "thick");
+    path("M34 16H100V64H34Z", "thin");
+    path("M34 40H8M8 36V44", "shaft");
+    path("M18 25H56M20 20V30M18 55H56M20 50V60", "thin");
+    path("M40 22V28M44 22V28M48 22V28M52 22V28M40 52V58M44 52V58M48 52V58M52 52V58", "fine");
   } else if (word === "feet") {
     path("M10 66H110", "thick");
     path("M30 16H88V54H30ZM34 54V62H46V54M72 54V62H84V54M48 16V8H68V16", "thin");

@@ -217,7 +217,7 @@ function showAll(tried) {
 
 function finding(one, k, tried) {
   const row = make("li", { class: `finding ${one.accepted ? "accepted" : one.level}`, tabindex: 0, "data-row": k });
-  row.append(make("p", {}, make("b", {}, one.accepted ? `${LEVEL[one.level]}, accepted` : LEVEL[one.level]), ` ${one.rule}: ${one.message}${one.same}`));
+  row.append(make("p", {}, make("b", {}, one.accepted ? `${LEVEL[one.level]}, accepted` : LEVEL[one.level]), ` ${one.led}${one.same}`));
   row.addEventListener("focus", () => light(one, true));
   row.addEventListener("blur", () => light(one, false));
   row.addEventListener("mouseenter", () => light(one, true));
