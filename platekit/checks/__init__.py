@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import partial
+
+from msgspec.structs import replace
 
 from platekit.checks import (
     believed,
@@ -114,7 +117,10 @@ STAGES: tuple[tuple[Rule, ...], ...] = (
 LIVE: tuple[Rule, ...] = (
     *(rule for rule in openings.RULES if rule.name != "stock-size"),  # for which the cut round the plate is worked out
     *necks.RULES,
-    *bodies.RULES,
+    *(
+        replace(rule, find=partial(bodies.clash, advised=False)) if rule.find is bodies.clash else rule
+        for rule in bodies.RULES
+    ),
     *screws.RULES,
     *shafts.RULES,
     *idlers.RULES,
@@ -124,7 +130,8 @@ LIVE: tuple[Rule, ...] = (
     *drive.RULES,
 )
 """Those that a hand that drags can break from one moment to the next: what lies too near, what clashes, the belt. How
-a plate goes together, how it is cut and what its words say do not change by a millimetre, and are judged on release."""
+a plate goes together, how it is cut and what its words say do not change by a millimetre, and are judged on release. So
+is what would end a clash, which nobody reads before."""
 
 
 def check(layout: Layout, rules: Sequence[Rule] | None = None) -> Verdict:

@@ -153,10 +153,11 @@ def _room_in_the_plate(layout: Layout, body: Body, shape: Shape) -> tuple[Advice
 # --------------------------------------------------------------------------------------------- clashes
 
 
-def clash(layout: Layout) -> Iterator[Finding]:
+def clash(layout: Layout, advised: bool = True) -> Iterator[Finding]:
     """Bodies of different carriers, and screws with their neighbours, nearer than their gap (mm) over the whole travel.
 
     One finding a pair of bodies; what belongs to one screw is told once for each part that it meets, at its worst.
+    Without being `advised` each has only what is done by hand: to know what would end it costs far more than it.
     """
     groups: dict[tuple[str, str], list[Meeting]] = {}
     told = {(one.hole, name) for one in misplaced_shafts(layout) for name in one.shafts}  # `shaft-place` says these
@@ -237,14 +238,16 @@ def clash(layout: Layout) -> Iterator[Finding]:
             by_hand = f"both are on {a.carrier} and go wherever it goes: change one of them"
         # In the order of what a shop would try: off each other along the axis, aside, then what guard and belt leave
         # open.
-        ideas = [
-            *_spigot_on_spacers(layout, worst),
-            *_off_each_other(layout, worst),
-            move_apart(layout, [(one.a, one.b) for one in meetings], needed),
-            *_other_guard(layout, worst),
-            *_other_belt(layout, worst),
-            Advice(by_hand),
-        ]
+        ideas = [Advice(by_hand)]
+        if advised:
+            ideas = [
+                *_spigot_on_spacers(layout, worst),
+                *_off_each_other(layout, worst),
+                move_apart(layout, [(one.a, one.b) for one in meetings], needed),
+                *_other_guard(layout, worst),
+                *_other_belt(layout, worst),
+                *ideas,
+            ]
         advice, *others = (idea for idea in ideas if idea)
         features = dict.fromkeys(body.name for one in meetings for body in (one.a, one.b))
         yield Finding(

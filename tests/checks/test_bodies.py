@@ -6,9 +6,11 @@ import math
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 import platekit
-from platekit.checks import Finding
+from platekit.checks import LIVE, Finding
+from platekit.checks.finding import NO_ADVICE
 from platekit.spec import with_value
 from tests.checks import drives
 
@@ -217,3 +219,18 @@ def test_what_stands_still_and_is_said_to_touch_what_turns_is_told() -> None:
         text = drives.changed(("bodies:\n", f"bodies:\n  pin: {{carried_by: plate, side: far, {turns}{pin}}}\n"))
         found = platekit.check(platekit.lay_out(platekit.loads(text, "p.yaml"))).findings
         assert len([one for one in found if one.rule == "clash" and one.level == "warn"]) == told
+
+
+@pytest.mark.parametrize("name", ["wrong-on-purpose", "winnowing-fan"])
+def test_a_drag_says_of_each_clash_all_but_the_edits_that_would_end_it(name: str) -> None:
+    spec = platekit.load(SPECS / f"{name}.yaml")
+    if name == "winnowing-fan":
+        spec = platekit.loads(with_value(spec.text, "mounts.motor.turn", "3 deg"), "fan.yaml")
+    layout = platekit.lay_out(spec)
+    every, live = (
+        [replace(one, advice=NO_ADVICE, others=()) for one in platekit.check(layout, rules).findings]
+        for rules in (None, LIVE)
+    )
+    clashing = [one for one in live if one.rule == "clash"]
+    assert clashing
+    assert clashing == [one for one in every if one.rule == "clash"]
