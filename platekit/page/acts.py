@@ -265,7 +265,7 @@ def drag(desk: Desk, asked: Asked) -> Answer:
         raise PlatekitError("that handle is not there any more") from None
     if asked.flag("write"):
         return answer_of(desk, desk.change(asked.state, lambda text: with_edits(text, edits)))
-    return trial_answer(desk, asked.state, edits)
+    return trial_answer(desk, asked.state, edits, asked.said.get("seen"))
 
 
 def try_values(desk: Desk, asked: Asked) -> Answer:

@@ -186,16 +186,43 @@ def sliders(layout: Layout) -> dict[str, list[float]]:
     return found
 
 
-def trial_answer(desk: Desk, state: str, edits: list[Edit]) -> Answer:
-    """The picture and the worst finding with some edits, of which nothing is written."""
+def trial_answer(desk: Desk, state: str, edits: list[Edit], seen: object = None) -> Answer:
+    """The picture and the worst finding with some edits, of which nothing is written.
+
+    A page that has `seen` the last picture is only told what changed in it: most of a plate stands still.
+    """
     layout, verdict = desk.trial(state, edits, live=True)
     worst = next((f for f in verdict.findings if f.accepted is None), None)
+    shown = scene(layout, verdict)
+    number, before = desk.show(shown, seen)
     return {
-        "scene": scene(layout, verdict),
+        "number": number,
+        **({"scene": shown} if before is None else {"changed": changed(before, shown)}),
         "verdict": trial_word(layout, verdict, live=True),
         "worst": None if worst is None else worst.message,
         "edits": [[field, value] for field, value in edits],
     }
+
+
+def changed(before: Any, after: Any) -> Any:
+    """What takes plain data to other such data: [value] in place of what was, or {key: change} below it.
+
+    >>> changed({"a": [{"d": 1}, {"d": 2}], "b": 3}, {"a": [{"d": 1}, {"d": 5}], "b": 3})
+    {'a': {1: {'d': [5]}}}
+    """
+    pairs: Iterable[tuple[Any, Any, Any]]
+    if isinstance(before, dict) and isinstance(after, dict) and before.keys() == after.keys():
+        pairs = ((key, before[key], after[key]) for key in after)
+    elif (
+        isinstance(before, list)
+        and isinstance(after, list)
+        and len(before) == len(after)
+        and any(isinstance(one, dict | list) for one in after)  # a list of figures is as short as what differs in it
+    ):
+        pairs = zip(range(len(after)), before, after, strict=True)
+    else:
+        return [after]
+    return {key: changed(old, new) for key, old, new in pairs if old != new}
 
 
 def trial_word(layout: Layout, verdict: Verdict, *, live: bool = False) -> Answer:

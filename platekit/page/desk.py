@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import hashlib
 import threading
+import time
 from collections.abc import Callable, Iterable
+from itertools import count
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -33,6 +35,10 @@ from platekit.tables.rows import use_own
 
 MOST_STEPS: Final = 200
 """Most steps that can be undone (ours: a day's work; each holds a text)."""
+UNDER_WAY: Final = 0.3
+"""A drag is taken to go on for so long after each of its moves, s (ours: a hand that rests is longer on its way)."""
+SHOWN: Final = count(1)
+"""Numbers of pictures: of all jobs, since a page that opens another one still has the last picture of the first."""
 Edit = tuple[str, Value]
 
 
@@ -104,6 +110,8 @@ class Desk:
         self.errand = Errand()
         self._beside_changed = False
         self._out_of_reach: frozenset[tuple[str, frozenset[str]]] = frozenset()
+        self._shown: tuple[int, Any] = (0, None)
+        self._moved = -UNDER_WAY
 
     def now(self) -> Now:
         """What the file comes to; read again when it has changed."""
@@ -151,7 +159,7 @@ class Desk:
         # A verdict that is not of this text is not advised on: its edits might not fit the text any more.
         if now.advised or not now.fresh or now.layout is None:
             return now
-        now = replace(now, advised=True, verdict=judge(now.layout))
+        now = replace(now, advised=True, verdict=judge(now.layout, self._let_drags_go_first))
         with self._held:
             if self._now is not None and self._now.state == now.state:
                 self._now = now
@@ -218,9 +226,22 @@ class Desk:
         The advice of its findings is not tried, and guard and strength are left out: they take up to seconds. A drag
         has what changes from one moment to the next, and no more. Raises `Stale`, `SpecError`.
         """
+        if live:
+            self._moved = time.monotonic()
         with self._held:
             layout = self.laid(state, edits)
             return layout, check(layout, LIVE if live else QUICK)
+
+    def _let_drags_go_first(self) -> None:
+        while (left := self._moved + UNDER_WAY - time.monotonic()) > 0.0:
+            time.sleep(left)
+
+    def show(self, picture: Any, seen: object) -> tuple[int, Any]:
+        """The number of a picture that goes to the page; and the picture before, where that is what it has `seen`."""
+        with self._held:
+            number, before = self._shown
+            self._shown = (next(SHOWN), picture)
+            return self._shown[0], before if seen == number else None
 
     def laid(self, state: str, edits: Iterable[Edit]) -> Layout:
         """The layout with some edits that are not written, unjudged; raises as `trial` does."""

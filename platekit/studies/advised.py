@@ -9,7 +9,7 @@ a count, not by the clock, so that the same plate has the same advice everywhere
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from itertools import chain
 from typing import Final
 
@@ -51,18 +51,21 @@ Subject = tuple[str, frozenset[str], str]
 """What a finding is about: its rule, its features, its sentence without the figures."""
 
 
-def judge(layout: Layout) -> Verdict:
-    """What `check` finds on a layout, with advice that was tried."""
-    return advised(layout, check(layout))
+def judge(layout: Layout, between: Callable[[], None] = lambda: None) -> Verdict:
+    """What `check` finds on a layout, with advice that was tried; see `advised`."""
+    return advised(layout, check(layout), between)
 
 
-def advised(layout: Layout, verdict: Verdict) -> Verdict:
-    """The verdict on a layout with advice that was tried, see above; the findings are the same ones, in their order."""
+def advised(layout: Layout, verdict: Verdict, between: Callable[[], None] = lambda: None) -> Verdict:
+    """The verdict on a layout with advice that was tried, see above; the findings are the same ones, in their order.
+
+    `between` is called before each step of a trial: what is more urgent may be waited for there.
+    """
     open_findings = [f for f in verdict.findings if f.accepted is None and f.level != "note"]
     wanting = [f for f in open_findings if f.advice.remedies or f.others or (f.stops and f.rule in MOVABLE)]
     if not wanting:
         return verdict
-    given = _Adviser(_TrialBench(layout, verdict)).answers(wanting)
+    given = _Adviser(_TrialBench(layout, verdict, between)).answers(wanting)
     return Verdict(tuple(replace(f, advice=given.get(id(f), f.advice), others=()) for f in verdict.findings))
 
 
@@ -104,8 +107,9 @@ class _Outcome(Struct, frozen=True):
 class _TrialBench:
     """Makes edits and judges the plate after them, each edit once, as long as there is work left."""
 
-    def __init__(self, layout: Layout, verdict: Verdict) -> None:
+    def __init__(self, layout: Layout, verdict: Verdict, between: Callable[[], None]) -> None:
         self.layout = layout
+        self._between = between
         self.before = frozenset(subject(f) for f in verdict.findings if f.accepted is None and f.level != "note")
         self._missing = _missing(verdict)
         self._left = MOST_WORK
@@ -144,6 +148,7 @@ class _TrialBench:
 
     def _judged(self, remedies: tuple[Remedy, ...]) -> _Outcome:
         try:
+            self._between()
             changed = lay_out(after_edit(self.layout.spec, remedies))
             # Strength takes seconds a plate where all else takes hundredths: such an edit costs far more of the work
             # that is left.
@@ -152,6 +157,7 @@ class _TrialBench:
             left: set[Subject] = set()
             # The quick rules first: what they refuse need not be put together, bent, nor its guard laid out flat.
             for rules in STAGES:
+                self._between()
                 after = check(changed, rules)
                 # An edit that ends one finding and brings another stop, or makes one worse, is no advice.
                 if any(

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import json
 import shutil
+import time
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from platekit.errors import PlatekitError, SpecError
 from platekit.page.acts import done
-from platekit.page.desk import Desk, Stale, problems_of, with_edits
+from platekit.page.answers import changed
+from platekit.page.desk import UNDER_WAY, Desk, Stale, problems_of, with_edits
 
 SPECS = Path(__file__).parents[2] / "specs"
 
@@ -109,6 +115,62 @@ def test_a_drag_under_way_writes_nothing(desk: Desk) -> None:
     assert desk.path.read_text("utf-8") == now.text
     with pytest.raises(Stale):
         desk.trial("0" * 16, [])
+
+
+def patched(before: Any, change: Any) -> Any:
+    """What the page makes of a change (`patched` in talk.js)."""
+    if isinstance(change, list):
+        return change[0]
+    keys = range(len(before)) if isinstance(before, list) else before
+    after = {key: patched(before[key], change[str(key)]) if str(key) in change else before[key] for key in keys}
+    return list(after.values()) if isinstance(before, list) else after
+
+
+@given(
+    *[
+        st.recursive(
+            st.integers(0, 2),
+            lambda below: st.lists(below, max_size=3) | st.dictionaries(st.sampled_from("abc"), below),
+        )
+        for _ in "ab"
+    ]
+)
+@settings(max_examples=200)
+def test_what_changed_put_in_gives_what_there_is_now(before: Any, after: Any) -> None:
+    assert patched(before, json.loads(json.dumps(changed(before, after)))) == after
+
+
+def test_of_a_drag_only_what_moved_is_told_to_a_page_that_has_the_rest(desk: Desk) -> None:
+    state = desk.now().state
+
+    def moved(x: float, seen: object = None) -> dict[str, Any]:
+        return done(desk, {"act": "drag", "state": state, "handle": "cable", "to": [x, -80.0], "seen": seen})
+
+    first = moved(50.0)
+    second = moved(52.0, first["number"])
+    third = moved(54.0, second["number"])
+    whole = moved(54.0)
+    scene = first["scene"]
+    for one in (second, third):
+        assert "scene" not in one
+        scene = patched(scene, json.loads(json.dumps(one["changed"])))
+    assert scene == json.loads(json.dumps(whole["scene"]))
+    assert len(json.dumps(third)) < 0.25 * len(json.dumps(whole))
+    # another page has dragged meanwhile: what this one has is not the last picture
+    for seen in (third["number"], 0, "1", True, [1]):
+        assert moved(50.0, seen)["scene"] == json.loads(json.dumps(first["scene"]))
+
+
+def test_advice_is_tried_when_the_hand_rests(tmp_path: Path) -> None:
+    shutil.copy(SPECS / "press-pump.yaml", tmp_path)
+    desk = Desk(tmp_path / "press-pump.yaml", tmp_path / "output")
+    now = desk.change(desk.now().state, lambda text: with_edits(text, [("plate.thickness", 4)]))
+    assert now.verdict is not None
+    assert any(one.remedies for one in now.verdict.open("stop"))
+    start = time.monotonic()
+    desk.trial(now.state, [("plate.thickness", 5)], live=True)
+    assert desk.advised().advised
+    assert time.monotonic() - start >= UNDER_WAY
 
 
 @pytest.mark.parametrize(

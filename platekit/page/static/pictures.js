@@ -1,6 +1,6 @@
 // The two pictures. Both are drawn from figures in mm; y points up in them and is turned over here, once.
 
-import { ask, latest, make } from "./talk.js";
+import { ask, latest, make, patched } from "./talk.js";
 
 const TARGET = 22; // px: half of the 44 that a finger needs
 const KNOB = 7; // px
@@ -28,6 +28,7 @@ export class Picture {
     this.scene = null;
     this.held = null;
     this.turn = 0; // counts drags, so that what was asked in one that is over is not drawn any more
+    this.last = {}; // the last picture of a drag and its number: the server tells what changed since
     this.tell = latest((handle, to, fine) => this.tried(handle, to, fine));
     // How large the picture is comes from the browser once it has laid it out, before it paints: asking for it in
     // between would have the whole page laid out twice.
@@ -94,7 +95,8 @@ export class Picture {
   }
 
   redraw() {
-    put(this.drawn, this.view === 0 ? front(this.scene.front) : side(this.part));
+    if (this.put !== this.part) put(this.drawn, this.view === 0 ? front(this.part) : side(this.part));
+    this.put = this.part;
     const marked = JSON.stringify([this.pixel, this.view === 0 ? this.part.marks : [this.part.named, this.mine().map((handle) => handle.at)]]);
     if (marked === this.marked) return;
     this.marked = marked;
@@ -268,10 +270,12 @@ export class Picture {
   async tried(handle, to, fine) {
     const turn = this.turn;
     try {
-      const answer = await ask("drag", { state: this.state, handle, to, fine });
-      if (turn === this.turn) this.ways.trial(answer);
+      const answer = await ask("drag", { state: this.state, handle, to, fine, seen: this.last.number ?? 0 });
+      const scene = answer.scene ?? patched(this.last.scene, answer.changed);
+      this.last = { number: answer.number, scene };
+      return () => turn === this.turn && this.ways.trial({ ...answer, scene });
     } catch (error) {
-      if (turn === this.turn) this.ways.untried(error.message);
+      return () => turn === this.turn && this.ways.untried(error.message);
     }
   }
 }

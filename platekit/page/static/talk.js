@@ -39,7 +39,8 @@ async function post(path, kind, body) {
   return answer;
 }
 
-// Runs one request at a time and only the latest of those that come meanwhile: what a drag needs.
+// Runs one request at a time and only the latest of those that come meanwhile: what a drag needs. Where `run` gives a
+// function, that is called with the next request under way: the page draws one answer while the server works at another.
 export function latest(run) {
   let busy = false;
   let next = null;
@@ -47,16 +48,29 @@ export function latest(run) {
     next = given;
     if (busy) return;
     busy = true;
+    let rest;
     try {
       while (next !== null) {
         const now = next;
         next = null;
-        await run(...now);
+        const asked = run(...now);
+        rest?.();
+        rest = await asked;
       }
     } finally {
       busy = false;
     }
+    rest?.();
   };
+}
+
+// Plain data with what is told of it put in: [value] takes the place of a thing, {key: change} goes into it. What did
+// not change stays the very same thing.
+export function patched(before, change) {
+  if (Array.isArray(change)) return change[0];
+  const after = Array.isArray(before) ? [...before] : { ...before };
+  for (const [key, below] of Object.entries(change)) after[key] = patched(after[key], below);
+  return after;
 }
 
 // An element with its attributes, properties that begin with "on", and children.
