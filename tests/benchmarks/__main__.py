@@ -208,7 +208,7 @@ def surveys() -> list[Ratio]:
     missed = 1 - survey.thousand_blunders()
     return [
         compared("survey of 24 holes by 150 readings, to a general solver", solved, general, None),
-        compared("odds of 6 screws by 100,000 draws, to their random numbers", odds, numbers, None),
+        compared("odds of 6 screws by 100,000 draws, to their random numbers", odds, numbers, 3.0),
         Ratio("share of 1,000 blunders of 10 sigma put on a wrong reading", missed, 0.05, "nets as planned"),
     ]
 
