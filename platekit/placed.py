@@ -12,6 +12,7 @@ Vocabulary
 from __future__ import annotations
 
 import math
+from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
@@ -154,7 +155,7 @@ GROUND = frozenset(
 """Words in the name of a body on the plate that say that it is what the machine stands on or beside (ours)."""
 
 
-class Body(Struct, frozen=True):
+class Body(Struct, frozen=True, dict=True):
     """Space that something takes up, in the plate frame.
 
     `z` is (low, high) in mm; `shape` is where it is at nominal, `swept` all that it covers over its carrier's travel.
@@ -197,12 +198,12 @@ class Body(Struct, frozen=True):
     solid_model: Placed | None = None
     """The maker's model that its pieces hold, at nominal; None for any other body."""
 
-    @property
+    @cached_property
     def solids(self) -> tuple[Solid, ...]:
         """What it consists of at nominal (plate frame, mm)."""
         return self.pieces or (Upright(self.shape, *self.z),)
 
-    @property
+    @cached_property
     def swept_solids(self) -> tuple[Solid, ...]:
         """What it covers over its carrier's travel (mm)."""
         if self.covers:

@@ -18,7 +18,6 @@ from __future__ import annotations
 import math
 from collections.abc import Container, Iterable, Iterator, Sequence
 from functools import cached_property, lru_cache
-from itertools import product
 from typing import Literal
 
 from msgspec import Struct
@@ -37,13 +36,15 @@ from platekit.geometry import (
     Swing,
     Travel,
     Upright,
+    across_the_corner,
     nearer_than,
     run_together,
     sweep,
+    within_reach,
 )
 from platekit.laying.guard import BOX, COVER, HALVES
 from platekit.laying.guard_bodies import guard_screw_ends
-from platekit.laying.tools import HANDLE_IN_FLATS, SWING, ScrewEnd, screw_ends
+from platekit.laying.tools import HANDLE_IN_FLATS, SWING, ScrewEnd, handle_shape, screw_ends, spanner_shape
 from platekit.laying.welded import welded_bars
 from platekit.placed import Body, Guard, JackingScrew, Layout, PlacedBelt, PlacedMount, Side
 
@@ -121,12 +122,16 @@ class Assembly(Struct, frozen=True):
         return not self.circle
 
 
-def assembly(layout: Layout) -> Assembly:
-    """The order in which everything goes on, found from its end; or the circle that makes it impossible."""
+def assembly(layout: Layout, at_nominal: bool = False) -> Assembly:
+    """The order in which everything goes on, found from its end; or the circle that makes it impossible.
+
+    `at_nominal`: the order that there would be if nothing travelled, all of it standing where it is at nominal.
+    """
     ends = (*screw_ends(layout), *guard_screw_ends(layout))
     mounts = tuple(layout.mounts.values())
     coupled = tuple((one.body, tuple(shaft.mount for shaft in one.shafts)) for one in layout.couplings if one.possible)
-    found = _in_order(_Bench(layout.bodies, mounts, layout.belts, layout.guard, ends, layout.plate_z, coupled))
+    bench = _Bench(layout.bodies, mounts, layout.belts, layout.guard, ends, layout.plate_z, coupled)
+    found = _at_nominal(bench) if at_nominal else _in_order(bench)
     # the bars are no part of the bench that an order is kept by: most plates have none, and share one order
     welded = tuple(bar.name for bar in welded_bars(layout))
     return replace(found, welded=welded) if welded else found
@@ -164,10 +169,28 @@ class _Bench(Struct, frozen=True):
     """The bodies of couplings, each with the two mounts whose shafts it joins."""
 
 
+@lru_cache(maxsize=8)  # asked for its order, and for that at nominal
+def _taken_apart(there_is: _Bench) -> _Disassembly:
+    return _Disassembly(there_is)
+
+
 @lru_cache(maxsize=8)  # two rules and several papers of a plate ask for its order
 def _in_order(there_is: _Bench) -> Assembly:
     """The order in which all this goes on."""
-    bench = _Disassembly(there_is)
+    return _order_of(there_is, _taken_apart(there_is))
+
+
+@lru_cache(maxsize=8)
+def _at_nominal(there_is: _Bench) -> Assembly:
+    """The order if nothing travelled. What goes on goes on at nominal in any case, so all ways in stay as they are."""
+    bodies = tuple(replace(body, swept=body.shape, travel=None) for body in there_is.bodies)
+    mounts = tuple(replace(mount, travel=None) for mount in there_is.mounts)
+    ends = tuple(replace(end, travel=None) for end in there_is.ends)
+    still = replace(there_is, bodies=bodies, mounts=mounts, ends=ends)
+    return _order_of(still, _Disassembly(still, _taken_apart(there_is).ways))
+
+
+def _order_of(there_is: _Bench, bench: _Disassembly) -> Assembly:
     mounts = bench.mounts
     # Taking off is putting on, run backwards. Of those that could come off first the one named last in the spec does,
     # so that the order told follows the spec wherever it is free to.
@@ -244,7 +267,9 @@ class _Item(Struct, frozen=True):
 class _Disassembly:
     """What is on the plate taken apart into items, and what hinders what, each found out once."""
 
-    def __init__(self, there_is: _Bench) -> None:
+    def __init__(self, there_is: _Bench, ways: dict[str, dict[str, tuple[str, ...]]] | None = None) -> None:
+        if ways is not None:
+            self.ways = ways
         self.bodies = there_is.bodies
         self.mounts = {mount.name: mount for mount in there_is.mounts}
         self._owners = [owner_of(body) for body in there_is.bodies]
@@ -264,7 +289,7 @@ class _Disassembly:
                 self._needed.setdefault(before, []).append(item.name)
 
     @cached_property
-    def _ways(self) -> dict[str, dict[str, tuple[str, ...]]]:
+    def ways(self) -> dict[str, dict[str, tuple[str, ...]]]:
         """By item: whose bodies are in its way, and which bodies meet."""
         ways: dict[str, dict[str, tuple[str, ...]]] = {}
         for item in self.items.values():
@@ -353,36 +378,19 @@ class _Disassembly:
         )
         key = (end.screw, end.what, near, swings)
         if key not in self._swings:
-            solids = [part for k in sorted(near) for part in self._seen_by(end, k)]
-            # A spanner fits if there is some direction from which it can swing far enough for the next bite. The handle
-            # alone is tried first: it hits something most often, and each place of it serves several swings.
-            z = end.z(end.spanner_height)
-            free: dict[int, bool] = {}
-
-            beside = [one for one in solids if max(z[0], one.low) - min(z[1], one.high) < TOOL_ROOM]
-            boxes = [(one.silhouette.box.grown(TOOL_ROOM), one) for one in beside]
-
-            def fits(shape: Shape) -> bool:
-                tool, box = Upright(shape, *z), shape.box
-                for place, (room, one) in enumerate(boxes):
-                    if room.overlaps(box) and nearer_than(tool, one, TOOL_ROOM - PASSES):
-                        # what stops the handle here stops it a step further too: it is asked first from now on
-                        boxes.insert(0, boxes.pop(place))
-                        return False
-                return True
-
-            def handle_fits(k: int) -> bool:
-                k %= SPANNER_STEPS
-                if k not in free:
-                    free[k] = fits(end.handle_shape(math.tau * k / SPANNER_STEPS))
-                return free[k]
-
-            steps = round(swing * SPANNER_STEPS / math.tau)
-            self._swings[key] = any(
-                fits(end.spanner_shape(math.tau * k / SPANNER_STEPS, swing))
-                for k in range(SPANNER_STEPS)
-                if all(handle_fits(k + more) for more in range(steps + 1))
-            )
+            # Of what stands straight beside the tool only its outline tells, and how much of the room is left over an
+            # edge of it: so an answer holds for whatever has the same outlines at the tool, however high all of it is.
+            beside: dict[tuple[Shape, float] | Solid, None] = {}
+            for one in (part for k in sorted(near) for part in self._seen_by(end, k)):
+                above = max(level[0], one.low) - min(level[1], one.high)
+                if above >= TOOL_ROOM - PASSES:
+                    continue
+                if isinstance(one, Upright) and one.straight:
+                    beside[one.shape, across_the_corner(TOOL_ROOM - PASSES, above)] = None
+                else:
+                    beside[one] = None
+            standing = any(not isinstance(one, tuple) for one in beside)
+            self._swings[key] = _can_swing(end.flats, end.center, tuple(beside), level if standing else None, swing)
         return self._swings[key]
 
     def _seen_by(self, end: ScrewEnd, k: int) -> tuple[Solid, ...]:
@@ -408,7 +416,7 @@ class _Disassembly:
 
     def hindrances(self, item: _Item, there: Container[str]) -> Iterator[Hindrance]:
         """What keeps an item from going on while others are there; `there` holds the item itself too."""
-        for owner, bodies in self._ways[item.name].items():
+        for owner, bodies in self.ways[item.name].items():
             if owner in there:
                 yield Hindrance(item.name, owner, bodies)
         # One hindrance for each item that covers screws, however many: it is one thing to do something about.
@@ -444,6 +452,54 @@ class _Disassembly:
     def always(self) -> tuple[Hindrance, ...]:
         """What hinders an item when nothing but the plate and what is fixed to it is there."""
         return tuple(one for item in self.items.values() for one in self.hindrances(item, {PLATE, item.name}))
+
+
+@lru_cache(maxsize=256)  # screws whose surroundings an edit leaves alone
+def _can_swing(
+    flats: float,
+    center: Point,
+    beside: tuple[tuple[Shape, float] | Solid, ...],
+    level: tuple[float, float] | None,
+    swing: float,
+) -> bool:
+    """Whether a spanner on a screw can swing so far (rad) from some direction for the next bite, clear of what is near.
+
+    `beside` are outlines with the room that each needs, and solids that do not stand straight, for which `level` is how
+    high the spanner is (mm).
+    """
+    # The handle alone is tried first: it hits something most often, and each place of it serves several swings.
+    free: dict[int, bool] = {}
+    things = [(one, (one[0].box if isinstance(one, tuple) else one.silhouette.box).grown(TOOL_ROOM)) for one in beside]
+
+    def fits(shape: Shape) -> bool:
+        box = shape.box
+        for place, (one, room) in enumerate(things):
+            if not room.overlaps(box):
+                continue
+            if isinstance(one, tuple):
+                other, apart = one
+                hit = other.box.gap(box) < TOOL_ROOM - PASSES and within_reach(shape, other, apart)
+            else:
+                assert level is not None
+                hit = nearer_than(Upright(shape, *level), one, TOOL_ROOM - PASSES)
+            if hit:
+                # what stops the handle here stops it a step further too: it is asked first from now on
+                things.insert(0, things.pop(place))
+                return False
+        return True
+
+    def handle_fits(k: int) -> bool:
+        k %= SPANNER_STEPS
+        if k not in free:
+            free[k] = fits(handle_shape(flats, center, math.tau * k / SPANNER_STEPS))
+        return free[k]
+
+    steps = round(swing * SPANNER_STEPS / math.tau)
+    return any(
+        fits(spanner_shape(flats, center, math.tau * k / SPANNER_STEPS, swing))
+        for k in range(SPANNER_STEPS)
+        if all(handle_fits(k + more) for more in range(steps + 1))
+    )
 
 
 def _counts(body: Body, end: ScrewEnd) -> bool:
@@ -516,7 +572,8 @@ def _items(there_is: _Bench, owned: dict[str, list[Body]]) -> Iterator[_Item]:
 def _way_in(body: Body, item: _Item) -> tuple[tuple[Solid, ...], Box]:
     """All that a body of an item passes through on its way in, at nominal, and a box round that in the plan."""
     if item.along is not None and item.past is not None:
-        return _over_shafts(body, item, item.along, item.past)
+        start = (body.z[0], FAR_OFF) if item.side == "near" else (body.z[1], -FAR_OFF)
+        return _over_shafts(body.solids, body.shape, start, item.along, item.past)
     if item.along is not None:
         way = Straight(item.along, install=0.0, tension=FAR_OFF)
         passed = [Upright(sweep(solid.silhouette, way), solid.low, solid.high) for solid in body.solids]
@@ -546,13 +603,15 @@ def _way_in(body: Body, item: _Item) -> tuple[tuple[Solid, ...], Box]:
     return tuple(path), body.shape.box
 
 
-def _over_shafts(body: Body, item: _Item, along: Point, past: float) -> tuple[tuple[Solid, ...], Box]:
+@lru_cache(maxsize=256)
+def _over_shafts(
+    solids: tuple[Solid, ...], silhouette: Shape, ends: tuple[float, float], along: Point, past: float
+) -> tuple[tuple[Solid, ...], Box]:
     """All that a body of a guard over lying shafts passes through: let down beside their ends, then along them."""
     way = Straight(along, install=0.0, tension=past)
-    passed: list[Solid] = [solid.swept(way) for solid in body.solids]
-    inner, end = (body.z[0], FAR_OFF) if item.side == "near" else (body.z[1], -FAR_OFF)
-    down = body.shape.moved(Pose(past * along[0], past * along[1]))
-    passed.append(Upright(down, min(inner, end), max(inner, end)))
+    passed: list[Solid] = [solid.swept(way) for solid in solids]
+    down = silhouette.moved(Pose(past * along[0], past * along[1]))
+    passed.append(Upright(down, min(ends), max(ends)))
     boxes = [one.silhouette.box for one in passed]
     x0, y0 = min(box.x0 for box in boxes), min(box.y0 for box in boxes)
     x1, y1 = max(box.x1 for box in boxes), max(box.y1 for box in boxes)
@@ -560,8 +619,18 @@ def _over_shafts(body: Body, item: _Item, along: Point, past: float) -> tuple[tu
 
 
 def _meet(some: Iterable[Solid], others: Iterable[Solid]) -> bool:
-    # what only touches slides past
-    return any(run_together(one, other, PASSES) for one, other in product(some, others))
+    """Whether two groups of solids share space; what only touches slides past."""
+    # boxes first, each found once: a guard's sheet has some dozens of pieces
+    boxes = [(other, other.low, other.high, *other.silhouette.box) for other in others]
+    for one in some:
+        x0, y0, x1, y1 = one.silhouette.box.grown(PASSES)
+        low, high = one.low, one.high
+        for other, bottom, top, u0, v0, u1, v1 in boxes:
+            if u0 > x1 or x0 > u1 or v0 > y1 or y0 > v1 or bottom >= high or low >= top:
+                continue
+            if run_together(one, other, PASSES):
+                return True
+    return False
 
 
 def _level(z: tuple[float, float], other: Body) -> bool:

@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from msgspec.structs import replace
-
 from platekit import tables
 from platekit.analysis.assembly import PLATE, TOOL_ROOM, AssemblyStep, Hindrance, assembly
 from platekit.checks.advice import move_apart, rounded_up, say
@@ -216,9 +214,7 @@ def _tightened_with_the_belt_on(layout: Layout, step: AssemblyStep) -> Iterator[
     if mount is None or mount.hole_travel is None or not on_before:
         return
     # Once it is tensioned the mount stands somewhere between its ends, nobody knows where; nominal stands for that.
-    bodies = tuple(replace(body, swept=body.shape, travel=None) for body in layout.bodies)
-    mounts = {name: replace(mount, travel=None) for name, mount in layout.mounts.items()}
-    there = [one for one in assembly(replace(layout, bodies=bodies, mounts=mounts)).steps if one.item == step.item]
+    there = [one for one in assembly(layout, at_nominal=True).steps if one.item == step.item]
     covered = [screw for one in there for screw in one.covered if on_before & set(one.covered_by)]
     if covered:
         by = sorted(on_before)

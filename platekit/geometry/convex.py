@@ -77,10 +77,18 @@ def convex_meet(a: Support, b: Support) -> bool:
     """Whether two convex solids share space or come within `CLOSE` (mm): no farther than to the first plane between."""
     simplex = [_corner(a, b, (1.0, 0.0, 0.0))]
     v = simplex[0].w
-    for _ in range(MOST_LOOKS):
+    # Of two that just touch, rounding can hand the same few corners round for ever. Where a look comes to a simplex
+    # that an earlier one had, nothing new follows; one is kept to look back to, a later one after every doubling.
+    kept: list[Spot] = []
+    for looks in range(MOST_LOOKS):
         size = math.sqrt(_dot(v, v))
         if size <= CLOSE:
             return True
+        spots = [v, *(own.w for own in simplex)]
+        if spots == kept:
+            return False
+        if looks & (looks - 1) == 0:
+            kept = spots
         corner = _corner(a, b, (-v[0], -v[1], -v[2]))
         # all of the difference lies beyond the plane through this corner
         if _dot(v, corner.w) > CLOSE * size or any(corner.w == own.w for own in simplex):

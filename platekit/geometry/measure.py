@@ -83,6 +83,13 @@ def within_reach(a: Shape, b: Shape, reach: float) -> bool:
     >>> within_reach(Disc((0, 0), 3), Disc((10, 0), 2), 5), within_reach(Disc((0, 0), 3), Disc((10, 0), 2), 5.1)
     (False, True)
     """
+    if type(a) is Disc and type(b) is Disc:
+        return distance(a, b).distance < reach
+    return _within_reach(a, b, reach)
+
+
+@lru_cache(maxsize=8192)  # every tool at every screw asks it of what is near, and most of that stands still at an edit
+def _within_reach(a: Shape, b: Shape, reach: float) -> bool:
     core_a, core_b = _core(a), _core(b)
     if not (isinstance(core_a, Loop) and isinstance(core_b, Loop)):
         return distance(a, b).distance < reach
@@ -95,8 +102,12 @@ def within_reach(a: Shape, b: Shape, reach: float) -> bool:
             or _holds_first(core_b, core_a)
             or _outline_gap(core_a, core_b).distance < reach
         )
-    deep = ((one, other, edge) for one, other in ((core_a, core_b), (core_b, core_a)) for edge in one.edges)
-    if any(other.depth(p).distance > max(-reach, EPS) for _, other, edge in deep for p in _telling_points(edge, other)):
+    sides, deep = ((core_a, core_b), (core_b, core_a)), max(-reach, EPS)
+    # a corner of one mostly tells, without the crossings of all edges
+    if any(other.depth(edge.a).distance > deep for one, other in sides for edge in one.edges):
+        return True
+    spots = ((p, other) for one, other in sides for edge in one.edges for p in _telling_points(edge, other)[1:])
+    if any(other.depth(p).distance > deep for p, other in spots):
         return True
     return distance(a, b).distance < reach
 

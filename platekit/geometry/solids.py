@@ -21,7 +21,7 @@ from __future__ import annotations
 import heapq
 import math
 from collections.abc import Callable
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import count
 
 from msgspec import Struct
@@ -108,7 +108,7 @@ class Upright(Struct, frozen=True):
         return replace(self, shape=sweep(self.shape, travel)) if travel is not None else self
 
 
-class Lying(Struct, frozen=True):
+class Lying(Struct, frozen=True, dict=True):
     """A cylinder from `a` to `b` with flat ends, its axis at `height`, over its `travel`; mm.
 
     >>> Lying((0, 0), (100, 0), 30, 40).silhouette.area
@@ -136,7 +136,7 @@ class Lying(Struct, frozen=True):
         """Whether it has no hollow: a straight travel keeps it convex, a swing bends it."""
         return not isinstance(self.travel, Swing)
 
-    @property
+    @cached_property
     def silhouette(self) -> Shape:
         """All that it covers, seen along the normal; mm."""
         return self._slice(self.radius)
@@ -185,7 +185,7 @@ class Lying(Struct, frozen=True):
         return replace(self, travel=travel)
 
 
-class StandingPrism(Struct, frozen=True):
+class StandingPrism(Struct, frozen=True, dict=True):
     """A convex flat shape standing on the plate's plane, from `start` to `stop` along the level `n`; mm.
 
     The shape's x goes along the level `u`, square to `n` (`n` is `u` turned a quarter clockwise), its y is the height.
@@ -220,7 +220,7 @@ class StandingPrism(Struct, frozen=True):
         """Whether it has no hollow."""
         return self.shape.is_convex
 
-    @property
+    @cached_property
     def silhouette(self) -> Shape:
         """All that it covers, seen along the normal; mm."""
         return self._across(self.shape.box.x0, self.shape.box.x1)
@@ -418,12 +418,19 @@ def nearer_than(a: Solid, b: Solid, limit: float) -> bool:
     if isinstance(a, Upright) and isinstance(b, Upright) and a.straight and b.straight:
         if a.shape.box.gap(b.shape.box) >= max(limit, EPS):
             return False
-        apart = height_gap(a, b)
-        # one above the other, `apart`: nearer over the corner when nearer in the plan than the other leg of the
-        # triangle
-        across = math.sqrt(limit**2 - apart**2) if 0.0 < apart < limit else limit
-        return within_reach(a.shape, b.shape, across)
+        return within_reach(a.shape, b.shape, across_the_corner(limit, height_gap(a, b)))
     return clearance(a, b).distance < limit
+
+
+def across_the_corner(limit: float, above: float) -> float:
+    """How near prisms must be in the plan to be nearer than `limit`, one of them `above` the other (mm).
+
+    Nearer over the corner they are when nearer in the plan than the other leg of the triangle.
+
+    >>> across_the_corner(5.0, 3.0), across_the_corner(5.0, -1.0)
+    (4.0, 5.0)
+    """
+    return math.sqrt(limit**2 - above**2) if 0.0 < above < limit else limit
 
 
 SHRUNK = 1e-4
@@ -446,18 +453,22 @@ def run_together(a: Solid, b: Solid, hair: float) -> bool:
         return nearer_than(a, b, -hair)
     if a.silhouette.box.gap(b.silhouette.box) > 0.0:
         return False
+    return _share_space(a, b)
+
+
+@lru_cache(maxsize=4096)  # pieces of a guard, which an edit of something else leaves alone
+def _share_space(a: Solid, b: Solid) -> bool:
     whole: Support = a.support
     other: Support = b.support
-    if not convex_meet(whole, other):
-        return False
     spots = [other(way) for way in ROUND_ABOUT]
-    middle = tuple(math.fsum(spot[k] for spot in spots) / len(spots) for k in range(3))
+    mx, my, mz = (math.fsum(spot[k] for spot in spots) / len(spots) for k in range(3))
 
     def drawn_in(way: Spot) -> Spot:
-        x, y, z = (p + SHRUNK * (m - p) for p, m in zip(other(way), middle, strict=True))
-        return (x, y, z)
+        x, y, z = other(way)
+        return (x + SHRUNK * (mx - x), y + SHRUNK * (my - y), z + SHRUNK * (mz - z))
 
-    return convex_meet(whole, drawn_in)
+    # drawn in first: most that touch at all only touch
+    return convex_meet(whole, drawn_in) and convex_meet(whole, other)
 
 
 def _farthest(shape: Shape, direction: Point) -> Point:

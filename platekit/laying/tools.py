@@ -84,21 +84,21 @@ class ScrewEnd(Struct, frozen=True):
         """Room that a spanner takes along the screw, mm."""
         return max(self.height, SPANNER_HEIGHT_IN_FLATS * (self.flats or 0.0))
 
-    def spanner_shape(self, start: float, swing: float = SWING) -> Shape:
-        """What a spanner covers in the plan, with the mount at nominal (mm; `start` and `swing` in rad)."""
-        assert self.flats is not None
-        return _spanner(self.flats, swing).moved(Pose(*self.center, start))
-
-    def handle_shape(self, direction: float) -> Shape:
-        """What the handle alone of a spanner that points in a direction (radians) covers in the plan."""
-        assert self.flats is not None
-        (x, y), reach = self.center, HANDLE_IN_FLATS * self.flats
-        far = (x + reach * math.cos(direction), y + reach * math.sin(direction))
-        return Slot(self.center, far, HANDLE_WIDTH_IN_FLATS * self.flats / 2)
-
     def z(self, room: float) -> tuple[float, float]:
         """The (low, high) z of a tool that takes so much room along the screw, mm."""
         return (self.seat, self.seat + room) if self.side == "near" else (self.seat - room, self.seat)
+
+
+def spanner_shape(flats: float, center: Point, start: float, swing: float = SWING) -> Shape:
+    """What a spanner on a screw covers in the plan, with the mount at nominal (mm; `start` and `swing` in rad)."""
+    return _spanner(flats, swing).moved(Pose(*center, start))
+
+
+def handle_shape(flats: float, center: Point, direction: float) -> Shape:
+    """What the handle alone of a spanner that points in a direction (radians) covers in the plan (mm)."""
+    (x, y), reach = center, HANDLE_IN_FLATS * flats
+    far = (x + reach * math.cos(direction), y + reach * math.sin(direction))
+    return Slot(center, far, HANDLE_WIDTH_IN_FLATS * flats / 2)
 
 
 @lru_cache(maxsize=256)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
+from msgspec.structs import replace
 
 import platekit
 from platekit.analysis.assembly import assembly, way_back
@@ -250,3 +253,11 @@ mounts:
     (warning,) = findings(small, "new-holes")
     assert set(warning.features) == {"machine.A", "machine.B", "machine.C"}
     assert not findings(platekit.lay_out(platekit.loads(measured.replace("DIA", "9"), "old.yaml")), "new-holes")
+
+
+@pytest.mark.parametrize("name", ["seed-grader", "dough-mixer", "apple-mill"])
+def test_the_order_at_nominal_is_that_of_a_layout_that_does_not_travel(name: str) -> None:
+    layout = platekit.lay_out(platekit.load(Path(platekit.__file__).parents[1] / "specs" / f"{name}.yaml"))
+    bodies = tuple(replace(body, swept=body.shape, travel=None) for body in layout.bodies)
+    mounts = {each: replace(mount, travel=None) for each, mount in layout.mounts.items()}
+    assert assembly(layout, at_nominal=True) == assembly(replace(layout, bodies=bodies, mounts=mounts))
