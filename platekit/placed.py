@@ -12,8 +12,9 @@ Vocabulary
 from __future__ import annotations
 
 import math
-from functools import cached_property
-from typing import TYPE_CHECKING, Literal
+from collections.abc import Callable
+from functools import cached_property, wraps
+from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 from msgspec import Struct
 
@@ -1100,7 +1101,7 @@ class FlatPart(Struct, frozen=True):
     """Whether it is cut of sheet; else it is sawn, and its paper shows where it is drilled."""
 
 
-class Layout(Struct, frozen=True):
+class Layout(Struct, frozen=True, dict=True):
     """Everything with its position; what the checks judge and the exports draw."""
 
     spec: Spec
@@ -1129,7 +1130,7 @@ class Layout(Struct, frozen=True):
         """How a sentence about the whole names it: a part of the guard has been named before."""
         return "the plate" if self.flat is None else "it"
 
-    @property
+    @cached_property
     def thickness(self) -> float:
         """Thickness of the plate, mm."""
         return self.spec.model.plate.thickness
@@ -1162,7 +1163,7 @@ class Layout(Struct, frozen=True):
             return ""
         return "plate.outline.wrap" if outline.waist is None else "plate.outline.waist"
 
-    @property
+    @cached_property
     def cutting(self) -> CuttingOrder:
         """How it is to be cut."""
         return CuttingOrder.of(self.spec.model.cutting)
@@ -1182,7 +1183,7 @@ class Layout(Struct, frozen=True):
         """The figures (mm) that the spec itself gives for each mount."""
         return {name: TypedMount.of(words) for name, words in self.spec.model.mounts.items()}
 
-    @property
+    @cached_property
     def ribs(self) -> tuple[PlacedRib, ...]:
         """The bars welded on edge to the plate (plate frame, mm)."""
         return tuple(PlacedRib.of(name, words) for name, words in self.spec.model.plate.ribs.items())
@@ -1250,3 +1251,21 @@ class Layout(Struct, frozen=True):
         """Mass of the plate, kg."""
         # kg/m3 and mm: a thousand million cubic millimetres to the cubic metre.
         return self.net_area * self.thickness * self.material.density * 1e-9
+
+
+Found = TypeVar("Found")
+
+
+def held(tell: Callable[[Layout], Found]) -> Callable[[Layout], Found]:
+    """Keeps what a function tells of a layout with the layout: a dozen rules ask for it, and no layout ever changes."""
+    name = f"{tell.__module__}.{tell.__qualname__}"
+
+    @wraps(tell)
+    def asked(layout: Layout) -> Found:
+        kept: dict[str, Any] = layout.__dict__
+        if name not in kept:
+            kept[name] = tell(layout)
+        found: Found = kept[name]
+        return found
+
+    return asked

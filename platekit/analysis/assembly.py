@@ -46,7 +46,7 @@ from platekit.laying.guard import BOX, COVER, HALVES
 from platekit.laying.guard_bodies import guard_screw_ends
 from platekit.laying.tools import HANDLE_IN_FLATS, SWING, ScrewEnd, handle_shape, screw_ends, spanner_shape
 from platekit.laying.welded import welded_bars
-from platekit.placed import Body, Guard, JackingScrew, Layout, PlacedBelt, PlacedMount, Side
+from platekit.placed import Body, Guard, JackingScrew, Layout, PlacedBelt, PlacedMount, Side, held
 
 TOOL_ROOM = 0.5
 """Least room between a tool and what it must pass, mm (ours)."""
@@ -127,11 +127,20 @@ def assembly(layout: Layout, at_nominal: bool = False) -> Assembly:
 
     `at_nominal`: the order that there would be if nothing travelled, all of it standing where it is at nominal.
     """
-    ends = (*screw_ends(layout), *guard_screw_ends(layout))
-    mounts = tuple(layout.mounts.values())
-    coupled = tuple((one.body, tuple(shaft.mount for shaft in one.shafts)) for one in layout.couplings if one.possible)
-    bench = _Bench(layout.bodies, mounts, layout.belts, layout.guard, ends, layout.plate_z, coupled)
-    found = _at_nominal(bench) if at_nominal else _in_order(bench)
+    return _still(layout) if at_nominal else _travelling(layout)
+
+
+@held
+def _travelling(layout: Layout) -> Assembly:
+    return _with_bars(layout, _in_order(_bench_of(layout)))
+
+
+@held
+def _still(layout: Layout) -> Assembly:
+    return _with_bars(layout, _at_nominal(_bench_of(layout)))
+
+
+def _with_bars(layout: Layout, found: Assembly) -> Assembly:
     # the bars are no part of the bench that an order is kept by: most plates have none, and share one order
     welded = tuple(bar.name for bar in welded_bars(layout))
     return replace(found, welded=welded) if welded else found
@@ -167,6 +176,14 @@ class _Bench(Struct, frozen=True):
     plate_z: tuple[float, float]
     coupled: tuple[tuple[str, tuple[str, ...]], ...] = ()
     """The bodies of couplings, each with the two mounts whose shafts it joins."""
+
+
+@held
+def _bench_of(layout: Layout) -> _Bench:
+    ends = (*screw_ends(layout), *guard_screw_ends(layout))
+    mounts = tuple(layout.mounts.values())
+    coupled = tuple((one.body, tuple(shaft.mount for shaft in one.shafts)) for one in layout.couplings if one.possible)
+    return _Bench(layout.bodies, mounts, layout.belts, layout.guard, ends, layout.plate_z, coupled)
 
 
 @lru_cache(maxsize=8)  # asked for its order, and for that at nominal

@@ -19,7 +19,7 @@ from platekit import tables
 from platekit.cutting import capability_of, how_made
 from platekit.cutting.capability import LIMIT_SIGMAS
 from platekit.geometry import CurvedSlot, Disc, Slot
-from platekit.placed import Layout, Opening, PlacedMount
+from platekit.placed import Layout, Opening, PlacedMount, held
 from platekit.tables.scatter import hole_scatter
 from platekit.units import INCH
 
@@ -79,8 +79,13 @@ class FitCure(Struct, frozen=True):
     probability: float
 
 
-def fits(layout: Layout) -> Iterator[MountFit]:
+@held
+def fits(layout: Layout) -> tuple[MountFit, ...]:
     """The odds of every mount that has screws (mm), in the order of the spec; up to `MOST_JOINTS` screws each."""
+    return tuple(_fits(layout))
+
+
+def _fits(layout: Layout) -> Iterator[MountFit]:
     openings = {opening.name: opening for opening in layout.openings}
     for mount in layout.mounts.values():
         # a layer's holes are spotted through the plate's, so that they meet as they were made, and so are a lug's
@@ -89,7 +94,6 @@ def fits(layout: Layout) -> Iterator[MountFit]:
         fixed = mount_of(layout, mount, openings)
         if fixed is not None:
             from platekit.survey.bound import slack_of
-            from platekit.survey.odds import error_budget
 
             warn, stop = limits_of(layout)
             key = _Key.of(fixed)
@@ -103,7 +107,7 @@ def fits(layout: Layout) -> Iterator[MountFit]:
                 standard_error=0.0 if odds is None else odds.standard_error,
                 drawn=odds is not None,
                 draws=0 if odds is None else odds.draws,
-                shares=tuple(error_budget(fixed).items()),
+                shares=_budget(key),
                 warn=warn,
                 stop=stop,
                 holes=len(screws),
@@ -318,6 +322,13 @@ def _bound(key: _Key) -> float:
     from platekit.survey.bound import at_least
 
     return at_least(key.mount())
+
+
+@lru_cache(maxsize=256)
+def _budget(key: _Key) -> tuple[tuple[Source, float], ...]:
+    from platekit.survey.odds import error_budget
+
+    return tuple(error_budget(key.mount()).items())
 
 
 @lru_cache(maxsize=256)

@@ -35,7 +35,7 @@ from platekit.laying.flange import NAME as FLANGE
 from platekit.laying.guard import dangers, ends_of
 from platekit.laying.guard_plane import in_plane
 from platekit.laying.shafts import ASKEW, SHAFT_POINT, inside_the_plate, misplaced_shafts, on_the_axis
-from platekit.placed import SAME_LENGTH, Body, Layout
+from platekit.placed import SAME_LENGTH, Body, Layout, held
 
 GUARD_GAPS = (0.75, 0.5, 1.3, 1.7)
 """A guard's gap is tried at these shares of what it is (ours)."""
@@ -93,6 +93,7 @@ def blocked(layout: Layout) -> Iterator[Finding]:
             break
 
 
+@held
 def _unreal(layout: Layout) -> frozenset[str]:
     """Shafts inside the plate, and pulleys and runs of belts that cannot be: `shaft-place` and `shaft-along` say it."""
     sunk = inside_the_plate(layout)
@@ -161,16 +162,6 @@ def clash(layout: Layout, advised: bool = True) -> Iterator[Finding]:
     """
     groups: dict[tuple[str, str], list[Meeting]] = {}
     told = {(one.hole, name) for one in misplaced_shafts(layout) for name in one.shafts}  # `shaft-place` says these
-    # Each run of a belt with the shafts that it goes round: it lies on their pulleys, wherever these travel.
-    round_them = frozenset(
-        (run.name, body.name)
-        for belt in layout.belts
-        for on_belt in belt.pulleys
-        for body in layout.bodies
-        if on_the_axis(body, on_belt)
-        for run in layout.bodies
-        if run.kind == "belt" and run.belt == belt.name
-    )
     unreal = _unreal(layout)
     bodies = tuple(body for body in layout.bodies if body.name not in unreal)
     widest = max((body.gap for body in bodies), default=0.0)
@@ -189,7 +180,7 @@ def clash(layout: Layout, advised: bool = True) -> Iterator[Finding]:
             continue
         if (a.screw, b.name) in told or (b.screw, a.name) in told:
             continue
-        if (a.name, b.name) in round_them or (b.name, a.name) in round_them:
+        if _goes_round(layout, a, b) or _goes_round(layout, b, a):
             continue
         # What a shop would name: the screw instead of its head and washer, the part that it meets.
         subject = (_whole(a), _whole(b))
@@ -263,6 +254,12 @@ def clash(layout: Layout, advised: bool = True) -> Iterator[Finding]:
             positions=positions,
         )
     yield from _rubbing(layout, bodies)
+
+
+def _goes_round(layout: Layout, run: Body, shaft: Body) -> bool:
+    """Whether a body is a run of a belt and another a shaft that it goes round: it lies on it wherever that travels."""
+    belts = [belt for belt in layout.belts if run.kind == "belt" and belt.name == run.belt]
+    return any(on_the_axis(shaft, pulley) for belt in belts for pulley in belt.pulleys)
 
 
 def _rubbing(layout: Layout, bodies: tuple[Body, ...]) -> Iterator[Finding]:

@@ -69,6 +69,8 @@ def cut_file(layout: Layout) -> Iterator[Finding]:
     yield from apart
     # Openings that lie wholly outside of the plate.
     for opening in layout.openings:
+        if edge_distance(opening.shape, layout.outline).distance > 0.0:
+            continue  # wholly inside, as the rule on edges has found already
         gap = distance(opening.shape, layout.outline).distance
         if gap > 0.0:
             yield _stop(

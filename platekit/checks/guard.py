@@ -43,12 +43,13 @@ from platekit.laying.guard import (
     sheet_with_lugs,
     upward,
 )
-from platekit.laying.guard_parts import guard_parts, off_the_flats, short_flats
+from platekit.laying.guard_parts import CutAlone, guard_parts, off_the_flats, short_flats
 from platekit.laying.guard_plane import in_plane
 from platekit.laying.relief import size_of
 from platekit.laying.shafts import on_the_axis
 from platekit.placed import SAME_LENGTH, Body, Guard, Layout, Opening, PlacedBelt
 from platekit.tables.guards import largest_opening, press_distance, safety_distance
+from platekit.tables.rows import kept
 
 GAPS = (20.0, 30.0, 40.0, 12.0, 8.0)
 """Gaps from guard to belt and pulleys that are tried, mm (ours)."""
@@ -962,30 +963,35 @@ def _parts(layout: Layout, guard: Guard) -> Iterator[Finding]:
     for name, flat in guard_parts(layout).items():
         holes = {opening.name: opening.of_guard for opening in flat.openings}
         told: dict[tuple[object, ...], Finding] = {}
-        for rule in PART_RULES:
-            for found in rule(flat):
-                if found.level == "note":
-                    continue
-                features = (name, *(f"{name}.{feature}" for feature in found.features))
-                # openings of the cover are all alike: what holds of one holds of each
-                kinds = tuple("vent" if holes.get(one) == "vent" else one for one in found.features)
-                figures = (say(layout, one) for one in (found.found, found.needed) if one is not None)
-                alike = (found.rule, kinds, *figures)
-                if alike in told:
-                    features = (*told[alike].features, *features[1:])
-                    told[alike] = replace(told[alike], features=features)
-                    continue
-                first, *others = _part_ideas(layout, guard, flat, found)
-                told[alike] = replace(
-                    found,
-                    rule="guard",
-                    message=f"{name}: {found.message}",
-                    features=features,
-                    at=None,
-                    advice=first,
-                    others=tuple(others),
-                )
+        for found in _found_of(CutAlone(flat)):
+            if found.level == "note":
+                continue
+            features = (name, *(f"{name}.{feature}" for feature in found.features))
+            # openings of the cover are all alike: what holds of one holds of each
+            kinds = tuple("vent" if holes.get(one) == "vent" else one for one in found.features)
+            figures = (say(layout, one) for one in (found.found, found.needed) if one is not None)
+            alike = (found.rule, kinds, *figures)
+            if alike in told:
+                features = (*told[alike].features, *features[1:])
+                told[alike] = replace(told[alike], features=features)
+                continue
+            first, *others = _part_ideas(layout, guard, flat, found)
+            told[alike] = replace(
+                found,
+                rule="guard",
+                message=f"{name}: {found.message}",
+                features=features,
+                at=None,
+                advice=first,
+                others=tuple(others),
+            )
         yield from told.values()
+
+
+@kept(32)  # most edits leave most parts of a guard as they are
+def _found_of(part: CutAlone) -> tuple[Finding, ...]:
+    flat = part.layout
+    return tuple(found for rule in PART_RULES for found in rule(flat))
 
 
 def _part_ideas(layout: Layout, guard: Guard, part: Layout, found: Finding) -> Iterator[Advice]:

@@ -36,25 +36,21 @@ def belt_loop(layout: Layout) -> Iterator[Finding]:
         out = 1.0 if middle > sum(layout.plate_z) / 2 else -1.0
         # The free ends are those of the pulleys and of what they turn on.
         own = {name for pulley in belt.pulleys for name in (pulley.name, f"{pulley.name}.hub")}
-        turning = [
-            body
-            for body in layout.bodies
-            if body.name in own or any(on_the_axis(body, pulley) for pulley in belt.pulleys)
-        ]
+        axial = [any(on_the_axis(body, pulley) for pulley in belt.pulleys) for body in layout.bodies]
+        turning = [body for body, on in zip(layout.bodies, axial, strict=True) if on or body.name in own]
         free = max(out * end for body in turning for end in body.z)
         low, high = min(run.z[0] for run in runs), max(run.z[1] for run in runs)
         rims = [one.shape for one in layout.bodies if one.name in {pulley.name for pulley in belt.pulleys}]
         around = [*rims, *(run.shape for run in runs)]
-        for body in layout.bodies:
+        for body, on in zip(layout.bodies, axial, strict=True):
             past = max(out * end for end in body.z) - free
-            if past <= SAME_LENGTH or body.kind not in ("given", "standard") or body.removable:
-                continue
-            if any(on_the_axis(body, pulley) for pulley in belt.pulleys):
+            if past <= SAME_LENGTH or body.kind not in ("given", "standard") or body.removable or on:
                 continue
             # What crosses the belt's plane within its loop, clear of belt and pulleys, goes through it; what touches
             # them is a clash.
             if any(
-                distance(shape, inside).distance < -SAME_LENGTH
+                shape.box.overlaps(inside.box)
+                and distance(shape, inside).distance < -SAME_LENGTH
                 and all(distance(shape, other).distance > 0 for other in around)
                 for shape in body.covered(low, high)
             ):

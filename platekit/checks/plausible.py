@@ -9,7 +9,7 @@ from platekit.checks.finding import Advice, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.errors import PlatekitError
 from platekit.geometry import Point
-from platekit.placed import Layout
+from platekit.placed import Layout, held
 from platekit.spec import with_data
 from platekit.spec.figures import UNIT_WORDS, SpecFigure, figures_of, in_unit, radians_typed, typed
 from platekit.tables.usual import usual
@@ -21,13 +21,18 @@ LEAST_ODDS = 0.5
 """A limit on the odds of bolting up below this lets plates pass that usually do not go together (ours)."""
 
 
+@held
+def _figures(layout: Layout) -> tuple[SpecFigure, ...]:
+    return tuple(figures_of(layout.spec))
+
+
 def mixed_units(layout: Layout) -> Iterator[Finding]:
     """Figures (mm, degrees) that fit nothing as they are read, but do in the other unit: told once for all."""
     spec = layout.spec
-    slipped = [figure for figure in figures_of(spec) if figure.meant(spec)]
+    slipped = [figure for figure in _figures(layout) if figure.meant(spec)]
     if slipped:
         yield _slipped(layout, slipped)
-    elif all(figure.place == "possible" for figure in figures_of(spec)):
+    elif all(figure.place == "possible" for figure in _figures(layout)):
         # A size over all that hints at the wrong unit, where no figure by itself does.
         # No figure by itself is odd, but all of them together may be: a plate as large as a room, or as a coin.
         bounds = usual("plate size")
@@ -130,7 +135,7 @@ def _at(layout: Layout, figure: SpecFigure) -> Point:
 def unusual(layout: Layout) -> Iterator[Finding]:
     """Figures (mm) that nothing in a shop is like, in whatever unit."""
     spec = layout.spec
-    for figure in figures_of(spec):
+    for figure in _figures(layout):
         if figure.place == "possible" or figure.meant(spec):
             continue
         (low, high), worst = figure.usually, figure.place == "impossible"

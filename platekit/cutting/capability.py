@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 
-from platekit.placed import SAME_LENGTH, Layout, PlateLimits, Value
+from platekit.placed import SAME_LENGTH, Layout, PlateLimits, Value, held
 from platekit.tables.iso_9013 import limit_deviation
 from platekit.tables.processes import CuttingRange, Quantity, Traits, cutting_of, process_rules, process_traits
 from platekit.tables.rows import kept
@@ -73,6 +73,7 @@ class Capability(Struct, frozen=True):
         return size + self.hole_error.value - self.taper_loss - self.scatter(size).value
 
 
+@held
 def capability_of(layout: Layout) -> Capability:
     """What the process of this layout, or the machine that its spec names, holds in its plate (mm, rad)."""
     cutting = layout.cutting

@@ -10,7 +10,7 @@ from msgspec import Struct
 
 from platekit.cutting.operations import operations_of
 from platekit.geometry import EPS, Index, Shape, difference, distance, edge_distance, union_loops
-from platekit.placed import Layout
+from platekit.placed import Layout, held
 
 
 class Contour(Struct, frozen=True):
@@ -25,6 +25,7 @@ class Contour(Struct, frozen=True):
     openings: tuple[str, ...] = ()
 
 
+@held
 def contours(layout: Layout) -> tuple[Contour, ...]:
     """All that the table goes round (mm), inside first; what is cut small is here as small as it is cut."""
     cuts = [(operations.opening, operations.cut) for operations in operations_of(layout) if operations.cut is not None]

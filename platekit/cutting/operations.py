@@ -25,7 +25,7 @@ from platekit.cutting.capability import Capability, capability_of
 from platekit.cutting.needs import can_pierce, must_pass
 from platekit.geometry import CurvedSlot, Disc, Point, Shape, Slot
 from platekit.laying.screws import mouth_of
-from platekit.placed import SAME_LENGTH, Layout, Opening, ScrewStack, Side
+from platekit.placed import SAME_LENGTH, Layout, Opening, ScrewStack, Side, held
 from platekit.tables.shop import shop_figure
 from platekit.units import INCH, nearest_fraction, show_fraction, show_length
 
@@ -108,6 +108,7 @@ class Operations(Struct, frozen=True):
         return next((step.diameter for step in self.steps if step.work == "drill"), None)
 
 
+@held
 def operations_of(layout: Layout) -> tuple[Operations, ...]:
     """How each opening of the layout is made (mm), in the order of `layout.openings`."""
     capability = capability_of(layout)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Literal
 
 from msgspec import Struct
@@ -32,7 +32,7 @@ USUAL_DIRECTION: Direction = "clockwise"
 """Which way the outside is cut (common practice: the torch's square side is on its right, and so is the part)."""
 
 
-class CutPath(Struct, frozen=True):
+class CutPath(Struct, frozen=True, dict=True):
     """One cut, in the plate frame: pierce, lead-in, once round, a little further, and away; mm.
 
     `shape` is the finished edge that it leaves. Without room for a pierce `lead_in` is empty and the cut would start
@@ -77,7 +77,7 @@ class CutPath(Struct, frozen=True):
         """All that is cut, leads and overrun included, mm."""
         return math.fsum(edge.length for edge in self.edges)
 
-    @property
+    @cached_property
     def box(self) -> Box:
         """The smallest box round the middle of the kerf, mm."""
         return box_round([edge.box for edge in self.edges])

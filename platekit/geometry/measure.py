@@ -197,6 +197,7 @@ def inner_point(loop: Loop) -> Point:
     return (x, y)
 
 
+@lru_cache(maxsize=512)  # asked of the same outlines for every size of screw that could push a part
 def begin_between(loop: Loop, low: float, high: float) -> float | None:
     """The least x of what a loop has between two heights, mm; None where it has no more than a touch there.
 

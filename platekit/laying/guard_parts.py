@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -27,7 +28,10 @@ from platekit.laying.guard import (
 from platekit.laying.guard_plane import floor_edge
 from platekit.laying.limits import limits_of
 from platekit.laying.relief import size_of
-from platekit.placed import SAME_LENGTH, FlatPart, Foot, Guard, GuardHole, Layout, Opening, Side
+from platekit.placed import SAME_LENGTH, FlatPart, Foot, Guard, GuardHole, Layout, Opening, Side, held
+from platekit.spec import Spec
+from platekit.spec.models import SpecModel
+from platekit.spec.source import Node
 from platekit.tables import Material
 from platekit.units import show_length
 
@@ -63,6 +67,7 @@ class Bend(Struct, frozen=True):
     rolled: bool
 
 
+@held
 def guard_parts(layout: Layout) -> dict[str, Layout]:
     """The parts of the guard by name, each once, as `guard-cover`; how many of it is its `cutting.copies`."""
     guard = layout.guard
@@ -210,7 +215,8 @@ def _in_back(guard: Guard, half: int) -> Iterator[Opening]:
 # --------------------------------------------------------------------------------------------- band
 
 
-def flat_band(guard: Guard, piece: int = 0) -> tuple[Loop, list[Opening], tuple[Line, ...]]:
+@lru_cache(maxsize=32)
+def flat_band(guard: Guard, piece: int = 0) -> tuple[Loop, tuple[Opening, ...], tuple[Line, ...]]:
     """A flat strip of the band, its outside face up: outline with tabs, their holes and the laps', and bend lines (mm).
 
     It runs from 0 to the next joint along x, half a lap more at either end, and from its back edge up along y.
@@ -292,7 +298,7 @@ def flat_band(guard: Guard, piece: int = 0) -> tuple[Loop, list[Opening], tuple[
             folds.append(Line((x, one.along - reach), (x, one.along + reach)))
             at = length - _foot_tip(guard, one) if right else _foot_tip(guard, one)
             holes.append(_hole(f"foot {guard.feet.index(one) + 1}", (at, one.along), guard.ear_hole, "ear"))
-    return outline, holes, tuple(folds)
+    return outline, tuple(holes), tuple(folds)
 
 
 def tab_vertices(guard: Guard, tip: float) -> list[Vertex]:
@@ -470,6 +476,36 @@ def _part(
     many = f", {count} of it" if count > 1 else ""
     title = f"Guard, {name}{many}: {layout.spec.model.title}"
     return flat_layout(layout, title, (guard.thickness, guard.material), outline, openings, flat, count)
+
+
+class CutAlone:
+    """A flat part with nothing of the job round it: equal to another that is cut of the same sheet in the same way.
+
+    Whatever is found of its `layout` follows from what it is compared by, so it can be looked up by that.
+    """
+
+    def __init__(self, part: Layout) -> None:
+        spec, words = part.spec, part.spec.model
+        self._part = part
+        # the words as they read: some of them hold lists, and so cannot be looked up by
+        said = (words.units, repr(words.plate), repr(words.cutting), repr(words.limits))
+        self._by = (said, spec.machine, part.material, part.limits, part.outline, part.openings, part.flat)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, CutAlone) and self._by == other._by
+
+    def __hash__(self) -> int:
+        return hash(self._by)
+
+    @property
+    def layout(self) -> Layout:
+        """The part as a plate whose spec says no more than how it is cut."""
+        old = self._part.spec
+        kept = {key: getattr(old.model, key) for key in ("platekit", "units", "plate", "cutting", "limits")}
+        model = SpecModel.model_construct(title="", mounts={}, **kept)
+        top = Node(None, 0, 0, 0, 0, 0)
+        spec = Spec(model, "", None, "", old.source, top, machine=old.machine, own=old.own)
+        return replace(self._part, spec=spec, twisted=None, couplings=())
 
 
 def flat_layout(

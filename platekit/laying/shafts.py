@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from platekit import tables
 from platekit.geometry import Disc, Lying, Point, Shape, Upright, covered_by_union, distance
-from platekit.placed import SAME_LENGTH, Body, Layout, PlacedMount, PlacedPulley
+from platekit.placed import SAME_LENGTH, Body, Layout, PlacedMount, PlacedPulley, held
 
 SHAFT_POINT = 0.05
 """Radius of the spot in a pulley's middle that its shaft covers, mm (ours)."""
@@ -152,8 +152,9 @@ def _square(layout: Layout, mount: PlacedMount, pulley: PlacedPulley, stretch: S
 
 def _through_the_middle(shape: Shape, pulley: PlacedPulley) -> bool:
     """Whether a shape covers a spot in a pulley's middle, and is narrower than its rim."""
-    narrower = shape.box.longest < pulley.largest_diameter
-    return narrower and distance(Disc(pulley.center, SHAFT_POINT), shape).distance <= 0
+    spot = Disc(pulley.center, SHAFT_POINT)
+    box = shape.box
+    return box.longest < pulley.largest_diameter and box.overlaps(spot.box) and distance(spot, shape).distance <= 0
 
 
 ASKEW = math.radians(1.0)
@@ -187,6 +188,7 @@ def _shared(one: Span, other: Span) -> float:
 # --------------------------------------------------------------------------------------- where they cannot be
 
 
+@held
 def inside_the_plate(layout: Layout) -> tuple[Body, ...]:
     """Lying shafts whose axis is between the plate's faces where it has steel, without an opening round all of it."""
     low, high = layout.plate_z
@@ -215,6 +217,7 @@ class Misplaced(Struct, frozen=True):
     shafts: tuple[str, ...]
 
 
+@held
 def misplaced_shafts(layout: Layout) -> tuple[Misplaced, ...]:
     """Screws and shafts of one part in one place: the shafts are not where the spec says, or the holes are not."""
     found = []

@@ -15,7 +15,7 @@ from msgspec import Struct
 
 from platekit import tables
 from platekit.geometry import Disc, Lying, Point, Pose, Shape, Slot, Swing, Travel, hull, sweep
-from platekit.placed import Body, BodyKind, Layout, PlacedMount, ScrewStack, Side
+from platekit.placed import Body, BodyKind, Layout, PlacedMount, ScrewStack, Side, held
 from platekit.tables.shop import shop_figure
 
 SOCKET_ROOM = shop_figure("socket and ratchet, along the screw")
@@ -113,8 +113,13 @@ def _spanner(flats: float, swing: float) -> Shape:
     return hull([sweep(handle, Swing((0.0, 0.0), 0.0, swing)), Disc((0.0, 0.0), RING_IN_FLATS * flats)])
 
 
-def screw_ends(layout: Layout) -> Iterator[ScrewEnd]:
+@held
+def screw_ends(layout: Layout) -> tuple[ScrewEnd, ...]:
     """Every head and nut that a tool must get at, mount by mount."""
+    return tuple(_screw_ends(layout))
+
+
+def _screw_ends(layout: Layout) -> Iterator[ScrewEnd]:
     seats: dict[tuple[str | None, BodyKind], Body] = {
         # Heads and nuts by screw, since a flush head has no body to look for: it takes up no space over the plate.
         (body.screw, body.kind): body

@@ -21,6 +21,7 @@ from platekit.spec.drive_words import SeatWords, Stage
 from platekit.spec.guard_words import GuardWords
 from platekit.spec.reading import Spec
 from platekit.spec.source import node_at, path_of
+from platekit.tables.rows import kept
 from platekit.tables.usual import Usual, usual
 from platekit.units import INCH, Unit
 
@@ -369,6 +370,7 @@ def _stage(field: str, stage: Stage) -> Iterator[SpecFigure]:
         yield SpecFigure(f"{where}.span", "shaft reach", max(abs(low), abs(high)), where)
 
 
+@kept(64)
 def _smallest(trade: str) -> float | None:
     """The smallest pulley of the section that a belt's trade size begins with, mm; None for a toothed belt."""
     from platekit.tables import belts
