@@ -24,9 +24,11 @@ def union_loops(shapes: Iterable[Shape]) -> list[Loop]:
     2
     """
     loops = [shape.loop() for shape in shapes]
-    if len(loops) < 2:
-        return loops
+    return loops if len(loops) < 2 else list(_together(tuple(loops)))
 
+
+@lru_cache(maxsize=128)
+def _together(loops: tuple[Loop, ...]) -> tuple[Loop, ...]:
     # Of hundreds of holes piled on each other nearly every piece lies within some other one, and the next piece mostly
     # within the same: so whichever loop held a point is asked first from then on (a self-organizing list, moved to
     # front). Whether any holds it does not hang on the order.
@@ -39,7 +41,7 @@ def union_loops(shapes: Iterable[Shape]) -> list[Loop]:
                 return True
         return False
 
-    return loops_of(outlines(_all_edges(loops), inside))
+    return tuple(loops_of(outlines(_all_edges(loops), inside)))
 
 
 def _within(loop: Loop, p: Point) -> bool:

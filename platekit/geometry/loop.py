@@ -417,6 +417,16 @@ def loop_of(vertices: Iterable[Vertex]) -> Loop:
     >>> loop_of([(0, 0, 0), (0, 2, 0), (2, 2, 0), (2, 0, 0)]).area
     4.0
     """
+    given = tuple(vertices)
+    return _uncrossed(given) if len(given) <= SHORT else _uncrossed.__wrapped__(given)
+
+
+SHORT = 64
+"""Most corners of loops that are remembered (ours: long ones are drawn once, and take much room)."""
+
+
+@lru_cache(maxsize=4096)  # what stands still is drawn alike at each edit of something else, and keeps what it was asked
+def _uncrossed(vertices: tuple[Vertex, ...]) -> Loop:
     loop = clean_loop(vertices)
     reject_crossing(loop)
     return loop

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import contextlib
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from itertools import product
 
 from msgspec.structs import replace
@@ -284,23 +285,10 @@ def _belt_runs(spec: Spec, run: Run, belt: PlacedBelt, limits: PlateLimits) -> I
     # Where the pulleys are not quite in line, each run is taken as wide as both rims together.
     half = max(belt_width(belt), abs(belt.driver.plane - belt.driven.plane)) / 2
     touches = {pulley.name for pulley in belt.pulleys} | {f"{pulley.name}.hub" for pulley in belt.pulleys}
-    # A run turns as its pulleys travel, so what it covers is no sweep of a shape: it is drawn at several positions of
-    # all travels, and the hull of these is taken, which is never less than what lies between them.
-    nominal = located(spec, run.field, lambda: _strips(belt, {}, thickness))
-    travels: dict[str, Travel] = {p.mount: p.travel for p in belt.pulleys if p.travel is not None}
-    steps: list[list[Pose]] = []
-    for travel in travels.values():
-        low, high = ends(travel)
-        spread = (low + (high - low) * step / (BELT_POSITIONS - 1) for step in range(BELT_POSITIONS))
-        steps.append([pose_at(travel, at) for at in spread])
-    moved: list[list[Shape]] = []
-    for poses in product(*steps) if travels else ():
-        # where two pulleys meet on their way the belt has no run; that they meet is found by the checks
-        with contextlib.suppress(DriveError):
-            moved.append(_strips(belt, dict(zip(travels, poses, strict=True)), thickness))
+    rounds = tuple((_wheel(pulley), pulley.mount, pulley.travel) for pulley in belt.pulleys)
+    runs = located(spec, run.field, lambda: _straight_runs(rounds, thickness))
     along = (plane - half, plane + half)
-    for index, shape in enumerate(nominal):
-        swept = hull([shape, *(strips[index] for strips in moved)]) if moved else shape
+    for index, (shape, swept) in enumerate(runs):
         body = Body(
             name=f"{belt.name}.belt {index + 1}",
             kind="belt",
@@ -337,7 +325,37 @@ def belt_width(belt: PlacedBelt) -> float:
     return own or rim
 
 
-def _strips(belt: PlacedBelt, shifts: dict[str, Pose], thickness: float) -> list[Shape]:
-    """The straight runs of a belt so thick (mm), its mounts shifted. Raises `DriveError` where pulleys meet."""
-    wheels = [_wheel(pulley, shift=shifts.get(pulley.mount)) for pulley in belt.pulleys]
+@lru_cache(maxsize=64)  # a belt whose pulleys stand still runs as before
+def _straight_runs(rounds: tuple[tuple[Wheel, str, Travel], ...], thickness: float) -> tuple[tuple[Shape, Shape], ...]:
+    """The straight runs of a belt so thick round wheels, each with the mount that carries it and its travel (mm, rad).
+
+    Each run as it is at nominal, and all that it covers over the travels. Raises `DriveError` where two wheels meet.
+    """
+    # A run turns as its pulleys travel, so what it covers is no sweep of a shape: it is drawn at several positions of
+    # all travels, and the hull of these is taken, which is never less than what lies between them.
+    nominal = _strips([wheel for wheel, _, _ in rounds], thickness)
+    travels: dict[str, Travel] = {mount: travel for _, mount, travel in rounds if travel is not None}
+    steps: list[list[Pose]] = []
+    for travel in travels.values():
+        low, high = ends(travel)
+        spread = (low + (high - low) * step / (BELT_POSITIONS - 1) for step in range(BELT_POSITIONS))
+        steps.append([pose_at(travel, at) for at in spread])
+    moved: list[list[Shape]] = []
+    for poses in product(*steps) if travels else ():
+        shifts = dict(zip(travels, poses, strict=True))
+        wheels = []
+        for wheel, mount, _ in rounds:
+            x, y = shifts[mount].point((wheel.x, wheel.y)) if mount in shifts else (wheel.x, wheel.y)
+            wheels.append(Wheel(x, y, wheel.diameter, wheel.inside))
+        # where two pulleys meet on their way the belt has no run; that they meet is found by the checks
+        with contextlib.suppress(DriveError):
+            moved.append(_strips(wheels, thickness))
+    return tuple(
+        (shape, hull([shape, *(strips[index] for strips in moved)]) if moved else shape)
+        for index, shape in enumerate(nominal)
+    )
+
+
+def _strips(wheels: Sequence[Wheel], thickness: float) -> list[Shape]:
+    """The straight runs of a belt so thick (mm). Raises `DriveError` where wheels meet."""
     return [slot(span.start, span.end, thickness) for span in route(wheels).spans]

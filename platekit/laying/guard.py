@@ -45,9 +45,9 @@ from platekit.laying.guard_plane import Interval, cut_off_at, down_to, feet_of, 
 from platekit.laying.limits import limits_of
 from platekit.laying.shafts import on_the_axis
 from platekit.laying.tools import socket_outer
-from platekit.placed import SAME_LENGTH, Body, Foot, Guard, Layout, Opening, PlacedBelt, PlacedMount, PlateLimits, Side
+from platekit.placed import SAME_LENGTH, Body, Foot, Guard, Layout, Opening, PlacedBelt, PlacedMount, Side
 from platekit.spec import Spec
-from platekit.spec.guard_words import GuardOpenings, GuardWords
+from platekit.spec.guard_words import GuardWords
 from platekit.tables.guards import safety_distance
 from platekit.tables.shop import shop_figure
 
@@ -142,7 +142,7 @@ def guard_of(
         outward = up = 1.0 if side == "near" else -1.0
         face = 0.0 if side == "near" else -thickness
         back = face + up * (words.back_from_plate + (words.thickness if words.back == "sheet" else 0.0))
-    outline = _outline(grown, words, radius)
+    outline = _outline(tuple(grown), words.gap, words.band_made, radius)
     if floor is not None:
         outline = cut_off_at(outline, floor, up)
     front = back + outward * _width(spec, words, [span for _, _, span in inside], (ends, past), (back, outward))
@@ -161,7 +161,12 @@ def guard_of(
         (ax, ay), (bx, by) = belt.driven.center, belt.driver.center
         far = math.hypot(bx - ax, by - ay)
         seam = ((ax, ay), ((bx - ax) / far, (by - ay) / far))
-    joints = () if words.band_made == "segments" else _joints(around, words, radius, spec.model.cutting.sheet, floor)
+    joints: tuple[Point, ...] = ()
+    if words.band_made != "segments":
+        ends_there = (words.fixings.ear / 2 + 2 * words.thickness + LAP / 2, LAP + 2 * radius)
+        given, sheet_there = tuple(words.fixings.at or ()), spec.model.cutting.sheet
+        longest = math.inf if sheet_there is None else max(sheet_there) - 2 * SHEET_MARGIN
+        joints = _joints(around, words.band_pieces, longest, ends_there, given, floor)
     # Joints come before tabs, since the stock decides where they are; the back's tabs come before the cover's, which
     # can go anywhere that these have left.
     tabs = (len(words.fixings.at or ()) or words.fixings.count or TABS, words.cover.count or TABS)
@@ -201,7 +206,10 @@ def guard_of(
             own = words.band_made == "bent" or words.k_factor
             curve = factor if own else k_factor(edge.radius, words.thickness)
             flat_length += bend_length(abs(edge.sweep), edge.radius, words.thickness, curve)
-    vents = [] if open_up is None else _vents(open_up, outline, words.thickness, held)
+    vents: tuple[Shape, ...] = ()
+    if open_up is not None:
+        room = (max(VENT_WEB * words.thickness, open_up.width, held.web.value), held.inside_radius.value)
+        vents = _vents(open_up.shape, open_up.width, open_up.length, open_up.count or VENTS, outline, room)
     return Guard(
         belt=belt.name,
         side=side,
@@ -239,7 +247,7 @@ def guard_of(
         cover_length=cover_screw.length(2 * words.thickness),
         captive=words.cover.screws == "captive",
         opening=None if open_up is None else (open_up.shape, open_up.width, open_up.length),
-        vents=tuple(vents),
+        vents=vents,
         vents_wanted=0 if open_up is None else open_up.count or max(len(vents), 1),
         outward=outward,
         drawn=plane,
@@ -301,7 +309,8 @@ def _width(
 # ------------------------------------------------------------------------------------------- the outline
 
 
-def _outline(grown: Sequence[Shape], words: GuardWords, radius: float) -> Loop:
+@lru_cache(maxsize=64)
+def _outline(grown: tuple[Shape, ...], gap: float, made: str, radius: float) -> Loop:
     """The hollow side of the band: the hull of what is `grown` by its gap, or flats that touch that with bends between.
 
     Flats that touch the hull keep the gap everywhere, whatever their number. Its own long straights are taken, and
@@ -310,7 +319,7 @@ def _outline(grown: Sequence[Shape], words: GuardWords, radius: float) -> Loop:
     around = hull(grown)
     curved = disc_loop(around) if isinstance(around, Disc) else around
     # A rolled band follows the hull itself: it needs no flats, and its gap is kept everywhere at once.
-    if words.band_made == "rolled":
+    if made == "rolled":
         return curved
     # The long straights, the longest first so that of two that nearly agree the longer one stays. Each is known by the
     # direction square out of it, from 0 to a whole turn; rounding makes ties the same on every processor.
@@ -340,7 +349,7 @@ def _outline(grown: Sequence[Shape], words: GuardWords, radius: float) -> Loop:
             ((far * math.sin(b) - off * math.sin(a)) / det, (off * math.cos(a) - far * math.cos(b)) / det),
         )
     # A bend cuts its corner by less than the gap only while its radius is no larger than the gap.
-    rounding = min(radius, words.gap) if words.band_made == "bent" else 0.0
+    rounding = min(radius, gap) if made == "bent" else 0.0
     return polygon_loop(corners, rounding)
 
 
@@ -355,42 +364,46 @@ def _reach(loop: Loop, direction: float) -> float:
     return best
 
 
-def walls(outline: Loop, floor: float | None) -> list[Edge]:
+def walls(outline: Loop, floor: float | None) -> tuple[Edge, ...]:
     """The edges of an outline that the band follows, in its order: all, or from end to end at the `floor` (mm)."""
-    edges = list(outline.edges)
+    edges = outline.edges
     open_at = floor_edge(outline, floor)
     if open_at is None:
         return edges
     k = edges.index(open_at)
-    return [*edges[k + 1 :], *edges[:k]]
+    return (*edges[k + 1 :], *edges[:k])
 
 
+@lru_cache(maxsize=64)
 def _joints(
-    edges: Sequence[Edge], words: GuardWords, radius: float, sheet: tuple[float, float] | None, floor: float | None
+    edges: tuple[Edge, ...],
+    pieces: int | None,
+    longest: float,
+    clear: tuple[float, float],
+    ears: tuple[Point, ...],
+    floor: float | None,
 ) -> tuple[Point, ...]:
     """Where the band's strips meet, in the order of the outline: in the middle of the longest flat, then evenly on.
 
-    There are as many as the stock (`sheet`, mm) needs, each in a flat that holds its whole lap. A band that ends at the
-    plate has one less, evenly between its ends.
+    There are as many as are wanted (`pieces`) or as the `longest` strip of stock needs, each in a flat that holds its
+    whole lap, `clear` of the `ears` that were given and of the flat's bends. A band that ends at the plate has one
+    less, evenly between its ends. All in mm.
     """
-    longest = math.inf if sheet is None else max(sheet) - 2 * SHEET_MARGIN
+    away, ends = clear
     straight = [edge for edge in edges if isinstance(edge, Line)]
     best = max(straight, key=lambda one: (round(one.length, 6), *(round(c, 6) for c in one.at(0.5))))
     # Without its laps: each strip then gives up one lap, which is why the stock counts less one.
     around = math.fsum(edge.length for edge in edges)
-    count = words.band_pieces or max(1, math.ceil(around / max(longest - LAP, LAP)))
+    count = pieces or max(1, math.ceil(around / max(longest - LAP, LAP)))
     # Places in steps about the middle of each flat, clear of its bends, each known by how far along the outline it is.
-    places = _steps(edges, LAP + 2 * radius)
+    places = _steps(edges, ends)
     before, start = 0.0, 0.0
     for edge in edges:
         if edge == best and floor is None:
             start = before + edge.length / 2
         before += edge.length
     # A lap under a tab could not be riveted: places clear of the tabs that were given come first, any other after.
-    tabs = [
-        min((edge.nearest(ear) for edge in edges), key=lambda p: math.dist(p, ear)) for ear in words.fixings.at or ()
-    ]
-    away = words.fixings.ear / 2 + 2 * words.thickness + LAP / 2
+    tabs = [min((edge.nearest(ear) for edge in edges), key=lambda p: math.dist(p, ear)) for ear in ears]
     found: list[Point] = []
     for index in range(count) if floor is None else range(1, count):
         wanted = start + index * around / count
@@ -423,7 +436,7 @@ class _Tabs(Struct, frozen=True):
     """
 
     outline: Loop
-    around: Sequence[Edge]
+    around: tuple[Edge, ...]
     ear: float
     beside: float
     thickness: float
@@ -444,7 +457,8 @@ class _Tabs(Struct, frozen=True):
 _Steps = list[tuple[float, Line, float]]
 
 
-def _steps(edges: Sequence[Edge], ends: float) -> _Steps:
+@lru_cache(maxsize=16)  # asked for the tabs at the back and for those at the cover
+def _steps(edges: tuple[Edge, ...], ends: float) -> _Steps:
     """Places in steps along each flat, evenly about its middle, where a single one goes; `ends` mm of it are left out.
 
     Each with how far along the outline it is, its flat, and how far along that, mm.
@@ -452,12 +466,13 @@ def _steps(edges: Sequence[Edge], ends: float) -> _Steps:
     found: _Steps = []
     before = 0.0
     for edge in edges:
+        long = edge.length
         if isinstance(edge, Line):
-            steps = math.floor((edge.length - ends) / STEP)
+            steps = math.floor((long - ends) / STEP)
             for k in range(steps + 1):
-                along = edge.length / 2 + (k - steps / 2) * STEP
+                along = long / 2 + (k - steps / 2) * STEP
                 found.append((before + along, edge, along))
-        before += edge.length
+        before += long
     return found
 
 
@@ -492,7 +507,8 @@ def least_between(ear: float, beside: float) -> float:
     return max(BETWEEN_TABS * ear, ear + 3 * beside)
 
 
-def _spread(tabs: _Tabs, count: int, share: float, others: tuple[Point, ...]) -> list[Point]:
+@lru_cache(maxsize=64)
+def _spread(tabs: _Tabs, count: int, share: float, others: tuple[Point, ...]) -> tuple[Point, ...]:
     """Hole centres of tabs: each where a flat takes it, as near as may be to an even spread that begins at `share`."""
     steps = _steps(tabs.around, tabs.ear + 2 * tabs.beside)
     around, least = math.fsum(edge.length for edge in tabs.around), least_between(tabs.ear, tabs.beside)
@@ -504,7 +520,7 @@ def _spread(tabs: _Tabs, count: int, share: float, others: tuple[Point, ...]) ->
             if place is not None and all(math.dist(place, other) >= least for other in (*found, *others)):
                 found.append(place)
                 break
-    return found
+    return tuple(found)
 
 
 def most_tabs(guard: Guard, key: str, wanted: int) -> int:
@@ -619,46 +635,56 @@ def _open_in_back(
     return shafts, [(names, one) for names, is_shaft, one in done if not is_shaft]
 
 
-def _vents(words: GuardOpenings, outline: Loop, thickness: float, held: PlateLimits) -> list[Shape]:
-    """The openings of the cover that find room: rows along its longest flat, those nearest to the middle, mm.
+@lru_cache(maxsize=64)
+def _vents(
+    shape: str, width: float, given: float | None, count: int, outline: Loop, room: tuple[float, float]
+) -> tuple[Shape, ...]:
+    """The openings of the cover that find room, so many at most: rows along its longest flat, the middle first, mm.
 
-    Each keeps off the others, and off the band, by as much as it is wide. `held` is what cutting the sheet holds.
+    Each keeps off the others, and off the band, by as much as it is wide. `room` is the least steel beside it, and the
+    radius of its corners.
     """
-    long = words.width if words.shape != "slot" else words.length or SLOT_IN_WIDTHS * words.width
-    web, corner = max(VENT_WEB * thickness, words.width, held.web.value), held.inside_radius.value
+    long = width if shape != "slot" else given or SLOT_IN_WIDTHS * width
+    web, corner = room
     edge = max(outline.edges, key=lambda one: (round(one.length, 6), *(round(c, 6) for c in one.at(0.5))))
     ux, uy = edge.direction(0.0)
     x, y = outline.centroid
-    # so many steps reach from the middle past the farthest end, whichever way
+    turn = math.atan2(uy, ux)
+    # From the middle outward, ring by ring: as many as are wanted are mostly found before the rest need be laid out.
     box = outline.box
-    reach = box.width + box.height
-    columns, rows = math.ceil(reach / (long + web)), math.ceil(reach / (words.width + web))
-    grid: list[tuple[float, int, int, Point]] = []
-    for row in range(-rows, rows + 1):
-        for column in range(-columns, columns + 1):
-            along, across = column * (long + web), row * (words.width + web)
-            at = (x + along * ux - across * uy, y + along * uy + across * ux)
-            # most of the grid is outside the box round the outline, which is sooner told
-            if box.x0 < at[0] < box.x1 and box.y0 < at[1] < box.y1:
-                grid.append((round(math.hypot(along, across), 6), row, column, at))
-    # from the middle outward: as many as are wanted are mostly found before the rest need be asked
+    reach = math.hypot(box.width, box.height)
     found: list[Shape] = []
-    for _, _, _, at in sorted(grid):
-        if len(found) == (words.count or VENTS):
-            break
-        if outline.depth(at).distance >= web + words.width / 2:
-            one = _vent(words, long, at, math.atan2(uy, ux), corner)
-            if edge_distance(one, outline).distance >= web:
-                found.append(one)
-    return found
+    near, far = 0.0, 2 * (long + web)
+    while near <= reach and len(found) < count:
+        columns, rows = math.ceil(far / (long + web)), math.ceil(far / (width + web))
+        ring: list[tuple[float, int, int, Point]] = []
+        for row in range(-rows, rows + 1):
+            across = row * (width + web)
+            for column in range(-columns, columns + 1):
+                along = column * (long + web)
+                off = round(math.hypot(along, across), 6)
+                if near <= off < far:
+                    at = (x + along * ux - across * uy, y + along * uy + across * ux)
+                    # most of the grid is outside the box round the outline, which is sooner told
+                    if box.x0 < at[0] < box.x1 and box.y0 < at[1] < box.y1:
+                        ring.append((off, row, column, at))
+        for _, _, _, at in sorted(ring):
+            if len(found) == count:
+                break
+            if outline.depth(at).distance >= web + width / 2:
+                one = _vent(shape, width, long, at, turn, corner)
+                if edge_distance(one, outline).distance >= web:
+                    found.append(one)
+        near, far = far, 2 * far
+    return tuple(found)
 
 
-def _vent(words: GuardOpenings, long: float, at: Point, turn: float, corner: float) -> Shape:
+def _vent(shape: str, width: float, long: float, at: Point, turn: float, corner: float) -> Shape:
     """One opening about a place: round, with round ends, or a square whose corners the process can cut."""
-    half = words.width / 2
-    if words.shape == "square":
-        return rectangle(words.width, words.width, min(corner, half), at, turn)
-    if long - words.width <= SAME_LENGTH:
+    half = width / 2
+    if shape == "square":
+        return rectangle(width, width, min(corner, half), at, turn)
+    if long - width <= SAME_LENGTH:
         return Disc(at, half)
     dx, dy = (long / 2 - half) * math.cos(turn), (long / 2 - half) * math.sin(turn)
     return Slot((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy), half)
