@@ -304,12 +304,29 @@ def may_touch(a: Body, b: Body) -> bool:
         return a.screw == b.screw
     if (a.solid_model is not None or b.solid_model is not None) and {a.kind, b.kind} & {"shank", "tip"}:
         return True  # it goes into the model's own hole, of which a maker draws the core or the outside of the thread
+    if a.kind == b.kind == "pulley" and a.belt != b.belt:
+        return _end_to_end(a, b)
     if "pulley" in (a.kind, b.kind) and a.kind != b.kind and not (a.hardware or b.hardware):
         return _on_its_shaft(a, b) if a.kind == "pulley" else _on_its_shaft(b, a)
     if not (a.hardware or b.hardware) or "standard" in (a.kind, b.kind):
         return True
     # Whether a screw's part sits on a body of its own mount, as a head does on its flange, instead of in it.
     return a.z[0] >= b.z[1] - SAME_LENGTH or b.z[0] >= a.z[1] - SAME_LENGTH
+
+
+def _end_to_end(one: Body, other: Body) -> bool:
+    """Whether two pulleys of one part, of two belts, have each its own stretch of shaft: they may touch, as one piece.
+
+    Upright ones on two shafts of one part pass each other beside, too: how near they come is for the clash to say.
+    """
+    if not one.pieces:
+        return one.z[0] >= other.z[1] - SAME_LENGTH or other.z[0] >= one.z[1] - SAME_LENGTH
+    (ax, ay), (bx, by) = (end for solid in one.solids[:1] for end in (solid.a, solid.b))  # type: ignore[union-attr]  # lying
+    long = math.hypot(bx - ax, by - ay)
+    way = ((bx - ax) / long, (by - ay) / long)
+    stretches = [[extent(solid, way) for solid in body.solids] for body in (one, other)]
+    (low, high), (start, end) = ((min(a for a, _ in part), max(b for _, b in part)) for part in stretches)
+    return low >= end - SAME_LENGTH or start >= high - SAME_LENGTH
 
 
 def _on_its_shaft(pulley: Body, body: Body) -> bool:

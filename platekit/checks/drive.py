@@ -26,6 +26,7 @@ from platekit.checks.drive_edits import (
     try_out,
     whole,
     with_ribs,
+    with_rims,
 )
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.motor import speed_doubted
@@ -558,22 +559,25 @@ def _stronger(layout: Layout, belt: PlacedBelt) -> tuple[Advice, ...]:
             wider = replace(made, width=width)
             if width > made.width and _carries(try_out(replace(belt.request, belt=wider))):
                 remedy = belt_value(layout, belt, width=length(layout, width))
-                said = f"use a belt {say(layout, width)} wide, with rims to match"
-                enlarged.insert(0, Advice(said, (remedy,)))
+                advice = Advice(f"use a belt {say(layout, width)} wide", (remedy,))
+                enlarged[:0] = with_rims(layout, belt, wider, advice)
                 break
         return (*enlarged, Advice("use a stronger section or larger pulleys"))
     if belts.section(made.section).family == "ribbed" and made.size is not None:
         # one belt of more ribs, up to the widest usual one, in place of several side by side
         for ribs in range(made.ribs + 1, round(belts.usual_pull(made.section).most) + 1):
             if _carries(try_out(replace(belt.request, belt=replace(made, ribs=ribs)))):
-                said = f"{look}; by this one it takes {ribs} ribs, with rims to match, or larger pulleys"
-                enlarged.insert(0, Advice(said, (with_ribs(layout, belt, made.size, ribs),)))
+                advice = Advice(
+                    f"{look}; by this one it takes {ribs} ribs", (with_ribs(layout, belt, made.size, ribs),)
+                )
+                enlarged[:0] = with_rims(layout, belt, replace(made, ribs=ribs), advice)
                 break
         return (*enlarged, Advice(f"{look}; else use a stronger section"))
     for count in range(made.count + 1, MOST_BELTS + 1):
         if _carries(try_out(replace(belt.request, belt=replace(made, count=count)))):
-            said = f"{look}; by this one it takes {count} belts side by side, or larger pulleys"
-            enlarged.insert(0, Advice(said, (belt_value(layout, belt, count=count),)))
+            said = f"{look}; by this one it takes {count} belts side by side"
+            advice = Advice(said, (belt_value(layout, belt, count=count),))
+            enlarged[:0] = with_rims(layout, belt, replace(made, count=count), advice)
             break
     return (*enlarged, Advice(f"{look}; else use a stronger section"))
 

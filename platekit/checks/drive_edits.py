@@ -13,18 +13,22 @@ from platekit.checks.advice import in_units, rounded_down, rounded_up, say, word
 from platekit.checks.finding import BLANK, BLANK_OUT, Advice, FieldValue, Remedy
 from platekit.errors import DriveError, LookupFailed
 from platekit.geometry import Point
-from platekit.placed import Layout, PlacedBelt, PlacedPulley
-from platekit.spec.drive_words import LENGTHS, BeltWords, PulleyWords, Stage
+from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedPulley
+from platekit.spec.drive_words import LENGTHS, BeltWords, PulleyWords, SeatWords, Stage
 from platekit.tables import belts
 from platekit.units import mm_per
 
 if TYPE_CHECKING:
-    from platekit.drive import DriveRequest, DriveResult, Pulley
+    from platekit.drive import Belt, DriveRequest, DriveResult, Pulley
 
 End = Literal["driver", "driven"]
 SIZES = ("pitch_diameter", "effective_diameter", "outside_diameter", "teeth")
 
 
+RIM_SPARE = 2.0
+"""A rim that is advised is so much wider than what runs on it, mm (ours: a flange on either side)."""
+WAYS_TO_GROW = {0.0: "", 1.0: ", to the far end of its shafts", -1.0: ", to the other end of its shafts"}
+"""Where rims grow to: about their middle, or to one side."""
 RIM_ROOM = 5.0
 """Pulleys keep this apart where the belt is put on, beyond their pitch circles, mm: rims stand out (ours)."""
 APART = 1.3
@@ -263,4 +267,63 @@ def longer_belts(layout: Layout, belt: PlacedBelt) -> Iterator[Advice]:
     for size in longer[:LONGER_TRIED]:
         yield Advice(
             f"use a longer belt, {size.label}, which sets the shafts farther apart", (other_length(layout, belt, size),)
+        )
+
+
+def belt_width(made: Belt, small_pitch: float) -> float | None:
+    """How wide what runs on a belt's rims is, all belts side by side, mm; None where neither table nor spec say it.
+
+    `small_pitch` (mm) is the pitch diameter of the smaller pulley, which its grooves go by.
+    """
+    section = belts.section(made.section)
+    if section.family == "toothed":
+        return made.width or None
+    if section.family == "ribbed":
+        return section.pitch * made.ribs if made.ribs else None
+    try:
+        # belts side by side stand as far apart as the grooves, which are wider than the belts
+        spacing = belts.groove(made.section, small_pitch).spacing
+    except LookupFailed:
+        spacing = section.top_width
+    return section.top_width + (made.count - 1) * spacing or None
+
+
+def wider_rims(layout: Layout, belt: PlacedBelt, needed: float, way: float = 0.0) -> tuple[Remedy, ...]:
+    """The edits that make both rims of a belt hold what is `needed` mm wide; none where they do.
+
+    The belt stays in its plane (`way` 0), or both pulleys go the same way with it (1, -1): then the side that is now
+    nearest to something stays where it is. A rim that is told from its shaft's end grows off that.
+    """
+    pulleys = (belt.driver, belt.driven)
+    narrow = [pulley for pulley in pulleys if pulley.z[1] - pulley.z[0] < needed - SAME_LENGTH]
+    if not narrow:
+        return ()
+    wanted = needed + RIM_SPARE
+    aside = way * max(wanted - (pulley.z[1] - pulley.z[0]) for pulley in narrow) / 2
+    edits: list[Remedy] = []
+    for pulley in pulleys:
+        if isinstance(words_at(layout, pulley.field).span, SeatWords):
+            if pulley in narrow:
+                edits.append(Remedy(f"{pulley.field}.span.width", rounded_up(layout, wanted)))
+            continue
+        if pulley not in narrow and not aside:
+            continue
+        half = rounded_up(layout, max(wanted, pulley.z[1] - pulley.z[0]) / 2)
+        center = in_units(layout, sum(pulley.span) / 2 + pulley.sense * aside)
+        span: list[FieldValue] = [round(center - half, 6), round(center + half, 6)]
+        edits.append(Remedy(f"{pulley.field}.span", span))
+    return tuple(edits)
+
+
+def with_rims(layout: Layout, belt: PlacedBelt, made: Belt, advice: Advice) -> Iterator[Advice]:
+    """An advice for another belt on the same pulleys, with rims that hold it: about their middle, or to one side."""
+    needed = belt_width(made, belt.result.small_pitch)
+    rims = () if needed is None else wider_rims(layout, belt, needed)
+    if needed is None or not rims:
+        yield advice
+        return
+    for way, where in WAYS_TO_GROW.items():
+        edits = wider_rims(layout, belt, needed, way)
+        yield Advice(
+            f"{advice.text}, on rims {say(layout, needed + RIM_SPARE)} wide{where}", (*advice.remedies, *edits)
         )

@@ -6,13 +6,13 @@ from collections.abc import Iterator
 
 from platekit import tables
 from platekit.checks.advice import in_units, rounded_up, say, words_at
+from platekit.checks.drive_edits import RIM_SPARE, WAYS_TO_GROW, belt_width, wider_rims
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.checks.standard import reach
-from platekit.errors import LookupFailed
-from platekit.placed import SAME_LENGTH, Layout, PlacedBelt, PlacedMount
+from platekit.placed import SAME_LENGTH, Layout, PlacedMount
 from platekit.spec.drive_words import SeatWords
-from platekit.tables import StandardMount, belts
+from platekit.tables import StandardMount
 from platekit.tables.motor_frames import MotorFrame, frame_by_holes, motor_frame
 from platekit.units import show_power
 
@@ -213,20 +213,28 @@ def rim_width(layout: Layout) -> Iterator[Finding]:
         made = belt.request.belt
         if made is None:
             continue
-        needed = _belt_width(belt)
+        needed = belt_width(made, belt.result.small_pitch)
         for pulley in (belt.driver, belt.driven):
             width = pulley.z[1] - pulley.z[0]
             if needed is None or width >= needed - SAME_LENGTH:
                 continue
             # The rim grows about its middle, so that the belt stays in line.
             if isinstance(words_at(layout, pulley.field).span, SeatWords):
-                wider = (Remedy(f"{pulley.field}.span.width", rounded_up(layout, needed + 2)),)
+                wider = (Remedy(f"{pulley.field}.span.width", rounded_up(layout, needed + RIM_SPARE)),)
             else:
                 middle = sum(pulley.span) / 2
-                half = rounded_up(layout, needed / 2 + 1)
+                half = rounded_up(layout, (needed + RIM_SPARE) / 2)
                 center = in_units(layout, middle)
                 span: list[FieldValue] = [round(center - half, 6), round(center + half, 6)]
                 wider = (Remedy(f"{pulley.field}.span", span),)
+            # Two rims that only do together, and room that is only on one side of them.
+            others = [
+                Advice(
+                    f"make both rims of {belt.name} {say(layout, needed + RIM_SPARE)} wide{where}",
+                    wider_rims(layout, belt, needed, way),
+                )
+                for way, where in WAYS_TO_GROW.items()
+            ]
             yield Finding(
                 rule="rim-width",
                 level="stop",
@@ -241,24 +249,8 @@ def rim_width(layout: Layout) -> Iterator[Finding]:
                     f"measure the rim along the shaft: span [from, to]; at least {say(layout, needed)}",
                     wider,
                 ),
+                others=tuple(others),
             )
-
-
-def _belt_width(belt: PlacedBelt) -> float | None:
-    """How wide what runs on a belt's rims is, mm; None where neither table nor spec say it."""
-    made = belt.request.belt
-    assert made is not None
-    section = belts.section(made.section)
-    if section.family == "toothed":
-        return made.width or None
-    if section.family == "ribbed":
-        return section.pitch * made.ribs if made.ribs else None
-    try:
-        # belts side by side stand as far apart as the grooves, which are wider than the belts
-        spacing = belts.groove(made.section, belt.result.small_pitch).spacing
-    except LookupFailed:
-        spacing = section.top_width
-    return section.top_width + (made.count - 1) * spacing or None
 
 
 RULES = (

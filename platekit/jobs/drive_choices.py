@@ -9,24 +9,21 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
-from platekit.checks.drive_edits import SIZES
 from platekit.drawing.cautions import CAUTIONS
-from platekit.errors import DriveError, PlatekitError
+from platekit.errors import PlatekitError
 from platekit.export.data.rounded import Figures, tidied
 from platekit.export.files import rewrite
 from platekit.export.text.drive import in_columns
 from platekit.export.text.terminal import folded
 from platekit.placed import Layout
-from platekit.spec.editing import Value, with_value
-from platekit.spec.source import read, source_of
+from platekit.spec.editing import with_value
+from platekit.studies.stock_drives import choice_edits, drive_wanted
 from platekit.units import Unit, said_in, show_length, show_speed, typed_length
 
 if TYPE_CHECKING:
     from platekit.drive.choosing import Choice, RankedDrives
     from platekit.tables.belts.pulleys import StockPulley
 
-CENTRES_ROOM: Final = 0.25
-"""Without other words, drives are looked for with the shafts this share closer and farther apart (ours)."""
 SHOWN: Final = 10
 """How many choices are shown when nothing is said (ours)."""
 
@@ -48,42 +45,21 @@ class ChoiceWanted(Struct, frozen=True):
 
 def choices_for(layout: Layout, wanted: ChoiceWanted) -> RankedDrives:
     """The best stock drives for the wanted speeds of the spec; raises `DriveError` when none would do."""
-    from platekit.drive import Range
-    from platekit.drive.choosing import ChoiceRequest, choose
+    from platekit.drive.choosing import choose
 
     closest, farthest, driver, driven = (
         None if size is None else typed_length(size, layout.spec.unit)
         for size in (wanted.closest, wanted.farthest, wanted.largest_driver, wanted.largest_driven)
     )
-    # The last belt drives the working shaft; behind a countershaft it runs `before` times slower than the motor, and
-    # the belts after another one have their share of how much slower the working shaft is wanted.
-    belt, last = layout.belts[wanted.belt], layout.belts[-1]
-    request, points = belt.request, last.result.points
-    speeds, after = last.request.wanted.speeds, last.result.ratio / belt.result.ratio
-    if last.request.motor is None or not points or speeds is None:
-        raise DriveError("to choose, give the motor under `drive.motor` and the speeds under `drive.wanted`")
-    # The shafts stand where they stand: a drive fits best that leaves them there, but may ask for some room.
-    own = belt.result.centre_distance
-    low = own * (1 - CENTRES_ROOM) if closest is None else closest
-    high = own * (1 + CENTRES_ROOM) if farthest is None else farthest
-    motor = last.request.motor
-    rated = motor.speed_rpm if motor.loaded is None else motor.loaded[0]
-    before = request.before
-    return choose(
-        ChoiceRequest(
-            motor_speeds=Range(points[0].motor_rpm / before, points[-1].motor_rpm / before),
-            wanted=Range(speeds.low * after, speeds.high * after),
-            centres=Range(low, high),
-            best_centres=min(max(own, low), high),
-            sections=wanted.sections,
-            largest_driver=driver or math.inf,
-            largest_driven=driven or math.inf,
-            power_w=max(point.motor_torque_nm * point.motor_rpm * math.pi / 30 for point in points),
-            rated_rpm=rated / before,
-            service_factor=request.service_factor,
-        ),
-        wanted.count,
+    asked = drive_wanted(
+        layout,
+        wanted.belt,
+        closest=closest,
+        farthest=farthest,
+        largest=(driver or math.inf, driven or math.inf),
+        sections=wanted.sections,
     )
+    return choose(asked, wanted.count)
 
 
 def choices_figures(choices: RankedDrives) -> Figures:
@@ -186,32 +162,6 @@ def with_choice(layout: Layout, choice: Choice) -> str:
     return text
 
 
-def choice_edits(layout: Layout, choice: Choice, which: int = -1) -> list[tuple[str, Value]]:
-    """The fields of the spec that a choice for one of the belts changes, (field, value): belt and both pulleys."""
-    field = layout.belts[which].field
-    # Stock belts are listed without a width or a number of ribs where the strand is cut to width: then what is needed
-    # is written, unless the spec's own belt of that kind is wide enough.
-    belt, before = choice.belt, layout.belts[which].request.belt
-    words: dict[str, Value] = {"size": belt.label}
-    kept = _raw(layout, f"{field}.belt")
-    if belt.section.toothed:
-        enough = before is not None and before.width >= (choice.width_needed or 0)
-        width = kept.get("width") if enough else f"{choice.width_needed:g} mm"
-        words |= {} if width is None else {"width": width}
-    if belt.section.family == "ribbed":
-        ribs = belt.ribs or max(choice.ribs_needed or 0, before.ribs if before is not None else 0)
-        words |= {"ribs": ribs} if ribs else {}
-    if (choice.belts_needed or 1) > 1:
-        words["count"] = choice.belts_needed or 1
-    edits: list[tuple[str, Value]] = [(f"{field}.belt", words)]
-    for end, pulley in (("driver", choice.driver), ("driven", choice.driven)):
-        sold = pulley.sold
-        size: dict[str, Value] = {"teeth": pulley.teeth} if sold is None else {f"{sold.of}_diameter": sold.typed}
-        kept = {key: value for key, value in _raw(layout, f"{field}.{end}").items() if key not in SIZES}
-        edits.append((f"{field}.{end}", kept | size))
-    return edits
-
-
 def _needed_words(choice: Choice, unit: Unit) -> str:
     """How many V-belts, or how many ribs, or how wide a toothed belt; nothing where no power was given."""
     if choice.width_needed is not None:
@@ -224,15 +174,6 @@ def _needed_words(choice: Choice, unit: Unit) -> str:
 def _pulley_words(pulley: StockPulley, unit: Unit) -> str:
     """A stock pulley's size in the unit of the spec, whatever it is sold by; teeth stay teeth."""
     return pulley.label if pulley.sold is None else f"{show_length(pulley.sold.mm, unit)} {pulley.sold.of}"
-
-
-def _raw(layout: Layout, field: str) -> dict[str, Value]:
-    """What the spec says under a field, as it was typed."""
-    top, _ = read(source_of(layout.spec.text, layout.spec.name))
-    data = None if top is None else top.data
-    for step in field.split("."):
-        data = data[step] if isinstance(data, dict) else None
-    return dict(data) if isinstance(data, dict) else {}
 
 
 def _merits(choices: RankedDrives, unit: Unit) -> list[str]:

@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from platekit.checks.acceptance import figure
+from platekit.checks.finding import Remedy
 from platekit.errors import PlatekitError, SpecError
 from platekit.page.answers import (
     Answer,
@@ -20,6 +21,7 @@ from platekit.page.answers import (
     problems_told,
     trial_answer,
     trial_word,
+    trial_words,
     whole,
 )
 from platekit.page.asked import Asked, BadRequest
@@ -33,6 +35,7 @@ from platekit.page.own_table import take_coupon, write_coupon
 from platekit.page.picture import frame_written, outline_as_body, outline_written, places_put, seen
 from platekit.page.scene import dragged, front, scene
 from platekit.spec.editing import has_value, without_value
+from platekit.studies.advised import trial_of
 
 MOST_PLACES: Final = 6
 """Most places that are shown at once (ours)."""
@@ -69,13 +72,30 @@ def look(desk: Desk, asked: Asked) -> Answer:
 
 
 def advise(desk: Desk, asked: Asked) -> Answer:
-    """The findings with advice that was tried: takes up to seconds, so the page asks for it by itself."""
-    now = desk.advised()
+    """The findings with what is known of their advice so far: the page asks again until all of it was tried."""
+    now, given = desk.advised()
     verdict = now.verdict
     return {
         "state": now.state,
-        "findings": [] if verdict is None else findings_told(verdict, None if now.spec is None else now.spec.top),
+        "done": now.advised or not now.fresh,
+        "findings": []
+        if verdict is None
+        else findings_told(verdict, None if now.spec is None else now.spec.top, given),
     }
+
+
+def try_advice(desk: Desk, asked: Asked) -> Answer:
+    """One idea of what would do against a finding, tried on the whole plate: whether it is gone, and at what cost."""
+    now = desk.now()
+    if now.state != asked.state or now.layout is None or now.verdict is None:
+        raise Stale(f"{desk.path.name} was changed meanwhile; the page now shows what it holds")
+    rule, features = asked.text("rule"), asked.said.get("features")
+    finding = next((f for f in now.verdict.findings if f.rule == rule and list(f.features) == features), None)
+    if finding is None:
+        raise PlatekitError("that finding is not there any more")
+    remedies = tuple(Remedy(field, value) for field, value in asked.values)
+    found = trial_of(now.layout, now.verdict, finding, remedies)
+    return {"state": now.state, "good": found.good, "said": trial_words(found)}
 
 
 # ------------------------------------------------------------------------------------------- editing
@@ -319,7 +339,8 @@ def how_far(desk: Desk, asked: Asked) -> Answer:
 
 def drives(desk: Desk, asked: Asked) -> Answer:
     """Stock belts and pulleys ranked for the wanted speeds, each with the edits that take it."""
-    from platekit.jobs.drive_choices import ChoiceWanted, choice_edits, choices_figures, choices_for
+    from platekit.jobs.drive_choices import ChoiceWanted, choices_figures, choices_for
+    from platekit.studies.stock_drives import choice_edits
 
     now = desk.now()
     if now.layout is None or not now.layout.belts:
@@ -450,6 +471,7 @@ Act = Callable[[Desk, Asked], Answer]
 ACTS: Final[dict[str, Act]] = {
     "look": look,
     "advise": advise,
+    "try advice": try_advice,
     "edit": edit,
     "set": set_values,
     "preview": preview,

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
-from platekit.checks.finding import Verdict
+from platekit.checks.finding import Advice, Verdict
 from platekit.drawing.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
 from platekit.drawing.like_findings import count_words, grouped, led, same_at
 from platekit.errors import Problem
@@ -22,8 +22,13 @@ from platekit.page.own_table import coupon_asked
 from platekit.page.scene import scene
 from platekit.placed import Layout
 from platekit.spec.source import Node
+from platekit.studies.advised import Trial
 
 Answer = dict[str, Any]
+MOST_IDEAS: Final = 4
+"""Most ideas of one finding that are offered to be tried (ours)."""
+MOST_TOLD: Final = 3
+"""Most stops that one trial names (ours)."""
 MEASURED: Final = re.compile(r"mounts\.[^.]+\.pattern\.measured(\.(holes(\.[^.]+)?|clockwise|readings\.\d+))?$")
 """Where the problems of a survey are told (`laying/measured.py`)."""
 
@@ -98,15 +103,18 @@ def whole(now: Now) -> Answer:
     return answer
 
 
-def findings_told(verdict: Verdict, top: Node | None = None) -> list[Answer]:
+def findings_told(verdict: Verdict, top: Node | None = None, given: Mapping[int, Advice] | None = None) -> list[Answer]:
     """The findings, those that say the same of several places as one, as every paper has them.
 
-    With the spec's own `top` each tells the figures that it asks for as boxes to be filled in.
+    With the spec's own `top` each tells the figures that it asks for as boxes to be filled in. `given` is the advice
+    that was tried, by the finding's identity; the rule's own ideas come with a finding for which none is known to do.
     """
     number = {id(finding): k for k, finding in enumerate(verdict.findings)}
     told = []
     for alike in grouped(verdict.findings):
         finding = alike[0]
+        advice = (given or {}).get(id(finding), finding.advice)
+        ideas = [] if advice.tried else [one for one in (finding.advice, *finding.others) if one.remedies]
         told.append(
             tidied(
                 {
@@ -114,9 +122,18 @@ def findings_told(verdict: Verdict, top: Node | None = None) -> list[Answer]:
                     "level": finding.level,
                     "message": finding.message,
                     "led": led(finding),
-                    "advice": finding.advice.text,
-                    "tried": finding.advice.tried,
-                    "edits": [[remedy.field, remedy.value] for remedy in finding.advice.remedies],
+                    "advice": advice.text,
+                    "tried": advice.tried,
+                    # looked at, and nothing that was tried did
+                    "vain": not advice.tried and given is not None and id(finding) in given,
+                    "hand": next(
+                        (one.text for one in (finding.advice, *finding.others) if one and not one.remedies), ""
+                    ),
+                    "edits": [[remedy.field, remedy.value] for remedy in advice.remedies] if advice.tried else [],
+                    "ideas": [
+                        {"text": one.text, "edits": [[remedy.field, remedy.value] for remedy in one.remedies]}
+                        for one in ideas[:MOST_IDEAS]
+                    ],
                     "accepted": finding.accepted,
                     # a note stops nothing, and what names no place could be accepted nowhere
                     "field": finding.field,
@@ -223,6 +240,21 @@ def changed(before: Any, after: Any) -> Any:
     else:
         return [after]
     return {key: changed(old, new) for key, old, new in pairs if old != new}
+
+
+def trial_words(found: Trial) -> str:
+    """What one trial of an advice came to, in a sentence."""
+    if found.problem:
+        return f"Tried: the plate cannot be laid out so: {found.problem}"
+    ended = "this finding is gone" if found.gone else "this finding is still there"
+    if not found.worse:
+        return f"Tried: {ended}" + (", and no stop has come or grown worse." if found.gone else ".")
+    named = "; ".join(f"{one.rule}: {one.message}" for one in found.worse[:MOST_TOLD])
+    rest = len(found.worse) - MOST_TOLD
+    more = f"; and {rest} more" if rest > 0 else ""
+    link = "but" if found.gone else "and"
+    what = "a stop comes or grows worse" if len(found.worse) == 1 else f"{len(found.worse)} stops come or grow worse"
+    return f"Tried: {ended}, {link} {what}: {named}{more}"
 
 
 def trial_word(layout: Layout, verdict: Verdict, *, live: bool = False) -> Answer:

@@ -19,7 +19,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit.checks import LIVE, QUICK, check
-from platekit.checks.finding import Remedy, Verdict
+from platekit.checks.finding import Advice, Remedy, Verdict
 from platekit.errors import PlatekitError, Problem, SpecError
 from platekit.export.files import rewrite
 from platekit.layout import lay_out
@@ -30,11 +30,15 @@ from platekit.spec import Spec, loads_at
 from platekit.spec.editing import Value, with_value
 from platekit.spec.places_to_find import to_be_found
 from platekit.spec.reading import text_of_spec
-from platekit.studies.advised import after_edit, judge
+from platekit.studies.advised import after_edit, by_and_by
 from platekit.tables.rows import use_own
 
 MOST_STEPS: Final = 200
 """Most steps that can be undone (ours: a day's work; each holds a text)."""
+PATIENCE: Final = 20.0
+"""For how long the advice on one state is tried, s (ours: then its user rather says which he wants to know about)."""
+A_MOMENT: Final = 1.5
+"""How long one question after advice waits for more of it, s (ours)."""
 UNDER_WAY: Final = 0.3
 """A drag is taken to go on for so long after each of its moves, s (ours: a hand that rests is longer on its way)."""
 SHOWN: Final = count(1)
@@ -95,6 +99,38 @@ class Errand:
         self._left = True
 
 
+class Adviser:
+    """Tries the advice of a verdict's findings in a thread of its own: a drag goes on meanwhile, an edit ends it."""
+
+    def __init__(self, layout: Layout, verdict: Verdict, between: Callable[[], None]) -> None:
+        """Begins at once; `between` is called before each step, and waits for what is more urgent."""
+        self.verdict = verdict
+        self.given: dict[int, Advice] = {}
+        self.more = threading.Event()
+        self._between = between
+        self._left = False
+        self._until = time.monotonic() + PATIENCE
+        # a daemon: whoever ends the page does not wait for what nobody will read
+        threading.Thread(target=self._work, args=(layout, verdict), daemon=True).start()
+
+    def leave(self) -> None:
+        """It ends after the trial that is under way."""
+        self._left = True
+
+    def _work(self, layout: Layout, verdict: Verdict) -> None:
+        use_own(layout.spec.own.rows)
+        try:
+            for given in by_and_by(layout, verdict, self._in_time, self._between):
+                self.given = dict(given)
+                if self._left:
+                    return
+        finally:
+            self.more.set()
+
+    def _in_time(self) -> bool:
+        return not self._left and time.monotonic() < self._until
+
+
 class Desk:
     """One spec in the hands of a page. Its methods may be called from several threads."""
 
@@ -108,6 +144,7 @@ class Desk:
         self._after: list[str] = []
         self.picture: Held | None = None
         self.errand = Errand()
+        self._adviser: Adviser | None = None
         self._beside_changed = False
         self._out_of_reach: frozenset[tuple[str, frozenset[str]]] = frozenset()
         self._shown: tuple[int, Any] = (0, None)
@@ -150,20 +187,24 @@ class Desk:
             use_own({} if now.spec is None else now.spec.own.rows)
             return now
 
-    def advised(self) -> Now:
-        """The same with the advice of its findings tried, which takes seconds where much is wrong.
+    def advised(self) -> tuple[Now, dict[int, Advice]]:
+        """The same state, and what is known so far of the advice of its findings, by their identity.
 
-        Nobody waits for it: a drag goes on meanwhile, and an edit leaves this answer to a state that is gone.
+        The first question of a state begins to try it, in a thread of its own, for at most `PATIENCE`; each waits a
+        moment for more. `Now.advised` says that nothing more comes.
         """
         now = self.now()
         # A verdict that is not of this text is not advised on: its edits might not fit the text any more.
-        if now.advised or not now.fresh or now.layout is None:
-            return now
-        now = replace(now, advised=True, verdict=judge(now.layout, self._let_drags_go_first))
+        if not now.fresh or now.layout is None or now.verdict is None:
+            return now, {}
         with self._held:
-            if self._now is not None and self._now.state == now.state:
-                self._now = now
-        return now
+            adviser = self._adviser
+            if adviser is None or adviser.verdict is not now.verdict:
+                if adviser is not None:
+                    adviser.leave()
+                adviser = self._adviser = Adviser(now.layout, now.verdict, self._let_drags_go_first)
+        done = adviser.more.wait(A_MOMENT)
+        return replace(now, advised=done), dict(adviser.given)
 
     def work_out_again(self) -> None:
         """A file that the spec may name holds something else: the same text comes to another plate."""

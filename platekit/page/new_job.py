@@ -158,7 +158,7 @@ def questions(answers: Mapping[str, str]) -> list[Question]:
                 )
             )
         if answers.get("drive") == "two":
-            asked += _of_countershaft(inch)
+            asked += _of_countershaft(inch, answers)
     process = answers.get("process", "plasma")
     asked += [
         _asks(
@@ -208,8 +208,51 @@ def _too_steep(answers: Mapping[str, str]) -> str:
     return f" That is {ratio:.0f} times slower than the motor: one belt hardly does it, {instead} would."
 
 
-def _of_countershaft(inch: bool) -> list[Question]:
-    """What is measured of a countershaft and the two bearing blocks that carry it."""
+MEASURED: Final = "measured"
+"""Blocks that no table has: their figures are asked for."""
+
+
+def _of_countershaft(inch: bool, answers: Mapping[str, str]) -> list[Question]:
+    """What is asked of a countershaft and the two bearing blocks that carry it: a size of the table, or figures.
+
+    A block out of the table brings its figures as what is usual, to be held against the one at hand.
+    """
+    from platekit.tables.bearing_blocks import bearing_block, bearing_blocks
+
+    unit: Unit = "in" if inch else "mm"
+    names = [one.name for one in bearing_blocks() if not inch or one.inch_bores]
+    by_table = {one: _block_figures(one, unit) for one in names}
+    which = _asks(
+        "block",
+        "Which bearing blocks carry the countershaft?",
+        "Pillow blocks, by the figure cast into them: UCP205 is P 205. The next questions take its figures from the "
+        "table: hold them against the block at hand. If yours is not here, leave it at measured.",
+        names=[MEASURED, *names],
+        usual=MEASURED,
+    ) | {
+        "figures": {MEASURED: "I give its figures", **{name: bearing_block(name).about for name in names}},
+        "fills": by_table,
+    }
+    told = by_table.get(answers.get("block", MEASURED), {})
+    return [which, *(one | ({"usual": told[one["name"]]} if one["name"] in told else {}) for one in _of_blocks(inch))]
+
+
+def _block_figures(name: str, unit: Unit) -> Answers:
+    """The answers that a block of the table gives, as they would be typed."""
+    from platekit.tables.bearing_blocks import bearing_block, bore_of
+
+    block = bearing_block(name)
+    figures = {"block_bolts": block.bolts_apart, "block_high": block.shaft_height, "block_foot": block.foot}
+    figures["countershaft"] = bore_of(block, unit)
+    # the table is metric: a figure keeps its own unit
+    typed = {answer: f"{figure:g} mm" for answer, figure in figures.items()}
+    if unit == "in" and block.inch_bores:
+        typed["countershaft"] = f"{block.inch_bores[-1]} in"
+    return typed
+
+
+def _of_blocks(inch: bool) -> list[Question]:
+    """What is measured of a countershaft and its bearing blocks."""
     return [
         _asks(
             "block_bolts",
@@ -412,6 +455,11 @@ def _look_at(question: Question, said: str, answers: Mapping[str, str], folder: 
         case "count":
             if not said.isascii() or not said.isdigit() or not 2 <= int(said) <= 60:
                 raise PlatekitError(f"found {said}; say how many holes, from 2 on")
+        case "block":
+            if said != MEASURED:
+                from platekit.tables.bearing_blocks import bearing_block
+
+                bearing_block(said)
         case _ if name in LENGTHS and name not in MAYBE:
             if length(_reading(said), unit) <= 0:
                 raise PlatekitError(f"found {said}; give a length above zero")
@@ -721,8 +769,14 @@ def _with_belt(text: str, answers: Mapping[str, str]) -> str:
     return with_value(text, "mounts.motor.at", {"belt": {"from": "machine", "angle": "90 deg"}})
 
 
+PLATE: Final = {
+    "grow": "let its outline follow what is on it",
+    "keep": "keep its size: what does not fit is told, to be moved",
+}
 HOUSING: Final = 25.0
 """From the bolts of a bearing block to the end of its housing, along the shaft, mm (ours: enough for usual ones)."""
+SHORTEST_HOUSING: Final = 15.0
+"""The least of that which is counted with, mm (ours: for a grease nipple and a collar)."""
 BESIDE: Final = 12.0
 """Room beside a pulley on a countershaft, mm (ours: for a hand with a key)."""
 
@@ -735,7 +789,13 @@ def countershaft_asked(layout: Layout) -> list[Question]:
     made = belt.request.belt
     round_ones = made is not None and section(made.section).family not in ("toothed", "ribbed")
     # a countershaft on blocks lies along the plate, as the two other shafts have to
-    return _of_countershaft(layout.spec.unit == "in") if belt.drawn.lies and round_ones else []
+    if not belt.drawn.lies or not round_ones:
+        return []
+    asked = _of_countershaft(layout.spec.unit == "in", {})
+    if not layout.wrapped:
+        # a plate of a size of its own was made for two parts
+        asked.append(_asks("plate", "If the plate is too small for it?", words=PLATE, usual="grow"))
+    return asked
 
 
 def with_countershaft(layout: Layout, typed: Mapping[str, str]) -> str:
@@ -758,8 +818,33 @@ def with_countershaft(layout: Layout, typed: Mapping[str, str]) -> str:
     text = with_value(text, "drive.belt", {"section": str(request.belt.section), "choose": True, "near": near})
     text = with_value(text, "drive.driver", _of_pitch(layout, "driver", driver))
     answers |= {"units": unit, "drive": "two"}
-    text = _with_countershaft(text, answers, driver, ratio, (belt.driver.mount, belt.driven.mount), *_directions(belt))
-    return min(_ways(text, answers), key=_stops)
+    ends, ways = (belt.driver.mount, belt.driven.mount), _directions(belt)
+    found = [min(_ways(_with_countershaft(text, answers, driver, ratio, ends, *ways), answers), key=_stops)]
+    if _stops(found[0]):
+        # As it is the plate is in the way of its belts, or too small for it: they run past its edge, on a longer shaft;
+        # or, where it may, the outline follows what is on it. What does no better stays.
+        past = _past_the_plate(found[0])
+        bases = [(text, past)] if past else []
+        if answers.get("plate") == "grow":
+            bases.append((with_value(text, "plate.outline", {"wrap": {"margin": "auto"}}), 0.0))
+        for base, far in bases:
+            way = _with_countershaft(base, answers, driver, ratio, ends, *ways, far)
+            found.append(min(_ways(way, answers), key=_stops))
+    return min(found, key=_stops)
+
+
+def _past_the_plate(text: str) -> float:
+    """How far out on its countershaft a pulley is beside the plate and not over it, mm; 0 where that is not known."""
+    try:
+        layout = lay_out(loads(text, "new.yaml"))
+    except SpecError:
+        return 0.0
+    axis = layout.belts[0].driven.axis
+    if axis is None or "countershaft" not in layout.mounts:
+        return 0.0
+    pose, box = layout.mounts["countershaft"].pose, layout.plane.box
+    dx, dy = axis.direction[:2]
+    return BESIDE + max((x - pose.x) * dx + (y - pose.y) * dy for x in (box[0], box[2]) for y in (box[1], box[3]))
 
 
 def _of_pitch(layout: Layout, end: str, pitch: float) -> dict[str, Value]:
@@ -785,11 +870,15 @@ def _with_countershaft(
     ends: tuple[str, str] = ("motor", "machine"),
     along: float = 0.0,
     way: float = 90.0,
+    past: float = 0.0,
 ) -> str:
     """Two belts in the place of one: a shaft on two blocks between motor and machine, both pulleys beside the plate.
 
-    `along` is where the machine's shaft points, `way` where the belts run from it, both in the plate frame, degrees.
+    `along` is where the machine's shaft points, `way` where the belts run from it, both in the plate frame, degrees;
+    no pulley sits nearer to the middle of the countershaft than `past`, mm.
     """
+    from platekit.tables.bearing_blocks import bearing_block
+
     motor, machine = ends
     unit = cast(Unit, answers["units"])
     inch = unit == "in"
@@ -797,8 +886,11 @@ def _with_countershaft(
     step = 0.5 if inch else 10.0
     driven = max(round(driver * math.sqrt(max(ratio, 1 / ratio)) / step) * step, driver)
     rim = length(0.75 if inch else 20, unit)
-    housing = apart / 2 + HOUSING
-    inner = (housing + BESIDE, housing + BESIDE + rim)
+    block = None if answers.get("block", MEASURED) == MEASURED else bearing_block(answers["block"])
+    housing = apart / 2 + (HOUSING if block is None else max(block.reach, SHORTEST_HOUSING))
+    usual = "3/8-16" if inch else "M10"
+    near = max(housing + BESIDE, past)
+    inner = (near, near + rim)
     outer = (inner[1] + BESIDE, inner[1] + BESIDE + rim)
     x, y = apart / 2, bolts / 2
 
@@ -821,7 +913,7 @@ def _with_countershaft(
             "at": {"belt": {"from": machine, "angle": f"{way:g} deg"}},
             **({"turn": f"{along:g} deg"} if along else {}),
             "screws": {
-                "size": "3/8-16" if inch else "M10",
+                "size": usual if block is None else block.inch_screw if inch else block.screw,
                 "into": "nut",
                 "flange": _plain(foot, unit),
                 "washer": True,
@@ -830,6 +922,18 @@ def _with_countershaft(
             "take_up": {"slots": {"along": "belt", "install": "auto", "tension": "auto"}},
         },
     )
+    if block is not None:
+        # what the table says of their size: feet and housings, ring and all, to be held clear
+        wide, high = 2 * max(block.reach, block.width / 2), 2 * (block.high - block.shaft_height)
+        for which, middle in (("front", -x), ("back", x)):
+            for part, size, span in (
+                ("foot", (block.width, block.length), (0.0, block.foot)),
+                ("bearing", (wide, high), (block.foot, block.high)),
+            ):
+                sides = dict(zip(("width", "height"), put(*size), strict=True))
+                shape: Value = {"rectangle": sides, "at": put(middle, 0.0)}
+                body: Value = {"carried_by": "countershaft", "shape": shape, "span": put(*span)}
+                text = with_value(text, f"bodies.{part} {which}", body)
     text = with_value(text, "drive.driven", {"on": "countershaft", "pitch_diameter": driven, "span": put(*inner)})
     # what the first belt's round figure leaves over; it need not be in stock yet, as the list of drives has better
     last = round(driver * max(ratio, 1 / ratio) / (driven / driver), 2 if inch else 0)

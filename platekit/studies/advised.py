@@ -3,7 +3,9 @@
 `check` says what is wrong and what its rules think would do. This is one step more, for whoever shows the findings: of
 the ideas of each finding the first is kept after which that finding is gone and no stop has come or grown worse; then
 moves that no rule thinks of are tried. Where nothing does, the advice says so, and has no edit. The work is bounded by
-a count, not by the clock, so that the same plate has the same advice everywhere.
+a count, not by the clock, so that the same plate has the same advice everywhere. The page, which asks in the
+background, bounds it by the clock (`by_and_by`): it tries the first idea of every finding before any second one, and
+tells what it has so far; `trial_of` is for the one that its user wants to know about.
 """
 
 from __future__ import annotations
@@ -27,6 +29,7 @@ from platekit.spec import Spec, with_data
 from platekit.spec.editing import with_value
 from platekit.spec.places_to_find import to_be_found
 from platekit.studies.moves import moves_of
+from platekit.studies.stock_drives import mends, stock_drives
 
 MOST_WORK: Final = 4000
 """Work that all trials of a plate may take together, in parts of the plate judged (ours: a few seconds)."""
@@ -45,7 +48,7 @@ WORSE: Final = 1.001
 MOVABLE: Final = frozenset({"blocked", "clash", "edge", "head-seat", "order", "overlap", "reach", "web"})
 """Rules on things that are in each other's way: moving one of them may be a way out that the rule did not think of."""
 NONE_FOUND: Final = "no edit tried here ends it; this may help: "
-NOT_TRIED: Final = "not tried, as there is too much at once; this may help: "
+NOT_TRIED: Final = "not tried out, as there is too much wrong to try all of it; this may help: "
 
 Subject = tuple[str, frozenset[str], str]
 """What a finding is about: its rule, its features, its sentence without the figures."""
@@ -62,11 +65,54 @@ def advised(layout: Layout, verdict: Verdict, between: Callable[[], None] = lamb
     `between` is called before each step of a trial: what is more urgent may be waited for there.
     """
     open_findings = [f for f in verdict.findings if f.accepted is None and f.level != "note"]
-    wanting = [f for f in open_findings if f.advice.remedies or f.others or (f.stops and f.rule in MOVABLE)]
+    wanting = [f for f in open_findings if f.advice.remedies or f.others or _has_more(layout, f)]
     if not wanting:
         return verdict
     given = _Adviser(_TrialBench(layout, verdict, between)).answers(wanting)
     return Verdict(tuple(replace(f, advice=given.get(id(f), f.advice), others=()) for f in verdict.findings))
+
+
+def by_and_by(
+    layout: Layout, verdict: Verdict, left: Callable[[], bool], between: Callable[[], None]
+) -> Iterator[dict[int, Advice]]:
+    """What is known of the advice of a verdict's findings, by their identity, after each that was looked at.
+
+    The first idea of each comes before the second ones, stops before warnings, for as long as `left` says that there
+    is time. What was not come to is not among them. `between` is called before each step of a trial, as for `advised`.
+    """
+    wanting = [f for f in verdict.findings if f.accepted is None and f.level != "note"]
+    wanting = [f for f in wanting if f.advice.remedies or f.others or _has_more(layout, f)]
+    yield from _Adviser(_TrialBench(layout, verdict, between, left)).by_and_by(wanting)
+
+
+class Trial(Struct, frozen=True):
+    """What an edit comes to: whether a finding is gone, and the stops that are new or worse, the worst first.
+
+    `problem` says why the plate cannot be laid out with it; then nothing else is known.
+    """
+
+    gone: bool
+    worse: tuple[Finding, ...] = ()
+    problem: str = ""
+
+    @property
+    def good(self) -> bool:
+        """Whether the finding is gone at no cost."""
+        return self.gone and not self.worse and not self.problem
+
+
+def trial_of(layout: Layout, verdict: Verdict, finding: Finding, remedies: tuple[Remedy, ...]) -> Trial:
+    """An edit of the spec tried against one finding, whatever it costs (up to seconds): all rules judge the plate."""
+    try:
+        after = check(lay_out(after_edit(layout.spec, remedies)))
+    except PlatekitError as error:
+        return Trial(gone=False, problem=str(error))
+    before, missing = frozenset(subject(f) for f in verdict.findings), _missing(verdict)
+    now = [f for f in after.findings if f.accepted is None and f.level != "note"]
+    worse = [f for f in now if f.stops and _is_worse(subject(f), _missing_of(f), missing)]
+    about = subject(finding)
+    still = any(subject(f) == about or (subject(f)[:2] == about[:2] and subject(f) not in before) for f in now)
+    return Trial(gone=not still, worse=tuple(worse))
 
 
 def subject(finding: Finding) -> Subject:
@@ -107,9 +153,16 @@ class _Outcome(Struct, frozen=True):
 class _TrialBench:
     """Makes edits and judges the plate after them, each edit once, as long as there is work left."""
 
-    def __init__(self, layout: Layout, verdict: Verdict, between: Callable[[], None]) -> None:
+    def __init__(
+        self,
+        layout: Layout,
+        verdict: Verdict,
+        between: Callable[[], None],
+        left: Callable[[], bool] | None = None,
+    ) -> None:
         self.layout = layout
         self._between = between
+        self._in_time = left
         self.before = frozenset(subject(f) for f in verdict.findings if f.accepted is None and f.level != "note")
         self._missing = _missing(verdict)
         self._left = MOST_WORK
@@ -122,7 +175,7 @@ class _TrialBench:
         key = repr(remedies)
         if key not in self._tried:
             # The bound is on work, not on time: the same plate gets the same advice on a slow machine.
-            if self._left < self._effort:
+            if self._left < self._effort if self._in_time is None else not self._in_time():
                 return None
             self._left -= self._effort
             self._tried[key] = self._judged(remedies)
@@ -160,10 +213,7 @@ class _TrialBench:
                 self._between()
                 after = check(changed, rules)
                 # An edit that ends one finding and brings another stop, or makes one worse, is no advice.
-                if any(
-                    about not in self._missing or short > WORSE * self._missing[about] + 1e-9
-                    for about, short in _missing(after).items()
-                ):
+                if any(_is_worse(about, short, self._missing) for about, short in _missing(after).items()):
                     return _Outcome(frozenset(), harmless=False)
                 left |= {subject(f) for f in after.findings if f.accepted is None and f.level != "note"}
         except PlatekitError:
@@ -175,9 +225,17 @@ def _missing(verdict: Verdict) -> dict[Subject, float]:
     """How much is missing of what each open stop needs, in its own unit; 0 where it names no figures."""
     found: dict[Subject, float] = {}
     for stop in verdict.open("stop"):
-        short = 0.0 if stop.found is None or stop.needed is None else abs(stop.needed - stop.found)
-        found[subject(stop)] = max(short, found.get(subject(stop), 0.0))
+        found[subject(stop)] = max(_missing_of(stop), found.get(subject(stop), 0.0))
     return found
+
+
+def _missing_of(stop: Finding) -> float:
+    return 0.0 if stop.found is None or stop.needed is None else abs(stop.needed - stop.found)
+
+
+def _is_worse(about: Subject, short: float, before: dict[Subject, float]) -> bool:
+    """Whether a stop that is open after an edit is new, or lacks more than it did `before`."""
+    return about not in before or short > WORSE * before[about] + 1e-9
 
 
 def after_edit(spec: Spec, remedies: Iterable[Remedy]) -> Spec:
@@ -222,15 +280,40 @@ class _Adviser:
                 self._given |= {id(one): replace(both, tried=True) for one in group}
         return self._given
 
+    def by_and_by(self, findings: list[Finding]) -> Iterator[dict[int, Advice]]:
+        """What is known after each look at a finding: first at the first idea of each, then at all others."""
+        waiting = []
+        for finding in findings:
+            first = next((idea for idea in (finding.advice, *finding.others) if idea.remedies), None)
+            given = self._taken_for(finding)
+            if given is None and first is not None and self._bench.ends(first, finding):
+                given = replace(first, tried=True)
+            if given is None:
+                waiting.append(finding)
+            else:
+                self._given[id(finding)] = given
+            yield self._given
+        for finding in waiting:
+            answer = self._answer(finding)
+            if not answer.text.startswith(NOT_TRIED) or answer.tried:
+                self._given[id(finding)] = answer
+            yield self._given
+
+    def _taken_for(self, finding: Finding) -> Advice | None:
+        """An advice given to another finding that ends this one, too, where both would change one field otherwise."""
+        own = [idea for idea in (finding.advice, *finding.others) if idea.remedies]
+        taken = [advice for advice in self._given.values() if advice.tried]
+        same = [advice for advice in taken if any(_clash(advice, idea) for idea in own)]
+        return next((advice for advice in same if self._bench.ends(advice, finding)), None)
+
     def _answer(self, finding: Finding) -> Advice:
         own = [idea for idea in (finding.advice, *finding.others) if idea.remedies]
         taken = [advice for advice in self._given.values() if advice.tried]
         # An advice already given that changes the same field otherwise comes first: if it ends this finding too, one
         # edit serves both, and the user is not told two things that exclude each other.
-        same = [advice for advice in taken if any(_clash(advice, idea) for idea in own)]
-        for advice in same:
-            if self._bench.ends(advice, finding):
-                return advice
+        given = self._taken_for(finding)
+        if given is not None:
+            return given
         once = {repr(advice.remedies): advice for advice in taken}
         for idea in chain(own, self._moves(finding), once.values()):
             # No work is left. The first idea is still the rule's own, and better than nothing; that it was not tried is
@@ -249,8 +332,15 @@ class _Adviser:
         return Advice(NONE_FOUND + finding.advice.text)
 
     def _moves(self, finding: Finding) -> Iterator[Advice]:
+        layout = self._bench.layout
         if finding.stops and finding.rule in MOVABLE:
-            yield from moves_of(self._bench.layout, finding)
+            yield from moves_of(layout, finding)
+        yield from stock_drives(layout, finding)
+
+
+def _has_more(layout: Layout, finding: Finding) -> bool:
+    """Whether there are ways out that no rule thinks of: another place, or another stock drive."""
+    return (finding.stops and finding.rule in MOVABLE) or mends(layout, finding) is not None
 
 
 def _clash(one: Advice, other: Advice) -> bool:

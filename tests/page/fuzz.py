@@ -25,7 +25,7 @@ from platekit.page.start import JobFolder
 from tests.checks.lying import SOUND
 
 SPECS = Path(platekit.__file__).parents[1] / "specs"
-LASTING = {"make", "print", "paper", "moved", "places", "drives", "advise", "frame"}
+LASTING = {"make", "print", "paper", "moved", "places", "drives", "advise", "try advice", "frame"}
 """Acts that work for seconds: of these only one request in so many."""
 SELDOM = 0.03
 """Share of the requests that are of such acts."""

@@ -11,9 +11,20 @@ from platekit.errors import PlatekitError
 from platekit.layout import lay_out
 from platekit.page.acts import done
 from platekit.page.desk import Desk
-from platekit.page.new_job import KEPT, answered, begun_job, forgotten, kept, questions, with_countershaft
+from platekit.page.new_job import (
+    KEPT,
+    answered,
+    begun_job,
+    countershaft_asked,
+    forgotten,
+    kept,
+    questions,
+    with_countershaft,
+)
 from platekit.page.start import JobFolder, begun
 from platekit.spec import loads
+from platekit.spec.editing import with_value
+from platekit.units import length
 from tests.checks.lying import SOUND
 
 
@@ -270,7 +281,7 @@ def test_a_countershaft_is_put_into_a_job_with_one_belt(tmp_path: Path, units: s
     desk = Desk(begun_job(tmp_path), tmp_path / "output")
     now = desk.now()
     asked = done(desk, {"act": "look", "state": ""})["countershaft"]
-    assert [one["name"] for one in asked][:2] == ["block_bolts", "block_apart"]
+    assert [one["name"] for one in asked][:3] == ["block", "block_bolts", "block_apart"]
     told = done(desk, {"act": "countershaft", "state": now.state, "read": {"block_bolts": "6 3/4", "block_high": "x"}})
     assert "x" in told["refused"]
     assert desk.now().text == now.text
@@ -301,3 +312,48 @@ def test_a_countershaft_lies_as_the_shafts_do_that_it_comes_between(way: int) ->
     assert (x, y) == pytest.approx((0, 1), abs=1e-9)
     machine, middle, motor = (layout.mounts[name].pose for name in ("bed", "countershaft", "motor"))
     assert (machine.x < middle.x < motor.x) if way == 0 else (machine.x > middle.x > motor.x)
+
+
+@pytest.mark.parametrize(("units", "bolt", "shaft"), [("mm", "M10", 25.0), ("in", "3/8-16", 25.4)])
+def test_bearing_blocks_out_of_the_table_bring_their_figures_and_their_bodies(
+    tmp_path: Path, units: str, bolt: str, shaft: float
+) -> None:
+    """Blocks P 205: bolts 105 mm apart, 36.5 mm high, feet of 15 mm, a shaft of 25 mm or 1 in (`bearing_block.csv`)."""
+    said = {"title": "Hop press", "units": units, "old": "rectangle", "fixed": "feet", "drive": "two"}
+    for name, typed in {**said, "slow": "120", "fast": "120", "block": "P 205"}.items():
+        answers = answered(tmp_path, name, typed)
+    usual = {one["name"]: one["usual"] for one in questions(answers)}
+    assert (usual["block_bolts"], usual["block_high"], usual["block_foot"]) == ("105 mm", "36.5 mm", "15 mm")
+    assert length(usual["countershaft"], "mm") == shaft
+    with pytest.raises(PlatekitError, match="no table has a bearing block 'P 999'"):
+        answered(tmp_path, "block", "P 999")
+    layout = lay_out(loads(begun_job(tmp_path).read_text("utf-8"), "job"))
+    mount = layout.mounts["countershaft"]
+    assert mount.stack is not None
+    assert mount.stack.size == bolt
+    assert mount.stack.flange == pytest.approx(15, abs=2e-3)  # inches are written to a ten thousandth
+    axis = layout.belts[0].driven.axis
+    assert axis is not None
+    assert axis.point[2] == pytest.approx(36.5, abs=1e-3)
+    feet = [one for one in layout.bodies if one.name in ("foot front", "foot back")]
+    assert [max(one.shape.box.width, one.shape.box.height) for one in feet] == pytest.approx([140, 140], abs=1e-3)
+
+
+def test_a_plate_that_is_too_small_for_a_countershaft_grows_or_says_so(tmp_path: Path) -> None:
+    said = {"title": "Hop press", "units": "mm", "old": "rectangle", "fixed": "feet", "drive": "belt"}
+    for name, typed in {**said, "slow": "120", "fast": "120"}.items():
+        answered(tmp_path, name, typed)
+    text = begun_job(tmp_path).read_text("utf-8")
+    # a rectangle that is just large enough for machine and motor
+    x0, y0, x1, y1 = lay_out(loads(text, "job")).outline.box
+    size = {"rectangle": {"width": x1 - x0, "height": y1 - y0}, "at": [(x0 + x1) / 2, (y0 + y1) / 2]}
+    small = lay_out(loads(with_value(text, "plate.outline", size), "job"))
+    assert not small.wrapped
+    assert {one["name"]: one for one in countershaft_asked(small)}["plate"]["usual"] == "grow"
+    kept = lay_out(loads(with_countershaft(small, {"plate": "keep"}), "job"))
+    assert not kept.wrapped
+    grown = lay_out(loads(with_countershaft(small, {}), "job"))
+    stops = [check(one).open("stop") for one in (kept, grown)]
+    assert "edge" in {one.rule for one in stops[0]}
+    assert not {"edge", "cut-file"} & {one.rule for one in stops[1]}
+    assert len(stops[1]) < len(stops[0])

@@ -220,7 +220,7 @@ JSON = st.recursive(
 NAMES = st.sampled_from(
     ["state", "edits", "field", "boxes", "text", "typed", "rule", "reason", "places", "mount", "handle", "to"]
 )
-LASTING = {"paper", "moved", "make", "print", "places", "drives", "advise", "frame"}
+LASTING = {"paper", "moved", "make", "print", "places", "drives", "advise", "try advice", "frame"}
 """Acts that work for a second and more, or write files: they have tests of their own."""
 
 

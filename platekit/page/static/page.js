@@ -48,7 +48,7 @@ const pictureWays = {
   dropped: (handle, to, fine) => run("drag", { handle, to, fine, write: true }),
   picked: (k) => {
     page.allFindings = true;
-    by("findings").replaceWith(findings(page.answer, page.tried));
+    by("findings").replaceWith(findings(page.answer));
     const row = page.answer.findings.findIndex((found) => found.marks.includes(k));
     const one = document.querySelector(`[data-row="${row}"]`);
     one?.scrollIntoView({ block: "center" });
@@ -90,7 +90,8 @@ function take(answer) {
   if (answer.same) return undefined;
   page.answer = answer;
   page.state = answer.state;
-  page.tried = false;
+  page.trying = true;
+  page.advised = "";
   page.unit = answer.unit ?? page.unit;
   page.sliders = answer.sliders ?? {};
   by("title").textContent = answer.title ?? answer.name ?? "platekit";
@@ -140,15 +141,21 @@ function tell(words, where) {
   }
 }
 
-// The advice of findings is tried in the background: it takes up to seconds on a plate with much wrong.
+// The advice of findings is tried in the background, and told as it comes: on a plate with much wrong it takes a while.
 async function advise(state) {
   if (!page.answer.fresh || !page.answer.findings.length) return;
   try {
-    const answer = await ask("advise");
-    if (answer.state !== page.state || state !== page.state) return;
-    page.answer.findings = answer.findings;
-    page.tried = true;
-    renew(state);
+    for (let done = false; !done; ) {
+      const answer = await ask("advise");
+      if (answer.state !== page.state || state !== page.state) return;
+      done = answer.done;
+      const told = JSON.stringify([done, answer.findings]);
+      if (told === page.advised) continue;
+      page.advised = told;
+      page.answer.findings = answer.findings;
+      page.trying = !done;
+      renew(state);
+    }
   } catch {
     // the next look tells what is wrong
   }
@@ -158,8 +165,12 @@ async function advise(state) {
 function renew(state) {
   const list = by("findings");
   if (!list || state !== page.state) return;
-  if (list.querySelector("form, .preview")) setTimeout(() => renew(state), 500);
-  else list.replaceWith(findings(page.answer, true));
+  if (list.querySelector("form, .preview, .trial")) setTimeout(() => renew(state), 500);
+  else {
+    const row = list.contains(document.activeElement) ? document.activeElement.closest("[data-row]")?.dataset.row : undefined;
+    list.replaceWith(findings(page.answer));
+    if (row !== undefined) document.querySelector(`#findings [data-row="${row}"]`)?.focus({ preventScroll: true });
+  }
 }
 
 // ---------------------------------------------------------------------------------------- the sheet
@@ -175,7 +186,7 @@ function sheet(answer) {
   const measuring = page.measuring && faces.length > 0;
   if (measuring) parts.push(...faces);
   if (!answer.fresh && answer.problems.some((one) => !(answer.readable && one.measuring))) parts.push(problems(answer));
-  if (answer.fresh) parts.push(findings(answer, page.tried));
+  if (answer.fresh) parts.push(findings(answer));
   if (!measuring) parts.push(choosing(answer), ...faces);
   for (const one of answer.sheet ?? []) parts.push(section(one, page, ways));
   if (answer.holes?.length) parts.push(holes(answer.holes, page, ways));
@@ -194,8 +205,8 @@ function problems(answer) {
   return make("section", { class: "part wrongs" }, make("h2", {}, "What cannot be laid out"), make("ul", {}, ...rows), kept);
 }
 
-function findings(answer, tried) {
-  const all = answer.findings.map((one, k) => finding(one, k, tried));
+function findings(answer) {
+  const all = answer.findings.map((one, k) => finding(one, k));
   // Stops are all shown; of what may be read later only the first few, until somebody wants the rest.
   const stops = answer.findings.filter((one) => one.level === "stop" && !one.accepted).length;
   const rows = page.allFindings ? all : all.slice(0, Math.max(stops, AT_FIRST));
@@ -206,16 +217,16 @@ function findings(answer, tried) {
     { class: "part", id: "findings" },
     make("h2", {}, "What was found"),
     rows.length ? make("ol", { class: "findings" }, ...rows) : none,
-    rest > 0 ? make("button", { type: "button", id: "all-findings", onclick: () => showAll(tried) }, `Show ${rest} more`) : null,
+    rest > 0 ? make("button", { type: "button", id: "all-findings", onclick: showAll }, `Show ${rest} more`) : null,
   );
 }
 
-function showAll(tried) {
+function showAll() {
   page.allFindings = true;
-  by("findings").replaceWith(findings(page.answer, tried));
+  by("findings").replaceWith(findings(page.answer));
 }
 
-function finding(one, k, tried) {
+function finding(one, k) {
   const row = make("li", { class: `finding ${one.accepted ? "accepted" : one.level}`, tabindex: 0, "data-row": k });
   row.append(make("p", {}, make("b", {}, one.accepted ? `${LEVEL[one.level]}, accepted` : LEVEL[one.level]), ` ${one.led}${one.same}`));
   row.addEventListener("focus", () => light(one, true));
@@ -226,10 +237,19 @@ function finding(one, k, tried) {
     row.append(make("p", { class: "about" }, `because ${one.accepted}`));
     return row;
   }
-  if (one.advice) row.append(make("p", { class: "about" }, `What to do: ${one.advice}`));
+  // What was tried and does; or what the rule thinks of, to be tried by whoever wants to know.
+  if (one.tried || !one.ideas.length) {
+    if (one.advice) row.append(make("p", { class: "about" }, `What to do: ${one.advice}`));
+  } else {
+    const waits = page.trying && !one.vain;
+    const words = waits ? "What may do is being tried. It may be:" : one.vain ? "No change that was tried ends this without bringing another stop. These may help together with more:" : "There was no time to try this, as much else is wrong. It may do:";
+    if (one.vain && one.hand) row.append(make("p", { class: "about" }, `What to do: ${one.hand}`));
+    row.append(make("p", { class: "about" }, words));
+    row.append(make("ul", { class: "ideas" }, ...one.ideas.map((idea) => make("li", {}, `${idea.text} `, make("button", { type: "button", class: "quiet", "data-try": one.rule, onclick: (event) => tryOne(one, idea, row, event.currentTarget) }, "Try this one")))));
+  }
   const acts = make("div", { class: "line" });
-  if (one.edits.length && tried) {
-    acts.append(make("button", { type: "button", onclick: (event) => preview(one, row, event.currentTarget) }, "Show what that changes"));
+  if (one.tried && one.edits.length) {
+    acts.append(make("button", { type: "button", "data-shows": one.rule, onclick: (event) => preview(one, row, event.currentTarget) }, "Show what that changes"));
   }
   if (one.boxes?.length) {
     acts.append(make("button", { type: "button", "data-fill": one.rule, onclick: () => fillForm(one, row) }, one.boxes.length > 1 ? "Fill in the figures" : `Fill in: ${one.boxes[0].label}`));
@@ -260,6 +280,7 @@ async function preview(one, row, button) {
     const leave = make("button", { type: "button", class: "quiet" }, "Leave it");
     const box = make("div", { class: "preview" }, make("pre", {}, ...lines), make("div", { class: "line" }, take, leave));
     leave.addEventListener("click", () => {
+      box.dispatchEvent(new Event("left"));
       box.remove();
       ways.left();
     });
@@ -268,6 +289,25 @@ async function preview(one, row, button) {
   } catch (error) {
     tell(error.message, button);
   }
+}
+
+// One idea is tried on the whole plate: whether the finding goes, and what comes instead; then it is shown.
+async function tryOne(one, idea, row, button) {
+  row.querySelector(".trial")?.remove();
+  const said = make("p", { class: "trial", role: "status" }, "At work: trying it on the whole plate ...");
+  row.append(said);
+  button.disabled = true;
+  try {
+    const answer = await ask("try advice", { state: page.state, rule: one.rule, features: one.places[0], edits: idea.edits });
+    said.textContent = answer.said;
+    said.classList.toggle("good", answer.good);
+    await preview({ ...one, edits: idea.edits }, row, button);
+    row.querySelector(".preview")?.addEventListener("left", () => said.remove());
+  } catch (error) {
+    said.remove();
+    tell(error.message, button);
+  }
+  button.disabled = false;
 }
 
 // Opens the part of the sheet that a field stands in, and goes to the nearest box.
@@ -342,7 +382,17 @@ function choosing(answer) {
 
 // For a machine that is too slow for one belt: what the countershaft's blocks measure, and both belts are laid out.
 function countershaft(asked) {
-  const boxes = asked.map((one) => make("input", { type: "text", size: 9, autocomplete: "off", inputmode: "decimal", value: one.usual, "aria-label": one.asks, "data-block": one.name }));
+  // a block out of the table fills the other boxes, which may still be changed
+  const fill = (one, typed) => {
+    for (const [name, value] of Object.entries(one.fills?.[typed] ?? {})) form.querySelector(`[data-block="${name}"]`).value = value;
+  };
+  const chosen = (one) => {
+    const options = one.words ? Object.entries(one.words) : one.names.map((name) => [name, `${name}: ${one.figures[name]}`]);
+    const box = make("select", { "aria-label": one.asks, "data-block": one.name }, ...options.map(([value, said]) => make("option", { value, selected: value === one.usual }, said)));
+    box.addEventListener("change", () => fill(one, box.value));
+    return box;
+  };
+  const boxes = asked.map((one) => (one.names || one.words ? chosen(one) : make("input", { type: "text", size: 9, autocomplete: "off", inputmode: "decimal", value: one.usual, "aria-label": one.asks, "data-block": one.name })));
   const put = make("button", { type: "submit" }, "Put it in, with a second belt");
   const form = make(
     "form",
