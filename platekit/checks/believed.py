@@ -11,7 +11,9 @@ from platekit.checks.advice import say
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.placed import Layout, PlacedBelt
+from platekit.spec.figures import typed
 from platekit.tables import belts
+from platekit.units import current_a, show_power
 
 FASTEST_FIELDS: Final = 4.0
 """Top speed over the speed of the field at rated frequency, beyond which no usual cage motor is marked (common
@@ -19,6 +21,12 @@ practice: two times for two poles, up to four for eight)."""
 CONSTANT_POWER: Final = 3.0
 """Constant power beyond this multiple of the rated frequency passes a cage motor's breakdown torque, which is some two
 to three times the rated (common practice)."""
+WATTS_PER_AMPERE: Final = (12.0, 1300.0)
+"""Rated power over rated current of induction motors, W/A: from one of 60 W on 110 V of one phase, which draws some 2
+A, to a large one on three phases of 690 V at a power factor of 0.9 (1075), with room on both sides (ours)."""
+EFFICIENCIES: Final = (0.6, 0.99)
+"""Between these lies the efficiency of every belt drive: V-belts 0.90 to 0.97, toothed belts up to 0.98, a long worn
+one over idlers less (common practice)."""
 SHAFT_STEEL: Final = "C45"
 """The steel that motor shafts are turned from (common practice)."""
 ALLOWED: Final = 1.5
@@ -37,6 +45,15 @@ def overrated(layout: Layout) -> Iterator[Finding]:
     belt = layout.belts[0]
     yield from _motor(layout, belt)
     request, machine = belt.request, layout.driven_machine
+    low, high = EFFICIENCIES
+    given = request.efficiency if "efficiency" in request.own else None
+    if given is not None and not low <= given <= high:
+        yield _finding(
+            belt,
+            f"{belt.name}: an efficiency of {given:g} is given; belts have {low:g} to {high:g}",
+            (given, low if given < low else high),
+            Advice("take `efficiency` out: the usual one of its kind of belt is then taken"),
+        )
     if "service_factor" not in request.own:
         return
     listed = None if machine is None else belts.service_factor(machine, layout.driven_hours)
@@ -62,6 +79,7 @@ def _motor(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
     motor = belt.request.motor
     if motor is None:
         return
+    yield from _current(layout, belt)
     if motor.kind == "induction":
         field = InductionMotor(motor.power_w, motor.speed_rpm, motor.frequency_hz).synchronous_rpm
         top, most = motor.max_speed_rpm, FASTEST_FIELDS * field
@@ -106,6 +124,25 @@ def _motor(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
         )
 
 
+def _current(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
+    """A rated current (A) that no motor of that power draws: the commissioning sheet sets its protection by it."""
+    motor, said = belt.request.motor, typed(layout.spec, "drive.motor.current")
+    if motor is None or motor.kind != "induction" or said is None:
+        return
+    current = current_a(said)
+    most, least = (motor.power_w / watts for watts in WATTS_PER_AMPERE)
+    if least <= current <= most:
+        return
+    yield _finding(
+        belt,
+        f"{belt.name}: a rated current of {current:g} A is given; at {show_power(motor.power_w, layout.spec.unit)} "
+        f"induction motors draw {least:.2g} to {most:.2g} A, whatever their voltage: its protection would be set wrong",
+        (current, least if current < least else most),
+        Advice("look at the motor's rating plate again, and at the point and the unit"),
+        "A",
+    )
+
+
 def _finding(belt: PlacedBelt, message: str, figures: tuple[float, float], advice: Advice, unit: str = "") -> Finding:
     return Finding(
         rule="overrated",
@@ -144,8 +181,9 @@ RULES = (
     Rule(
         "overrated",
         "a figure taken on trust that no such motor, shaft or belt stands for",
-        f"{FASTEST_FIELDS:g} times the field's speed; constant power to {CONSTANT_POWER:g} times the frequency; the "
-        f"yield of {SHAFT_STEEL} in the shaft; the table's service factor over {ALLOWED:g}",
+        f"{FASTEST_FIELDS:g} times the field's speed; {WATTS_PER_AMPERE[0]:g} to {WATTS_PER_AMPERE[1]:g} W/A; "
+        f"efficiency {EFFICIENCIES[0]:g} to {EFFICIENCIES[1]:g}; constant power to {CONSTANT_POWER:g} times the "
+        f"frequency; the yield of {SHAFT_STEEL} in the shaft; the table's service factor over {ALLOWED:g}",
         "common practice; material.csv; service factors, each row with its kind; ours",
         overrated,
         levels=("warn",),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from typing import Final
 
 from platekit.checks.advice import rounded_up, say
 from platekit.checks.finding import Advice, Finding, Remedy
@@ -32,10 +33,35 @@ def _left_as_cut(layout: Layout) -> Iterator[tuple[Opening, Operations]]:
 # --------------------------------------------------------------------------------------------- what it cuts
 
 
+POISONOUS: Final = {
+    "pvc": "hydrogen chloride",
+    "vinyl": "hydrogen chloride",
+    "ptfe": "hydrogen fluoride",
+    "teflon": "hydrogen fluoride",
+}
+"""Words in a material's name, and what its smoke is (common practice: no shop burns them)."""
+HOT_CUTS: Final = frozenset({"laser", "plasma", "oxy-fuel"})
+"""Processes that burn what they cut (common practice)."""
+ROUTED: Final = (Remedy("cutting.process", "router"),)
+
+
 def process(layout: Layout) -> Iterator[Finding]:
     """A process that does not cut the plate's material, or not in its thickness (mm)."""
     found = suitability(layout)
     row, name = found.row, layout.cutting.process
+    poison = next((gas for word, gas in POISONOUS.items() if word in layout.material.name.lower()), None)
+    if poison is not None and name in HOT_CUTS:
+        yield Finding(
+            rule="process",
+            level="stop",
+            message=f"{name} must not cut {layout.material.name}: its smoke is {poison}, which poisons whoever stands "
+            "there and eats the machine (common practice)",
+            features=("outline",),
+            at=layout.outline.box.center,
+            advice=Advice("have it routed, or cut by waterjet (cutting: process: router)", ROUTED),
+            acceptable=False,
+        )
+        return
     if row is None or found.fitness == "good":
         return
     what = f"{say(layout, layout.thickness)} of {layout.material.name}"

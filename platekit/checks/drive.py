@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
@@ -681,6 +681,10 @@ def _wider_range(layout: Layout, belt: PlacedBelt) -> Advice:
     )
 
 
+SQUARE: Final = frozenset({"small fan", "large fan", "exhauster", "centrifugal pump"})
+"""What takes torque as the square of its speed, and power as the cube (textbook: the affinity laws)."""
+
+
 def torque_short(layout: Layout) -> Iterator[Finding]:
     """Less torque (Nm) at the working shaft than is wanted, somewhere within the wanted speeds."""
     from platekit.drive.limits import TORQUE_MARGIN
@@ -689,6 +693,7 @@ def torque_short(layout: Layout) -> Iterator[Finding]:
         wanted, points = belt.request.wanted, belt.result.points
         if wanted.torque_nm is None or not points:
             continue
+        yield from _over_its_speed(layout, belt)
         share = belt.result.reach.torque_share if belt.result.reach else None
         if share is None:
             share = min(point.torque_nm for point in points) / wanted.torque_nm
@@ -724,6 +729,39 @@ def torque_short(layout: Layout) -> Iterator[Finding]:
             advice=advice,
             others=tuple(others),
         )
+
+
+def _over_its_speed(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
+    """A fan or pump that the range of the inverter takes past its wanted speed: its torque (Nm) grows as the square."""
+    wanted, machine = belt.request.wanted, layout.driven_machine
+    if machine not in SQUARE or wanted.speeds is None or wanted.torque_nm is None:
+        return
+    full, torque = wanted.speeds.high, wanted.torque_nm
+    fast = [one for one in belt.result.points if one.frequency_hz is not None and one.speed_rpm > full]
+    short = [one for one in fast if one.torque_nm < torque * (one.speed_rpm / full) ** 2 * (1 - ROUNDED)]
+    if not short:
+        return
+    top = max(short, key=lambda one: one.speed_rpm)
+    takes = torque * (top.speed_rpm / full) ** 2
+    # at the frequency that gives the speed wanted it takes what was told; whole hertz below it hold that too
+    limit = math.floor((top.frequency_hz or 0.0) * full / top.speed_rpm)
+    yield Finding(
+        rule="torque-short",
+        level="warn",
+        message=f"{belt.name}: at {top.frequency_hz:g} Hz the working shaft would run {top.speed_rpm:.0f} rpm; a "
+        f"{machine} that takes {torque:.2f} Nm at {full:.0f} rpm takes {takes:.2f} Nm there, as the square of its "
+        f"speed, and the motor brings {top.torque_nm:.2f} Nm: it is overloaded",
+        features=(belt.driven.name,),
+        at=belt.driven.at,
+        found=top.torque_nm,
+        needed=takes,
+        unit="Nm",
+        advice=Advice(
+            f"set the inverter's highest frequency to {limit} Hz, in the spec and on it",
+            (Remedy("drive.inverter.to", f"{limit} Hz"),),
+        ),
+        field="drive.inverter",
+    )
 
 
 RULES = (
@@ -809,7 +847,7 @@ RULES = (
         "the wanted torque",
         "no number of its own: the spec says it",
         torque_short,
-        levels=("stop",),
+        levels=("stop", "warn"),
         keys=("drive.wanted.torque",),
     ),
 )

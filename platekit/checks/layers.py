@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator
-from typing import Literal
+from typing import Final, Literal
 
 from msgspec.structs import replace
 
@@ -21,6 +21,9 @@ from platekit.tables.shop import shop_figure
 
 HOLD = shop_figure("dowel, least hold in either part, in its diameters")
 """Least of a dowel pin in either part, in its diameters (`shop_figures.csv`)."""
+
+APART: Final = 0.5
+"""Dowel pins nearer to each other than this share of the distance of the layer's farthest screws let it turn (ours)."""
 
 CUT_RULES: tuple[Callable[[Layout], Iterable[Finding]], ...] = tuple(
     dict.fromkeys(
@@ -141,6 +144,23 @@ def _dowels(layout: Layout, mount: PlacedMount, layer: Layer, pins: Dowels) -> I
             2.0,
             *second(),
             Advice("add a second pin at the far side of the layer"),
+        )
+        return
+    # A pin that is loose by a hair lets the layer turn by the more, the nearer the pins are to each other.
+    apart = max(math.dist(a.center, b.center) for a in holes for b in holes)
+    across = max((math.dist(a, b) for a in mount.points for b in mount.points), default=0.0)
+    if apart < APART * across - SAME_LENGTH:
+        x, y = words_at(layout, f"{field}.at")[0]
+        opposite: list[FieldValue] = [[f"{x:.6g} mm", f"{y:.6g} mm"], [f"{0.0 - x:.6g} mm", f"{0.0 - y:.6g} mm"]]
+        far = 2.0 * math.hypot(x, y) >= APART * across
+        yield told(
+            "warn",
+            f"its dowel pins are {say(layout, apart)} apart at most, its screws {say(layout, across)}: what little "
+            f"play they have lets it turn; {say(layout, APART * across)} is wanted",
+            apart,
+            APART * across,
+            *([Advice("set two pins opposite to each other", (Remedy(f"{field}.at", opposite),))] if far else []),
+            Advice("set the pins farther apart, at two ends of the layer"),
         )
 
 

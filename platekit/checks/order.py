@@ -158,20 +158,29 @@ def order(layout: Layout) -> Iterator[Finding]:
             if body.carrier != mount.name or body.kind != "given":
                 continue
             # A part comes with what is carried by it: the plate would have to be slipped between the two.
-            beyond = body.z[1] <= low + SAME_LENGTH if mount.side == "near" else body.z[0] >= high - SAME_LENGTH
-            if not beyond or distance(body.shape, layout.plane).distance >= -SAME_LENGTH:
-                continue
-            if not covered_by_union(body.shape, through):
+            whole = body.z[1] <= low + SAME_LENGTH if mount.side == "near" else body.z[0] >= high - SAME_LENGTH
+            # One that goes through the plate may widen past it, as a shaft with a collar does.
+            shapes = [body.shape] if whole else []
+            for piece in () if whole else body.pieces:
+                if piece.high <= low + SAME_LENGTH if mount.side == "near" else piece.low >= high - SAME_LENGTH:
+                    shapes.append(piece.widest(piece.low, piece.high)[0])
+            caught = [
+                shape
+                for shape in shapes
+                if distance(shape, layout.plane).distance < -SAME_LENGTH and not covered_by_union(shape, through)
+            ]
+            if caught:
+                widest = max(caught, key=lambda shape: shape.area)
                 yield Finding(
                     rule="order",
                     level="warn",
                     message=f"{body.name} lies past the plate from {mount.name} and does not fit through it: it can "
                     "only go on after the plate",
                     features=(body.name, mount.name),
-                    at=body.shape.centroid,
+                    at=widest.centroid,
                     advice=Advice(
                         f"take {body.name} off {mount.name} first, or give it an opening of "
-                        f"{say(layout, body.shape.box.width)} x {say(layout, body.shape.box.height)} as a cutout"
+                        f"{say(layout, widest.box.width)} x {say(layout, widest.box.height)} as a cutout"
                     ),
                 )
 

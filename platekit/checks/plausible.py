@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from platekit import tables
 from platekit.checks.advice import say
 from platekit.checks.finding import Advice, Finding, Level, Remedy
 from platekit.checks.rule import Rule
@@ -17,6 +18,8 @@ from platekit.units import Unit, shown
 
 MOST_TOLD = 6
 """Most figures that one sentence lists (ours)."""
+SLIPPED = 3.0
+"""A material's figure this many times beyond its bounds has a slipped point or unit (ours)."""
 LEAST_ODDS = 0.5
 """A limit on the odds of bolting up below this lets plates pass that usually do not go together (ours)."""
 
@@ -157,6 +160,7 @@ def unusual(layout: Layout) -> Iterator[Finding]:
                 f"measure again, and look at the unit and the point; usual is {say(layout, low)} to {say(layout, high)}"
             ),
         )
+    yield from _material(layout)
     # A limit on the odds so low that it is no limit.
     for key in ("fit_warn", "fit_stop"):
         share = getattr(layout.limits, key)
@@ -197,6 +201,38 @@ def unusual(layout: Layout) -> Iterator[Finding]:
         )
 
 
+def _material(layout: Layout) -> Iterator[Finding]:
+    """Figures of a material of one's own that none of its family has; of any, where the family is not said."""
+    own = layout.material
+    listed = [tables.material(name) for name in tables.materials()]
+    family = [one for one in listed if own.family in (None, one.family)] or listed
+    # density in kg/m3, the others in N/mm2: what strength and weight are worked out with
+    for key, factor, unit in (("density", 1.5, "kg/m3"), ("modulus", 1.5, "N/mm2"), ("yield_strength", 4.0, "N/mm2")):
+        field, value = f"plate.material.{key}", getattr(own, key)
+        if typed(layout.spec, field) is None:
+            continue
+        figures = [getattr(one, key) for one in family]
+        low, high = min(figures) / factor, max(figures) * factor
+        if low <= value <= high:
+            continue
+        needed = low if value < low else high
+        impossible = value < low / SLIPPED or value > high * SLIPPED
+        what = "a material" if own.family is None else own.family
+        yield Finding(
+            rule="unusual",
+            level="stop" if impossible else "warn",
+            message=f"{field} is {value:.6g} {unit}; {what} has {min(figures):g} to {max(figures):g} {unit} in "
+            "the tables",
+            features=("outline",),
+            at=layout.outline.box.center,
+            found=value,
+            needed=needed,
+            unit=unit,
+            advice=Advice(f"look at its data sheet and at the unit: {key.replace('_', ' ')} counts in {unit} here"),
+            field=field,
+        )
+
+
 RULES = (
     Rule(
         "mixed-units",
@@ -210,7 +246,8 @@ RULES = (
     Rule(
         "unusual",
         "a figure with a slipped point or unit, a limit that limits nothing, a part on one screw",
-        "what each kind of figure can be and usually is (usual_figures.csv); 2 screws; odds of one half",
+        "what each kind of figure can be and usually is (usual_figures.csv); figures of materials in material.csv, and "
+        f"{SLIPPED:g} times as far; 2 screws; odds of one half",
         "usual figures, each row with its kind; ours",
         unusual,
         levels=("stop", "warn"),

@@ -47,8 +47,28 @@ def pad(layout: Layout) -> Iterator[Finding]:
 def depth(layout: Layout) -> Iterator[Finding]:
     """Pilots that stand out of the other face of the plate (mm), against the part that is bolted there."""
     low, high = layout.plate_z
+    located = {one.mount for one in layout.openings if one.role == "pilot"}
     for body in layout.bodies:
         if body.kind != "spigot":
+            continue
+        short = body.z[0] - high if body.side == "near" else low - body.z[1]
+        if short > -SAME_LENGTH and body.carrier in located:
+            field = layout.mounts[body.carrier].field
+            where = "at" if short < SAME_LENGTH else f"{say(layout, short)} before"
+            yield Finding(
+                rule="depth",
+                level="warn",
+                message=f"{body.name} ends {where} the plate's face, so the opening for it locates nothing",
+                features=(body.name, f"{body.carrier}.pilot"),
+                at=body.shape.centroid,
+                found=-max(short, 0.0),
+                needed=0.0,
+                advice=Advice(
+                    "leave its opening out (pilot: opening: none) and locate the part by dowels or the belt's pull, or "
+                    "take the spacers out",
+                    (Remedy(f"{field}.pilot.opening", "none"),),
+                ),
+            )
             continue
         out = low - body.z[0] if body.side == "near" else body.z[1] - high
         # A pilot that stands out of the other face matters only where a part is bolted there.

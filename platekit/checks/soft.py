@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Final
 
 from platekit import tables
 from platekit.checks.finding import Advice, Finding
+from platekit.checks.room import motors, on_feet
 from platekit.checks.rule import Rule
 from platekit.errors import LookupFailed
 from platekit.laying.spacers import bearing_area
@@ -16,6 +18,10 @@ from platekit.units import show_stress
 
 SOFT: Final = frozenset({"acetal", "HDPE", "polycarbonate", "acrylic", "wood board"})
 """Families that creep: what is clamped through them works loose (common practice)."""
+HOT: Final = 80.0
+"""How hot a motor's flange gets at its rated load, degrees Celsius (common practice: 70 to 100)."""
+LASTING: Final = {"acetal": 90.0, "HDPE": 70.0, "polycarbonate": 115.0, "acrylic": 70.0, "wood board": 70.0}
+"""What each family bears for long, degrees Celsius (from memory); wood dries, shrinks and in the end chars."""
 
 
 def soft_plate(layout: Layout) -> Iterator[Finding]:
@@ -23,6 +29,21 @@ def soft_plate(layout: Layout) -> Iterator[Finding]:
     family = layout.material.family
     if family not in SOFT:
         return
+    hot = [mount for mount in motors(layout) if not mount.spacing and not on_feet(mount)]
+    for mount in hot if LASTING.get(family, math.inf) < HOT else ():
+        yield Finding(
+            rule="soft-plate",
+            level="warn",
+            message=f"{mount.name}: its flange gets some {HOT:g} degrees Celsius hot at its rated load; "
+            f"{layout.material.name} bears {LASTING[family]:g} for long" + (" and burns" if family != "acetal" else ""),
+            features=(mount.name,),
+            at=(mount.pose.x, mount.pose.y),
+            found=HOT,
+            needed=LASTING[family],
+            unit="degC",
+            advice=Advice("take a plate of metal, or set the motor off it on spacers of metal with air between"),
+            field=mount.field,
+        )
     for stack in layout.stacks:
         mount = layout.mounts[stack.mount]
         if stack.into == "plate":
@@ -80,9 +101,10 @@ def _finding(layout: Layout, stack: ScrewStack, said: str, figures: tuple[float,
 RULES = (
     Rule(
         "soft-plate",
-        "a plate of plastic or wood that is crushed under its screws, or holds no thread",
-        "the stress that it bears for a short time, with the usual class of screw tightened as in steel",
-        "material.csv, each row with its kind; the torques of the tables; geometry",
+        "a plate of plastic or wood that is crushed under its screws, holds no thread, or gets too hot",
+        "the stress that it bears for a short time, with the usual class of screw tightened as in steel; "
+        f"{HOT:g} degrees Celsius at a motor's flange",
+        "material.csv, each row with its kind; the torques of the tables; geometry; from memory",
         soft_plate,
         levels=("warn",),
         keys=("plate.material",),

@@ -2,26 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from platekit.checks.advice import rounded_down, rounded_up, say
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
+from platekit.geometry import Disc, distance
 from platekit.laying.flange import NAME as FLANGE
 from platekit.laying.tongues import FEET, TABS, standing
-from platekit.placed import SAME_LENGTH, Layout
+from platekit.placed import SAME_LENGTH, Body, Layout, Opening
 
 SLENDER: Final = 4.0
 """A tab that stands out by more than so many of its widths is bent by hand (ours)."""
 
 
+ROOM: Final = 2.0
+"""So many diameters of its hole the screw of a tab or foot wants free over the plate (ours)."""
 LIFTS: Final = frozenset({"lifting", "lift", "eye", "lug", "hoist", "sling", "hook", "chain", "crane"})
 """Words in the name of a tab that say that something is lifted or held by it (ours)."""
 
 
 def tab(layout: Layout) -> Iterator[Finding]:
     """Tabs (mm) that stand out so far for their width that they catch on things and bend; those by which one lifts."""
+    yield from _covered(layout, "tab", [one for one in layout.openings if one.field.startswith(f"{TABS}.")])
     for one in layout.tabs:
         if not LIFTS.isdisjoint(one.name.lower().replace("-", " ").split()):
             yield Finding(
@@ -62,6 +66,38 @@ def tab(layout: Layout) -> Iterator[Finding]:
         )
 
 
+def _covered(layout: Layout, rule: str, holes: Sequence[Opening]) -> Iterator[Finding]:
+    """Holes of tabs and feet that something lies over, so near (mm) that no screw gets in."""
+    low, high = layout.plate_z
+    for hole in holes:
+        room, head = ROOM * hole.size, Disc(hole.center, hole.size)
+        over: dict[str, list[Body]] = {"near": [], "far": []}
+        for body in layout.bodies:
+            if body.is_ground or body.name == FLANGE:
+                continue
+            off = {"near": body.z[0] - high, "far": low - body.z[1]}
+            for side, gap in off.items():
+                if -SAME_LENGTH <= gap < room - SAME_LENGTH and distance(body.swept, head).distance < -SAME_LENGTH:
+                    over[side].append(body)
+        # What belongs to the old machine may be what the hole is screwed to: that takes one of its sides.
+        new = [one for bodies in over.values() for one in bodies if one.carrier not in layout.originals]
+        if not new and not all(over.values()):
+            continue
+        body = (new or over["near"])[0]
+        off_by = body.z[0] - high if body.z[0] > low else low - body.z[1]
+        yield Finding(
+            rule=rule,
+            level="warn",
+            message=f"{hole.name}: {body.name} lies {say(layout, max(off_by, 0.0))} over the hole: no screw or nut "
+            f"goes in there; {say(layout, room)} is wanted",
+            features=(hole.name, body.name),
+            at=hole.center,
+            found=max(off_by, 0.0),
+            needed=room,
+            advice=Advice(f"move the hole or {body.name}; where the screw goes in before that comes, accept it so"),
+        )
+
+
 def feet(layout: Layout) -> Iterator[Finding]:
     """What is lower than the bed (mm) that the plate is to stand on, and a plate with feet that does not stand."""
     stands = layout.feet
@@ -81,6 +117,7 @@ def feet(layout: Layout) -> Iterator[Finding]:
             field=FEET,
             advice=Advice("say that it stands (plate: mounting: upright)", (Remedy("plate.mounting", "upright"),)),
         )
+    yield from _covered(layout, "feet", [one for one in layout.openings if one.field.startswith(FEET)])
     frame = standing(layout.up).inverse()
     # the bed may end under the plate, so what hangs lower beside it is told and not forbidden
     for body in layout.bodies:
@@ -111,8 +148,8 @@ def feet(layout: Layout) -> Iterator[Finding]:
 RULES = (
     Rule(
         "tab",
-        "a tab that stands out so far for its width that it bends, or that something is lifted by",
-        f"{SLENDER:g} of its widths",
+        "a tab so slender that it bends, whose hole is covered, or that something is lifted by",
+        f"{SLENDER:g} of its widths; {ROOM:g} diameters of its hole free over the plate",
         "ours",
         tab,
         levels=("warn", "note"),
@@ -120,9 +157,9 @@ RULES = (
     ),
     Rule(
         "feet",
-        "what reaches lower than the bed that the feet stand on, and feet of a plate that lies",
-        "nothing lower than the bed",
-        "geometry",
+        "what reaches lower than the bed that the feet stand on or covers their holes, and feet of a plate that lies",
+        f"nothing lower than the bed; {ROOM:g} diameters of a hole free over the plate",
+        "geometry; ours",
         feet,
         levels=("warn",),
         keys=("plate.feet.level", "plate.mounting"),

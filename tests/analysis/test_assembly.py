@@ -12,6 +12,7 @@ from platekit.analysis.assembly import assembly, way_back
 from platekit.checks import Finding
 from platekit.laying.tools import screw_ends
 from platekit.spec import with_value
+from tests.checks import plates as plain
 
 PLATE = """\
 platekit: 1
@@ -261,3 +262,19 @@ def test_the_order_at_nominal_is_that_of_a_layout_that_does_not_travel(name: str
     bodies = tuple(replace(body, swept=body.shape, travel=None) for body in layout.bodies)
     mounts = {each: replace(mount, travel=None) for each, mount in layout.mounts.items()}
     assert assembly(layout, at_nominal=True) == assembly(replace(layout, bodies=bodies, mounts=mounts))
+
+
+@pytest.mark.parametrize(
+    ("steps", "caught"),
+    [
+        # the pilot's opening lets some 80 mm through
+        ("{diameter: 30, span: [-20, 0]}, {diameter: 95, span: [-40, -20]}", True),
+        ("{diameter: 30, span: [-20, 0]}, {diameter: 70, span: [-40, -20]}", False),
+        ("{diameter: 70, span: [-40, 0]}", False),
+    ],
+)
+def test_a_plate_does_not_slip_over_a_collar_wider_than_its_opening(steps: str, caught: bool) -> None:
+    nose = f"bodies:\n  nose: {{carried_by: machine, steps: [{steps}]}}\n"
+    text = plain.changed(("bodies:\n", nose))
+    found = platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml"))).findings
+    assert [one.features[0] for one in found if one.rule == "order"] == ["nose"] * caught

@@ -61,3 +61,20 @@ def test_a_tool_without_a_marked_speed_is_asked_for_where_even_cast_iron_may_not
     (found,) = told(changed((wanted, f"{wanted}, tool_diameter: 900")), "speed-limit")
     assert "tool_max_speed" in found.advice.text
     assert not told(changed((wanted, f"{wanted}, tool_diameter: 900, tool_max_speed: 1000 rpm")), "speed-limit")
+
+
+@pytest.mark.parametrize(
+    ("current", "odd"),
+    # 250 W: rating plates say about 0.7 A at 400 V of three phases and 2.5 A at 230 V of one
+    [("0.7 A", False), ("2.5 A", False), ("0.07 A", True), ("70 A", True)],
+)
+def test_a_current_that_no_motor_of_that_power_draws_is_told(current: str, odd: bool) -> None:
+    found = told(changed(("motor: {power", f"motor: {{current: {current}, power")), "overrated")
+    assert bool(found) is odd
+    assert all("protection would be set wrong" in one.message for one in found)
+
+
+@pytest.mark.parametrize(("efficiency", "odd"), [("1", True), ("0.98", False), ("0.9", False), ("0.02", True)])
+def test_an_efficiency_that_no_belt_has_is_told(efficiency: str, odd: bool) -> None:
+    text = changed((INVERTER, f"efficiency: {efficiency}\n  {INVERTER}"), (", torque: 3 Nm", ""))
+    assert bool(told(text, "overrated")) is odd

@@ -138,3 +138,13 @@ def test_a_drill_press_is_told_to_follow_no_drawing() -> None:
     assert [one.level for one in told] == ["note"]
     assert "must be cut out by hand" in told[0].message
     assert not [one for one in judged("mild steel", "laser", 6).findings if one.rule == "no-table"]
+
+
+@pytest.mark.parametrize(
+    ("name", "process", "stops"), [("PVC", "laser", 1), ("PVC u", "plasma", 1), ("PVC", "router", 0)]
+)
+def test_what_burns_to_poison_is_not_burnt(name: str, process: str, stops: int) -> None:
+    own = f"material: {{name: {name}, family: acrylic, density: 1400 kg/m3, modulus: 3000 MPa, yield_strength: 60 MPa}}"
+    text = changed(("material: mild steel", own), ("process: laser, kerf: 0.3", f"process: {process}"))
+    found = platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml"))).findings
+    assert sum("hydrogen chloride" in one.message and one.level == "stop" for one in found) == stops

@@ -461,3 +461,14 @@ def test_screws_of_what_tightens_the_belt_are_never_told_to_be_tightened_before_
         text=UNDER_THE_BELT,
     )
     assert not [one for one in late(moved) if one.level == "warn"]
+
+
+def test_a_fan_past_its_speed_takes_more_than_the_motor_brings() -> None:
+    # 4 Nm at 700 rpm are 4.48 Nm at the 741 rpm of 90 Hz; the same belt drives a mill with what it has
+    fan = changed((INVERTER, f"machine: large fan\n  {INVERTER}"), (WANTED, WANTED.replace("torque: 3", "torque: 3.2")))
+    (finding,) = of_rule(fan, "torque-short")
+    assert finding.level == "warn"
+    assert finding.needed == pytest.approx(3.2 * (741 / 700) ** 2, rel=0.01)
+    (remedy,) = finding.advice.remedies
+    assert not of_rule(with_value(fan, remedy.field, remedy.value), "torque-short")
+    assert not of_rule(fan.replace("large fan", "mill"), "torque-short")

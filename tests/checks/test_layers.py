@@ -23,6 +23,7 @@ from platekit.laying.layers import layer_parts
 from platekit.placed import Layout, Opening
 from platekit.spec import with_value
 from platekit.strength.question import question_of
+from tests.adversary.runs import without
 from tests.checks.plates import changed
 
 RING = textwrap.dedent(
@@ -408,3 +409,20 @@ def test_each_advice_on_a_layer_ends_its_finding(old: str, new: str, rule: str, 
     for remedy in found.advice.remedies:
         text = with_value(text, remedy.field, remedy.value)
     assert not about(text)
+
+
+@pytest.mark.parametrize(("pins", "near"), [("[[-126, 0], [126, 0]]", False), ("[[-126, 0], [-126, 20]]", True)])
+def test_dowels_beside_each_other_let_a_layer_turn(pins: str, near: bool) -> None:
+    text = (
+        (Path(platekit.__file__).parents[1] / "specs" / "bean-drum.yaml")
+        .read_text("utf-8")
+        .replace("[[-126, 0], [126, 0]]", pins)
+    )
+    with without("strength"):
+        found = platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml"))).findings
+    assert [one.level for one in found if one.rule == "layer"] == ["warn"] * near
+    for one in found:
+        if one.rule == "layer":
+            (remedy,) = one.advice.remedies
+            again = platekit.check(platekit.lay_out(platekit.loads(with_value(text, remedy.field, remedy.value), "p")))
+            assert not [other for other in again.findings if other.rule == "layer"]

@@ -9,6 +9,8 @@ from platekit.checks import Finding
 from platekit.errors import SpecError
 from tests.adversary.runs import without
 from tests.adversary.sound_plates import ROLLER
+from tests.checks.carried import carrying
+from tests.checks.plates import changed
 
 
 def told(mass: str) -> list[Finding]:
@@ -37,3 +39,26 @@ def test_the_middle_of_a_mass_is_in_its_part(height: float, odd: bool) -> None:
 def test_no_more_turns_than_there_is() -> None:
     with pytest.raises(SpecError, match="30 kg that turn in a part of 16 kg"):
         told("{total: 16 kg, centre: [0, 0, 120], turning: 30 kg}")
+
+
+def test_a_mass_on_the_other_side_of_the_plate_is_told_without_any_body() -> None:
+    behind = carrying("6 kg", -110, 8)
+    found = platekit.check(platekit.lay_out(platekit.loads(behind, "plate.yaml"))).findings
+    assert [one.features[0] for one in found if one.rule == "mass"] == ["motor"]
+    assert not [
+        one
+        for one in platekit.check(platekit.lay_out(platekit.loads(carrying("6 kg", 110, 8), "plate.yaml"))).findings
+        if one.rule == "mass"
+    ]
+
+
+@pytest.mark.parametrize(("thickness", "heavy"), [(20, False), (30, True)])
+def test_more_than_one_person_lifts_is_said(thickness: int, heavy: bool) -> None:
+    # 420 x 260 mm, less some 8000 mm2 of openings, at 7.85 g/cm3: 16 and 24 kg; 620 mm wide: 24 and 36 kg
+    text = changed(("thickness: 6", f"thickness: {thickness}"), ("width: 420", "width: 620"))
+    found = [
+        one
+        for one in platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml"))).findings
+        if one.rule == "heavy"
+    ]
+    assert [one.level for one in found] == ["note"] * heavy

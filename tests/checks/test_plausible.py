@@ -293,3 +293,22 @@ def test_where_no_plate_can_be_laid_out_the_figures_in_the_other_unit_are_told_f
     assert fields[:2] == ["drive.belt.near", "drive.driven.pitch_diameter"]
     assert "looks like inches" in str(refused.value.problems[0])
     assert all(problem.line for problem in refused.value.problems)
+
+
+@pytest.mark.parametrize(
+    ("figures", "level"),
+    [
+        ("density: 7850 kg/m3, modulus: 210000 MPa, yield_strength: 235 MPa, family: steel", None),
+        ("density: 7850 kg/m3, modulus: 210000 MPa, yield_strength: 960 MPa, family: steel", None),
+        ("density: 1900 kg/m3, modulus: 20000 MPa, yield_strength: 200 MPa", None),
+        ("density: 7.85 kg/m3, modulus: 210000 MPa, yield_strength: 235 MPa, family: steel", "stop"),
+        ("density: 7.85 kg/m3, modulus: 210000 MPa, yield_strength: 235 MPa", "stop"),
+        ("density: 7850 kg/m3, modulus: 210 MPa, yield_strength: 235 MPa, family: steel", "stop"),
+        ("density: 7850 kg/m3, modulus: 210000 MPa, yield_strength: 235000 MPa, family: steel", "stop"),
+        ("density: 2700 kg/m3, modulus: 210000 MPa, yield_strength: 235 MPa, family: steel", "warn"),
+    ],
+)
+def test_a_material_has_the_figures_of_its_family(figures: str, level: str | None) -> None:
+    text = plates.changed(("material: mild steel", f"material: {{{figures}}}"))
+    found = platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml"))).findings
+    assert [one.level for one in found if one.rule == "unusual"] == ([] if level is None else [level])

@@ -108,3 +108,12 @@ def test_pulleys_keep_off_the_plate_and_the_advice_moves_both() -> None:
     for remedy in finding.remedies:
         near = with_value(near, remedy.field, remedy.value)
     assert not found(near, "rub")
+
+
+def test_a_spigot_that_spacers_keep_out_of_the_plate_locates_nothing() -> None:
+    off = plate(motor="pilot: {diameter: 60, depth: 4}\n    standoff: 20")
+    (finding,) = found(off, "depth")
+    assert (finding.level, finding.found) == ("warn", -16)
+    (remedy,) = finding.advice.remedies
+    assert not found(with_value(off, remedy.field, remedy.value), "depth")
+    assert not found(plate(motor="pilot: {diameter: 60, depth: 4}\n    standoff: 3"), "depth")

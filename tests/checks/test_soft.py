@@ -34,3 +34,18 @@ def test_threads_in_wood_are_told() -> None:
     bolts = "bolts: {size: M6, into: part, depth: 12, thread_in: steel, washer: true}"
     tapped = (bolts, "bolts: {size: M6, into: plate, flange: 8, washer: true}")
     assert "hold little" in told(("mild steel", "MDF"), tapped)[-1].message
+
+
+@pytest.mark.parametrize(
+    ("material", "hot"), [("acrylic", True), ("MDF", True), ("acetal", False), ("mild steel", False)]
+)
+def test_a_motor_is_too_hot_for_what_softens_or_burns(material: str, hot: bool) -> None:
+    face = ("pattern: {rectangle: {width: 90, height: 60}}", "pattern: {standard: IEC 71 B14}")
+    found = [one for one in told(("mild steel", material), face) if one.unit == "degC"]
+    assert bool(found) is hot
+    # on spacers it has air in between
+    assert not [
+        one
+        for one in told(("mild steel", material), face, ("at: [170, 0]", "at: [170, 0]\n    standoff: 12"))
+        if one.unit == "degC"
+    ]

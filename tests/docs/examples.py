@@ -86,6 +86,7 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "taper swirl": (("process: laser, kerf: 0.3", "process: plasma, direction: counter-clockwise"),),
     "soft-plate": (("mild steel", "MDF"), ("process: laser, kerf: 0.3", "process: router")),
+    "heavy": (("thickness: 6", "thickness: 40"),),
     "tapped": ((MACHINE_PATTERN, MEASURED.replace("HOLE", "8.9")),),
     "tapped stop": ((MACHINE_PATTERN, MEASURED.replace("HOLE", "5")),),
     "strip": (("kerf: 0.3", "kerf: 0.3, sheet: [1400, 300], copies: 2, margin: 1"),),
@@ -171,6 +172,10 @@ CHANGED_DRIVES: dict[str, tuple[tuple[str, str], ...]] = {
     "motor-speed": (("1740 rpm", "1420 rpm"),),
     "overrated": (("max_speed: 3600 rpm", "max_speed: 36000 rpm"),),
     "lifting": (("  inverter:", "  machine: crane\n  inverter:"),),
+    "torque-short over speed": (
+        ("  inverter:", "  machine: large fan\n  inverter:"),
+        ("torque: 3 Nm", "torque: 3.2 Nm"),
+    ),
     "bore": (("diameter: 16}", "diameter: 40}"),),
     "bore stop": (("diameter: 16}", "diameter: 54}"),),
     "clash touches": (("bodies:\n", f"bodies:\n{PIN}"),),
