@@ -35,7 +35,6 @@ from platekit.geometry import (
     Upright,
     polygon_loop,
 )
-from platekit.geometry.kernel import Placed
 from platekit.laying.bends import bend_length
 from platekit.spec import Spec
 from platekit.spec.mass_words import Mounting, RibWords, Support
@@ -53,6 +52,7 @@ from platekit.tables import Material, Source, StandardMount
 
 if TYPE_CHECKING:
     from platekit.drive import DriveRequest, DriveResult, Motor
+    from platekit.geometry.kernel import Placed
     from platekit.survey.result import Survey
 
 Role = Literal["screw", "pilot", "cutout", "relief", "pivot", "fixing", "dowel"]

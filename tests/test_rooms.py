@@ -216,6 +216,18 @@ def test_a_check_loads_none_of_the_slow_libraries() -> None:
     assert done.stdout.strip() == "[]"
 
 
+def test_checking_the_demo_loads_neither_shapely_nor_numpy() -> None:
+    """Both take longer to import than a plate to be judged; whoever needs them imports them where they are needed."""
+    code = (
+        "import sys, platekit\n"
+        "from platekit.studies.advised import judge\n"
+        "judge(platekit.lay_out(platekit.load('specs/dough-mixer.yaml')))\n"
+        "print([m for m in ('shapely', 'numpy') if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], cwd=PACKAGE.parent, capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
 def test_help_loads_neither_shapely_nor_numpy() -> None:
     code = (
         "import sys\n"

@@ -24,7 +24,8 @@ from platekit.tables.scatter import hole_scatter
 from platekit.units import INCH
 
 if TYPE_CHECKING:
-    from platekit.survey.odds import FitOdds, Joint, JointGroup, Source
+    from platekit.survey.joint import Joint
+    from platekit.survey.odds import FitOdds, JointGroup, Source
 
 FIT_WARN = 0.99
 """Probability that every screw goes in below which the plate gets a warning. Ours: one plate in a hundred."""
@@ -42,6 +43,8 @@ HOLE_STEP = {"mm": 0.5, "in": INCH / 32}
 """Steps in which holes are opened, mm: drills that a shop has (common practice)."""
 PILOT_STEPS = (0.2, 0.3, 0.5, 0.8, 1.0)
 """Clearances of a pilot that are tried as advice, mm (ours)."""
+CLEARLY = 1e-9
+"""Probability by which a bound in plain numbers must be above a limit (rounding)."""
 SAME_CENTRE = 1.0
 """A measured bore this close to a pilot's middle is the pilot, mm (ours)."""
 
@@ -85,15 +88,24 @@ def fits(layout: Layout) -> tuple[MountFit, ...]:
     return tuple(_fits(layout))
 
 
-def _fits(layout: Layout) -> Iterator[MountFit]:
+@held
+def in_doubt(layout: Layout) -> tuple[MountFit, ...]:
+    """Those of `fits` (mm) that may be below the limit: most mounts are passed over that are above it.
+
+    Whoever only asks for findings gets them sooner.
+    """
+    return tuple(_fits(layout, sure=False))
+
+
+def _fits(layout: Layout, sure: bool = True) -> Iterator[MountFit]:
     openings = {opening.name: opening for opening in layout.openings}
     for mount in layout.mounts.values():
         # a layer's holes are spotted through the plate's, so that they meet as they were made, and so are a lug's
-        if mount.layer is not None or mount.lug_of is not None:
+        if mount.layer is not None or mount.lug_of is not None or not (sure or _open(layout, mount, openings)):
             continue
         fixed = mount_of(layout, mount, openings)
         if fixed is not None:
-            from platekit.survey.bound import slack_of
+            from platekit.survey.joint import slack_of
 
             warn, stop = limits_of(layout)
             key = _Key.of(fixed)
@@ -176,18 +188,49 @@ def mount_of(layout: Layout, mount: PlacedMount, openings: dict[str, Opening]) -
 
     from platekit.survey.odds import JointGroup
 
-    screws = [openings[name] for name in mount.hole_names]
-    # A pilot goes in like one more screw, of the size of its pilot, and may well be what is tightest.
-    pilot = openings.get(f"{mount.name}.pilot") if mount.pilot is not None else None
-    joints = [_joint(layout, mount, opening) for opening in screws]
+    joints, pilot = _joints(layout, mount, openings)
     bore = None
     if pilot is not None and mount.survey is not None:
         # The measured bore or spigot in the mount's zero is where its pilot is.
         bores = [hole for hole in mount.survey.holes.values() if hole.kind == "bore"]
         bore = next((one.name for one in bores if math.hypot(one.x, one.y) <= SAME_CENTRE), None)
-    if pilot is not None:
-        from platekit.survey.odds import Joint
+    covariance = np.zeros((2 * len(joints), 2 * len(joints)))
+    if mount.survey is None:
+        # Nobody measured the part: its holes are off by what a maker's drill jig leaves, each by itself.
+        covariance += hole_scatter("part").position ** 2 * np.eye(len(covariance))
+    else:
+        # Errors of a survey hang together: a hole that was misread pulls its neighbours along.
+        from platekit.survey.frame import turned_covariance
 
+        names = mount.labels if bore is None else (*mount.labels, bore)
+        block = turned_covariance(mount.survey.block(names), turn=mount.pose.turn, mirrored=mount.pose.mirrored)
+        covariance[: len(block), : len(block)] = block
+    cut = _Cut.of(layout, openings[mount.hole_names[0]])
+    return JointGroup(joints, covariance, cut.position, cut.size, cut.printed)
+
+
+def _open(layout: Layout, mount: PlacedMount, openings: dict[str, Opening]) -> bool:
+    """Whether it is still to be asked if a mount's odds are below the limit; that they are not, plain numbers tell."""
+    if mount.stack is None or mount.survey is not None or len(mount.points) > MOST_JOINTS:
+        return True
+    from platekit.survey.joint import at_least_alike
+
+    joints, _ = _joints(layout, mount, openings)
+    cut = _Cut.of(layout, openings[mount.hole_names[0]])
+    error = math.hypot(hole_scatter("part").position, cut.position, cut.printed)
+    return at_least_alike(joints, error, cut.size) < limits_of(layout)[0] + CLEARLY
+
+
+def _joints(
+    layout: Layout, mount: PlacedMount, openings: dict[str, Opening]
+) -> tuple[tuple[Joint, ...], Opening | None]:
+    """The joints of a mount with screws (plate frame, mm), and the opening of its pilot if it has one."""
+    from platekit.survey.joint import Joint
+
+    joints = [_joint(layout, mount, openings[name]) for name in mount.hole_names]
+    # A pilot goes in like one more screw, of the size of its pilot, and may well be what is tightest.
+    pilot = openings.get(f"{mount.name}.pilot") if mount.pilot is not None else None
+    if pilot is not None:
         assert mount.pilot is not None
         cut = _Cut.of(layout, pilot)
         joints.append(
@@ -200,23 +243,11 @@ def mount_of(layout: Layout, mount: PlacedMount, openings: dict[str, Opening]) -
                 cut_size=cut.size,
             )
         )
-    covariance = np.zeros((2 * len(joints), 2 * len(joints)))
-    if mount.survey is None:
-        # Nobody measured the part: its holes are off by what a maker's drill jig leaves, each by itself.
-        covariance += hole_scatter("part").position ** 2 * np.eye(len(covariance))
-    else:
-        # Errors of a survey hang together: a hole that was misread pulls its neighbours along.
-        from platekit.survey.frame import turned_covariance
-
-        names = mount.labels if bore is None else (*mount.labels, bore)
-        block = turned_covariance(mount.survey.block(names), turn=mount.pose.turn, mirrored=mount.pose.mirrored)
-        covariance[: len(block), : len(block)] = block
-    cut = _Cut.of(layout, screws[0])
-    return JointGroup(tuple(joints), covariance, cut.position, cut.size, cut.printed)
+    return tuple(joints), pilot
 
 
 def _joint(layout: Layout, mount: PlacedMount, opening: Opening) -> Joint:
-    from platekit.survey.odds import Joint
+    from platekit.survey.joint import Joint
 
     stack = mount.stack
     assert stack is not None

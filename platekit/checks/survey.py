@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from platekit.analysis.fitting import FIT_STOP, FIT_WARN, MountFit, fits, hole_text, way_out
+from platekit.analysis.fitting import FIT_STOP, FIT_WARN, MountFit, fits, hole_text, in_doubt, way_out
 from platekit.checks.advice import say, words_at
 from platekit.checks.finding import Advice, FieldValue, Finding, Level, Remedy
 from platekit.checks.rule import Rule
@@ -429,7 +429,7 @@ def next_one(found: Survey) -> Proposal | None:
 
 def fit_odds(layout: Layout) -> Iterator[Finding]:
     """Mounts whose screws may not all go in, all errors (mm) of measuring, cutting and marking taken together."""
-    for fit in fits(layout):
+    for fit in in_doubt(layout):
         if fit.probability >= fit.warn:
             continue
         mount = layout.mounts[fit.mount]

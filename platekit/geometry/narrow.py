@@ -14,14 +14,18 @@ leaning side, only the cosine of that angle is left of the half way, which is wh
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
-import numpy
 from msgspec import Struct
-from numpy.typing import NDArray
 
 from platekit.geometry.point import Point
-from platekit.geometry.polygons import near_rays, not_rolled_over, rays_across
 from platekit.geometry.shapes import Disc, Shape
+
+if TYPE_CHECKING:
+    import numpy
+    from numpy.typing import NDArray
+
+    Array = NDArray[numpy.float64]
 
 FACING = 0.88
 """A width counts where the disc across it fits in by this share: sides within some 28 degrees of parallel (ours)."""
@@ -37,8 +41,6 @@ AT_ONCE = 2_000_000
 """Pairs of rays and edges that are worked out at a time (ours): some 100 MB."""
 REMEMBERED = 64
 """Answers that are kept (ours): of two edits that are tried most leave the parts of a guard as they were."""
-
-Array = NDArray[numpy.float64]
 
 
 class Narrow(Struct, frozen=True):
@@ -66,6 +68,10 @@ def narrowest(shape: Shape, below: float, outside: bool = False, every: bool = F
     if isinstance(shape, Disc):
         width = 2 * shape.radius
         return Narrow(width, shape.center) if width < below and not outside else None
+    import numpy  # only here, as below: numpy takes as long to import as most plates to be judged
+
+    from platekit.geometry.polygons import not_rolled_over, rays_across
+
     rays = rays_across(shape.loop().edges, outside, CHORD, ALONG)
     if rays is None:
         return None
@@ -103,6 +109,8 @@ def narrowest(shape: Shape, below: float, outside: bool = False, every: bool = F
 
 def _ways(p: Array, u: Array, a: Array, b: Array) -> Array:
     """How far from each start its ray runs until it meets an edge; `FAR` where it meets none."""
+    import numpy
+
     d = b - a
     # p + s u = a + t d: crossed with d it gives s, crossed with u it gives t; parallel ones divide by 0, do not count
     cross = u[:, None, 0] * d[None, :, 1] - u[:, None, 1] * d[None, :, 0]
@@ -117,6 +125,10 @@ def _ways(p: Array, u: Array, a: Array, b: Array) -> Array:
 
 def _ways_within(p: Array, u: Array, a: Array, b: Array, most: float) -> Array:
     """As `_ways`, for ways of at most so many mm: only edges near a ray are asked."""
+    import numpy
+
+    from platekit.geometry.polygons import near_rays
+
     shortest: Array = numpy.full(len(p), FAR)
     for ray, edge in near_rays(p, p + u * most, a, b):
         d, w = (b - a)[edge], a[edge] - p[ray]

@@ -11,7 +11,6 @@ from msgspec import Struct
 
 from platekit.errors import GeometryError, SpecError
 from platekit.geometry import Loop, Point, Pose, loop_of
-from platekit.geometry.fitting import fit_edges
 from platekit.spec import Spec
 from platekit.spec.drawing_reader import read_drawing
 from platekit.spec.drawings import DrawingError, Stroke, Unit, Vertex
@@ -129,6 +128,8 @@ def _outline(name: str, data: _Bytes, unit: Unit, layer: str | None, middle: boo
         loop = loop_of(closed.vertices)
     except GeometryError as error:
         raise DrawingError(f"an outline in {name} that is none", str(error)) from error
+    from platekit.geometry.fitting import fit_edges  # only here: it takes numpy, which most plates do without
+
     # A drawing program writes curves as many short chords: arcs in their place cut smoothly and are a tenth of the
     # file.
     fit = fit_edges(loop.vertices, FIT)

@@ -6,14 +6,13 @@ Heights here are those of the spec's spans: from the mating face, positive into 
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit import tables
 from platekit.geometry import Disc, Lying, Pose, Shape, Solid, Upright, rectangle
-from platekit.geometry.kernel import Matrix, Placed
-from platekit.laying.modelled import model_space
 from platekit.laying.shapes import shape_of
 from platekit.laying.spans import z_range
 from platekit.placed import SAME_LENGTH, Side
@@ -21,6 +20,9 @@ from platekit.spec import Spec
 from platekit.spec import models as words
 from platekit.spec.space_words import LyingWords, StepWords
 from platekit.tables import StandardBody, StandardMount
+
+if TYPE_CHECKING:
+    from platekit.geometry.kernel import Matrix, Placed
 
 POINTED = 1e-3
 """Radius given to the tip of a cone that runs to a point, mm (ours)."""
@@ -56,6 +58,8 @@ def spaces_of(spec: Spec, body: words.BodyWords, field: str) -> tuple[OwnSpace, 
     `field` is where it stands in the spec.
     """
     if body.shape is not None and body.shape.model is not None:
+        from platekit.laying.modelled import model_space  # only here: it takes numpy, which most plates do without
+
         held = model_space(spec, body, field)
         return (OwnSpace(held.shape, held.span, held.pieces, model=held.placed),)
     if body.shape is not None:

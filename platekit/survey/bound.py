@@ -8,18 +8,13 @@ the hole comes out smaller by less than k standard deviations, or it does not.
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
-from platekit.survey.chance import normal_below
 from platekit.survey.frame import rigid_motions
-from platekit.survey.odds import Joint, JointGroup, across_slots, size_scatters
-
-_SPLITS = (2.5, 3.0, 3.5, 4.0, 5.0)
-"""Sigmas of the diameters that are taken off the slack before the places are asked; the best bound counts (ours)."""
-_LEAST_SLACK = 1e-3
-"""Slack that a joint counts for at least, mm, so that a tight one can be divided by (ours)."""
+from platekit.survey.joint import LEAST_SLACK, failing
+from platekit.survey.joint import Joint as Joint
+from platekit.survey.joint import slack_of as slack_of
+from platekit.survey.odds import JointGroup, across_slots, size_scatters
 
 
 def at_least(mount: JointGroup) -> float:
@@ -28,7 +23,7 @@ def at_least(mount: JointGroup) -> float:
     >>> at_least(JointGroup((Joint(-50, 0, 9, 8), Joint(50, 0, 9, 8)), 0.1**2 * np.eye(4))) > 0.99
     True
     """
-    failing = 0.0
+    missed = 0.0
     # The largest standard deviation of each joint in any direction, mm, after the settling.
     # A settling by least squares takes M (M' W M)^-1 M' W of the errors away, M the motions and W the weights: what
     # is left is linear in them, so its covariance is known. Of each joint's 2 x 2 block the larger eigenvalue counts.
@@ -36,7 +31,7 @@ def at_least(mount: JointGroup) -> float:
     keep = across_slots(mount)
     errors = keep @ (mount.covariance + (mount.cut_position**2 + mount.printed**2) * np.eye(2 * n)) @ keep
     if not mount.held:
-        slacks = np.array([max(slack_of(joint), _LEAST_SLACK) for joint in mount.joints])
+        slacks = np.array([max(slack_of(joint), LEAST_SLACK) for joint in mount.joints])
         weights = np.repeat(slacks**-2.0, 2)
         motions = rigid_motions(mount.places)
         settled = motions @ np.linalg.pinv(motions.T @ (weights[:, None] * motions)) @ (motions.T * weights)
@@ -45,27 +40,5 @@ def at_least(mount: JointGroup) -> float:
     xx, yy, xy = errors.diagonal()[0::2], errors.diagonal()[1::2], errors.diagonal(1)[0::2]
     largest: list[float] = np.sqrt((xx + yy) / 2.0 + np.hypot((xx - yy) / 2.0, xy)).tolist()
     for joint, spread, scatter in zip(mount.joints, largest, size_scatters(mount).tolist(), strict=True):
-        slack, gap = slack_of(joint), joint.hole - joint.screw
-        if gap < 0.0 or slack < 0.0 or (joint.part_hole is not None and joint.part_hole < joint.screw):
-            return 0.0  # the screw does not even pass
-        if scatter <= 0.0:
-            failing += _outside(slack, spread)
-            continue
-        # the hole comes out smaller by more than k of its own sigmas, or the place lies outside what is left; and in
-        # any case the screw has to pass
-        split = min(_outside(slack - k * scatter / 2.0, spread) + normal_below(-k) for k in _SPLITS)
-        failing += split + normal_below(-gap / scatter)
-    return 1.0 - min(failing, 1.0)
-
-
-def slack_of(joint: Joint) -> float:
-    """How far plate and part may be off each other at a joint, mm."""
-    part = 0.0 if joint.part_hole is None else (joint.part_hole - joint.screw) / 2.0
-    return (joint.hole - joint.screw) / 2.0 + part
-
-
-def _outside(radius: float, spread: float) -> float:
-    """The probability that two normal errors of at most this spread (mm) lie outside a circle: Rayleigh's law."""
-    if radius <= 0.0:
-        return 0.0 if spread == 0.0 and radius == 0.0 else 1.0
-    return math.exp(-((radius / spread) ** 2) / 2.0) if spread > 0.0 else 0.0
+        missed += failing(joint, spread, scatter)
+    return 1.0 - min(missed, 1.0)

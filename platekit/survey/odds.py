@@ -35,6 +35,7 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from platekit.survey.frame import free_of_frame, rigid_motions
+from platekit.survey.joint import Joint as Joint
 from platekit.survey.model import Array, Indices
 from platekit.survey.net import BadReading
 
@@ -73,22 +74,6 @@ _TIE = 1e-9
 """A screw that is over its slack by no more than this share just goes in: rounding (ours)."""
 
 Bools = NDArray[np.bool_]
-
-
-class Joint(Struct, frozen=True):
-    """One screw, mm: nominal place, plate hole, screw; `part_hole` only where the part has a clearance hole too.
-
-    `along` is the direction of a slot (counter-clockwise from x), which lets go whatever error lies that way; `hole` is
-    then its width. `cut_size` is the scatter of this hole's own diameter, where it is made otherwise than the others.
-    """
-
-    x: float
-    y: float
-    hole: float
-    screw: float
-    part_hole: float | None = None
-    along: float | None = None
-    cut_size: float | None = None
 
 
 class JointGroup(Struct, frozen=True, eq=False):

@@ -61,17 +61,26 @@ def text_width(text: str, size: float, face: Face = "regular") -> float:
     return float(0.001 * size * total) / POINT
 
 
-@lru_cache(maxsize=3)
-def _widths(face: Face) -> dict[str, float]:
-    """How wide each character of a face is that is printed as it is, in thousandths of its size."""
-    from reportlab.pdfbase.pdfmetrics import getFont
+class _Widths(dict[str, float]):
+    """How wide each character of a face is that is printed as it is, in thousandths of its size; read as asked for."""
 
-    found = getFont(font_name(face)).face
-    return {
-        sign: found.charWidths.get(ord(sign), found.defaultWidth)
-        for sign in _known() | {"?", " "}
-        if sign.isprintable()
-    }
+    def __init__(self, face: Face) -> None:
+        from reportlab.pdfbase.pdfmetrics import getFont
+
+        super().__init__()
+        self._face = getFont(font_name(face)).face
+        self._known = _known() | {"?", " "}
+
+    def __missing__(self, sign: str) -> float:
+        if sign not in self._known or not sign.isprintable():
+            raise KeyError(sign)
+        width = self[sign] = float(self._face.charWidths.get(ord(sign), self._face.defaultWidth))
+        return width
+
+
+@lru_cache(maxsize=3)
+def _widths(face: Face) -> _Widths:
+    return _Widths(face)
 
 
 @lru_cache(maxsize=4096)

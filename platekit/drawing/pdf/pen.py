@@ -206,7 +206,10 @@ class Pen:
         offset = {"left": 0.0, "middle": 0.5, "right": 1.0}[align] * text_width(shown, size, face)
         self._canvas.setFillGray(grey)
         self._canvas.setFont(font_name(face), size)
-        self._canvas.drawString((at[0] - offset) * POINT, at[1] * POINT, shown)
+        # what `drawString` does, without the width that it works out of every text to throw it away
+        line = self._canvas.beginText((at[0] - offset) * POINT, at[1] * POINT)
+        line.textLine(shown)
+        self._canvas.drawText(line)
 
     def upright_text(
         self, at: Point, text: str, size: float = SMALLEST_TEXT, face: Face = "regular", align: Align = "middle"

@@ -512,7 +512,7 @@ def _names(
         inside = [point for point in _along(space.shape, tile) if _inside(point, room)]
         inside = inside[:: max(len(inside) // 60, 1)]
         covered = [*clear, *(name.box.grown(1.0) for name in names)]
-        inside = [point for point in inside if not any(_inside(point, box) for box in covered)] or inside
+        inside = _outside(inside, covered) or inside
         if inside:
             anchor = max(
                 inside,
@@ -617,6 +617,16 @@ def _sampled(shape: Shape) -> NDArray[np.float64]:
 
 def _moved(box: Box, way: Way) -> Box:
     return Box(*way((box.x0, box.y0)), *way((box.x1, box.y1)))
+
+
+def _outside(points: list[Point], boxes: Sequence[Box]) -> list[Point]:
+    """The points that lie in none of the boxes."""
+    if not points or not boxes:
+        return points
+    x, y = np.array(points).T[:, :, None]
+    x0, y0, x1, y1 = np.array([(box.x0, box.y0, box.x1, box.y1) for box in boxes]).T[:, None, :]
+    free = ~((x0 <= x) & (x <= x1) & (y0 <= y) & (y <= y1)).any(axis=1)
+    return [point for point, it_is in zip(points, free.tolist(), strict=True) if it_is]
 
 
 def _inside(point: Point, box: Box) -> bool:
