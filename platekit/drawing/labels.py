@@ -19,16 +19,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from functools import lru_cache
+from functools import cache, lru_cache
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
+from platekit.drawing.view import View
 from platekit.geometry import Box, Point, Shape
 
 Frames = NDArray[np.float64]
+Points = Sequence[Point] | NDArray[np.float64]
+"""Points one by one, or as rows."""
 
 ON_LINE = 17
 """Places tried along a line, from its middle outwards (ours)."""
@@ -38,6 +42,12 @@ DIRECTIONS = 36
 """Directions tried round a point (ours)."""
 DISTANCES = (3.0, 9.0, 18.0, 30.0, 45.0, 64.0, 88.0, 118.0, 155.0, 200.0, 260.0)
 """Distances tried from the point's own room to the label's frame, sheet units (ours)."""
+FIRST = 8
+"""So many of the cheapest are looked at first (ours)."""
+NEARLY = 1e-5
+"""Costs that are nearer than this may be the same (rounding)."""
+AT_ONCE = (0, 2, 5, len(DISTANCES))
+"""So many distances are tried at a time (ours): most labels stand near their points."""
 LEADER_FROM = 8.0
 """A label farther from its point's room than this gets a leader, sheet units (ours)."""
 GAP = 2.0
@@ -114,9 +124,9 @@ def place(
     wishes: Iterable[Wish],
     field: Box,
     taken: Sequence[Box] = (),
-    drawn: Sequence[Point] = (),
+    drawn: Points = (),
     grain: Grain = PICTURE,
-    edges: Sequence[Point] = (),
+    edges: Points = (),
     hollows: Sequence[Box] = (),
 ) -> tuple[LabelSpot, ...]:
     """A spot for every wish, in the same order, in units of the sheet.
@@ -165,6 +175,18 @@ def points_along(shape: Shape, at: Callable[[Point], Point], step: float) -> Ite
     `at` brings a point of the plate to the sheet. They tell `place` where lines are drawn.
     """
     return map(at, _on_plate(shape, step))
+
+
+def points_seen(shape: Shape, view: View, step: float) -> NDArray[np.float64]:
+    """The same points as rows, as `view` brings them to the sheet: all at once, which is far quicker."""
+    x, y = rows_along(shape, step).T
+    return np.column_stack((view.x + view.scale * x, view.y + view.rise * y))
+
+
+@lru_cache(maxsize=512)
+def rows_along(shape: Shape, step: float) -> NDArray[np.float64]:
+    """Points of the plate along the edge of a shape, `step` mm apart or a little less, as rows; not to be changed."""
+    return np.array(_on_plate(shape, step), dtype=np.float64).reshape(-1, 2)
 
 
 # Kept: every picture of a set asks for the same shapes, each twice.
@@ -222,9 +244,8 @@ class _Board:
 
     def _near(self, wish: Wish) -> Box | None:
         """The cheapest free frame round the point; none if all are taken or leave the field."""
-        turn = np.arange(DIRECTIONS) * (2 * math.pi / DIRECTIONS)
+        cos, sin = _round_about()
         away = np.array(DISTANCES)
-        cos, sin = np.cos(turn)[None, :], np.sin(turn)[None, :]
         reach = wish.room + away[:, None]
         # The frame's middle is moved out along the direction until the frame clears the circle of radius `reach`
         center_x = wish.x + cos * reach + np.clip(2 * cos, -1, 1) * wish.width / 2
@@ -240,6 +261,7 @@ class _Board:
             & (frames[:, 2] <= self._field.x1)
             & (frames[:, 3] <= self._field.y1)
         )
+        rings = np.repeat(np.arange(len(away)), DIRECTIONS)[inside]
         frames, costs = frames[inside], costs[inside]
         if not len(frames):
             return None
@@ -248,31 +270,63 @@ class _Board:
         high = np.maximum(frames[:, 2:].max(axis=0), (wish.x, wish.y))
         there = (self._taken[:, :2] <= high).all(axis=1) & (self._taken[:, 2:] >= low).all(axis=1)
         taken = self._taken[there]
-        free = ~(_hits(frames, taken) | (self._edges.under(frames) > 0))
-        if not free.any():
-            return None
-        frames = frames[free]
-        costs = costs[free] + COVERED * self._ink.under(frames)
-        ends = _nearest_points(wish, frames)
-        costs += CROSSED * self._crossings(wish, ends) + UNDER * _runs_under(wish, ends, taken)
-        costs += OVER_EDGE * self._over_edges(wish, ends)
         mine = (
             (self._hollows[:, 0] <= wish.x)
             & (wish.x <= self._hollows[:, 2])
             & (self._hollows[:, 1] <= wish.y)
             & (wish.y <= self._hollows[:, 3])
         )
-        costs += ASTRAY * _hits(frames, self._hollows[~mine])
+        hollows = (self._hollows[mine], self._hollows[~mine])
+        best: tuple[float, Box] | None = None
+        for first, after in pairwise(AT_ONCE):
+            # What is farther away costs more than its distance: as soon as that is too much, no more need be asked.
+            if best is not None and best[0] <= DISTANCES[first]:
+                break
+            some = (first <= rings) & (rings < after)
+            if best is not None:
+                some &= costs < best[0]
+            found = self._cheapest(wish, frames[some], costs[some], taken, hollows)
+            if found is not None and (best is None or found[0] < best[0]):
+                best = found
+        return None if best is None else best[1]
+
+    def _cheapest(
+        self, wish: Wish, frames: Frames, costs: Frames, taken: Frames, hollows: tuple[Frames, Frames]
+    ) -> tuple[float, Box] | None:
+        """The cheapest of some frames that are free, by its cost; `costs` are those of their distance alone.
+
+        `hollows` are the openings that the wish's point lies in, and all others.
+        """
+        own, others = hollows
+        free = ~(_hits(frames, taken) | (self._edges.under(frames) > 0))
+        if not free.any():
+            return None
+        frames = frames[free]
+        costs = costs[free] + COVERED * self._ink.under(frames)
+        ends = _nearest_points(wish, frames)
+        under, through = _runs_under(wish, ends, taken, others)
+        costs += CROSSED * self._crossings(wish, ends) + UNDER * under
         # a leader is none where the words stand beside their point
-        led = np.hypot(*(ends - np.array([wish.x, wish.y])).T) > wish.room + LEADER_FROM
-        costs += THROUGH * led * _runs_under(wish, ends, self._hollows[~mine])
-        if mine.any() and not mine.all():
-            away_from_own = _apart(frames, self._hollows[mine])
-            costs += TAKEN_FOR * (_apart(frames, self._hollows[~mine]) < np.minimum(away_from_own + CLEARLY, CLOSE_BY))
+        far = np.hypot(*(ends - np.array([wish.x, wish.y])).T)
+        led = far > wish.room + LEADER_FROM
+        if len(others):
+            costs += ASTRAY * _hits(frames, others)
+            costs += THROUGH * led * through
+        if len(own) and len(others):
+            away_from_own = _apart(frames, own)
+            costs += TAKEN_FOR * (_apart(frames, others) < np.minimum(away_from_own + CLEARLY, CLOSE_BY))
         # rounded, so that of places that cost the same on paper the first is taken on every processor
-        best = int(np.argmin(np.round(costs, 6)))
+        # What takes longest to tell is told of the cheapest, then of those that may still be cheaper than they are.
+        some = np.zeros(len(costs), dtype=bool)
+        some[np.argsort(costs, kind="stable")[:FIRST]] = True
+        costs[some] += OVER_EDGE * self._over_edges(wish, ends[some], far[some], led[some])
+        some = ~some & (costs <= costs[some].min() + NEARLY)
+        if some.any():
+            costs[some] += OVER_EDGE * self._over_edges(wish, ends[some], far[some], led[some])
+        costs = np.round(costs, 6)
+        best = int(np.argmin(costs))
         left, top, right, bottom = (float(value) for value in frames[best])
-        return Box(left, top, right, bottom)
+        return float(costs[best]), Box(left, top, right, bottom)
 
     def _crossings(self, wish: Wish, ends: Frames) -> NDArray[np.float64]:
         """How many leaders that are drawn already the leader from each of the `ends` would cross."""
@@ -290,19 +344,24 @@ class _Board:
         across = turn(one, two, start) * turn(one, two, end) < 0
         return np.asarray((apart & across).sum(axis=1), dtype=np.float64)
 
-    def _over_edges(self, wish: Wish, ends: Frames) -> NDArray[np.float64]:
-        """On how many of its stretches the leader from each of the `ends` lies on an edge that must stay seen."""
+    def _over_edges(
+        self, wish: Wish, ends: Frames, far: NDArray[np.float64], led: NDArray[np.bool_]
+    ) -> NDArray[np.float64]:
+        """On how many of its stretches the leader from each of the `ends` lies on an edge that must stay seen.
+
+        `far` is how long each is, `led` which are leaders at all: nearer ones get none.
+        """
         start = np.array([wish.x, wish.y])
-        far = np.hypot(*(ends - start).T)[:, None]
         crossed = np.zeros(len(ends))
-        away = far[:, 0] > wish.room + LEADER_FROM  # nearer ones get no leader
-        ends, far = ends[away], far[away]
+        if self._edges.empty or not led.any():
+            return crossed
+        ends, far = ends[led], far[led][:, None]
         # from where the leader leaves its own point's room, a square farther so that its own edge is not counted
         begin = np.minimum(wish.room + 2 * CELL, far)
         shares = (begin + (far - begin) * (np.arange(STRETCHES) + 0.5) / STRETCHES) / np.where(far > 0.0, far, 1.0)
         spots = start + shares[..., None] * (ends - start)[:, None, :]
         specks = np.concatenate([spots - 0.1, spots + 0.1], axis=-1).reshape(-1, 4)
-        crossed[away] = (self._edges.under(specks) > 0).reshape(len(ends), STRETCHES).sum(axis=1)
+        crossed[led] = (self._edges.under(specks) > 0).reshape(len(ends), STRETCHES).sum(axis=1)
         return crossed
 
     def _at_the_side(self, wish: Wish) -> Box:
@@ -333,12 +392,11 @@ class _Ink:
     """
 
     def __init__(self, field: Box, points: NDArray[np.float64]) -> None:
-        self._left, self._top = field.x0, field.y0
         wide = max(math.ceil(field.width / CELL), 1)
         high = max(math.ceil(field.height / CELL), 1)
         counted = np.zeros((wide + 1, high + 1), dtype=np.int64)
-        self._empty = not len(points)
-        if not self._empty:
+        self.empty = not len(points)
+        if not self.empty:
             # rounded first: a point on the edge of a square, as those of straight outlines are, belongs to the same
             # one on every processor
             cells = np.floor(np.round((points - (field.x0, field.y0)) / CELL, 6)).astype(np.int64)
@@ -347,21 +405,28 @@ class _Ink:
             counted = np.bincount(places, minlength=counted.size).reshape(counted.shape)
             np.cumsum(counted, axis=0, out=counted)
             np.cumsum(counted, axis=1, out=counted)
-        self._sums = counted
+        self._flat = counted.reshape(-1)
+        self._origin = np.array((field.x0, field.y0, field.x0, field.y0))
+        self._most = np.array((wide, high, wide, high), dtype=np.float64)[:, None]
+        self._strides = np.array((high + 1, 1, high + 1, 1))[:, None]
 
     def under(self, frames: Frames) -> NDArray[np.float64]:
         """Points in all the squares that each frame touches."""
-        if self._empty:
+        if self.empty:
             return np.zeros(len(frames))
-        cells = np.round((frames - (self._left, self._top, self._left, self._top)) / CELL, 6)
-        # by columns, each on its own in memory, and without `clip`, which takes longer to begin than to end
-        most_x, most_y = float(self._sums.shape[0] - 1), float(self._sums.shape[1] - 1)
-        left, right = np.floor(cells[:, 0]), np.ceil(cells[:, 2])
-        low, high = np.floor(cells[:, 1]), np.ceil(cells[:, 3])
-        x0, x1 = (np.minimum(np.maximum(x, 0.0), most_x).astype(np.int64) for x in (left, right))
-        y0, y1 = (np.minimum(np.maximum(y, 0.0), most_y).astype(np.int64) for y in (low, high))
-        sums = self._sums
-        return np.asarray(sums[x1, y1] - sums[x0, y1] - sums[x1, y0] + sums[x0, y0], dtype=np.float64)
+        # with few calls, each of which takes longer to begin than to end; by columns, each on its own in memory
+        cells = ((frames - self._origin) / CELL).round(6).T
+        corners = np.concatenate((np.floor(cells[:2]), np.ceil(cells[2:])))
+        x0, y0, x1, y1 = np.minimum(np.maximum(corners, 0.0), self._most).astype(np.int64) * self._strides
+        sums = self._flat
+        return np.asarray(sums[x1 + y1] - sums[x0 + y1] - sums[x1 + y0] + sums[x0 + y0], dtype=np.float64)
+
+
+@cache
+def _round_about() -> tuple[Frames, Frames]:
+    """Cosine and sine of the directions that are tried, each a row."""
+    turn = np.arange(DIRECTIONS) * (2 * math.pi / DIRECTIONS)
+    return np.cos(turn)[None, :], np.sin(turn)[None, :]
 
 
 def _array(frames: Sequence[Box]) -> Frames:
@@ -390,10 +455,13 @@ def _apart(frames: Frames, others: Frames) -> NDArray[np.float64]:
     return np.asarray(np.round(np.hypot(x, y), 6).min(axis=1), dtype=np.float64)
 
 
-def _runs_under(wish: Wish, ends: Frames, taken: Frames) -> NDArray[np.float64]:
-    """Under (of openings: through) how many of the `taken` frames the leader from each of the `ends` would run."""
+def _runs_under(
+    wish: Wish, ends: Frames, taken: Frames, hollows: Frames
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Under how many of the `taken` frames, and through how many `hollows`, the leader from each end would run."""
     # A segment runs through a frame if the stretch in which it is between the frame's left and right edge and
     # that in which it is between its lower and upper one overlap (the slab method, as for rays and boxes)
+    count, taken = len(taken), np.concatenate((taken, hollows))
     start = np.array([wish.x, wish.y])
     step = ends - start
     step = np.where(np.abs(step) < 1e-12, 1e-12, step)[:, None, :]
@@ -405,7 +473,8 @@ def _runs_under(wish: Wish, ends: Frames, taken: Frames) -> NDArray[np.float64]:
     # A point that itself lies in a frame has no free leader at all, so that frame is left out.
     holds_start = (taken[:, 0] < wish.x) & (wish.x < taken[:, 2]) & (taken[:, 1] < wish.y) & (wish.y < taken[:, 3])
     hit = (enter < leave) & (leave > 0) & (enter < 1) & ~holds_start[None, :]
-    return np.asarray(hit.sum(axis=1), dtype=np.float64)
+    under, through = hit[:, :count].sum(axis=1), hit[:, count:].sum(axis=1)
+    return np.asarray(under, dtype=np.float64), np.asarray(through, dtype=np.float64)
 
 
 def _nearest_points(wish: Wish, frames: Frames) -> Frames:

@@ -9,7 +9,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from platekit.drawing.labels import PAPER, Wish, place
+from platekit.drawing.labels import PAPER, Points, Wish, place
 from platekit.drawing.pdf.letters import LINE, POINT, Face, letters, text_width
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.text import shortened
@@ -68,9 +68,9 @@ def placed_names(
     wanted: Sequence[NameWish],
     window: Box,
     keep_clear: Iterable[Box],
-    drawn: Iterable[Point],
+    drawn: Points,
     size: float = SIZE,
-    edges: Iterable[Point] = (),
+    edges: Points = (),
     hollows: Iterable[Box] = (),
 ) -> list[Name]:
     """The names that have room in the window, in the order of `wanted`, none over another or over `keep_clear`.
@@ -89,7 +89,7 @@ def placed_names(
         height = len(want.lines) * step(size) + EDGE
         wishes.append(Wish(str(index), *want.point, want.room, width, height))
     # an order of importance: the first come best off, and the last may find no room
-    spots = place(wishes, window, list(keep_clear), list(drawn), PAPER, list(edges), list(hollows))
+    spots = place(wishes, window, list(keep_clear), drawn, PAPER, edges, list(hollows))
     names = []
     for want, spot in zip(short, spots, strict=True):
         box = spot.frame

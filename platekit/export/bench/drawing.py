@@ -16,6 +16,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations, pairwise
 from typing import Final
 
+import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
@@ -36,7 +37,7 @@ from platekit.drawing.dimensions import (
     over_all_ends,
     pointed,
 )
-from platekit.drawing.labels import points_along
+from platekit.drawing.labels import points_seen
 from platekit.drawing.pdf.drafting import (
     CHAIN,
     FINE,
@@ -569,7 +570,7 @@ def _names(
     # What is to be cut must be seen all along: no name stands on an edge, it goes outside or gets a leader
     shapes = [layout.outline, *(opening.shape for opening in layout.openings[: 10 * ALL_NAMED])]
     shapes += [seat.mouth for seat in seats(layout).values()]
-    edges = [point for shape in shapes for point in points_along(shape, view.at, SAMPLE / view.scale)]
+    edges = np.concatenate([points_seen(shape, view, SAMPLE / view.scale) for shape in shapes])
     hollows = [view.box(opening.shape.box) for opening in layout.openings[: 10 * ALL_NAMED]]
     blocked = [*words, *lines]
     for opening in layout.openings[: 10 * ALL_NAMED]:  # no name on the middle of a hole, nor on its centre lines

@@ -9,8 +9,7 @@ from __future__ import annotations
 import math
 import os
 from collections import Counter
-from collections.abc import Sequence
-from functools import lru_cache
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 import numpy as np
@@ -22,7 +21,7 @@ from platekit.cutting.operations import Operations, operations_of
 from platekit.cutting.scribe import Word, scribing_of, weld_marks
 from platekit.drawing.bending import bend_words
 from platekit.drawing.cautions import NOT_FOR_CUTTING
-from platekit.drawing.labels import points_along
+from platekit.drawing.labels import rows_along
 from platekit.drawing.pdf import strip
 from platekit.drawing.pdf.drafting import draw_bend
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, Face, text_width
@@ -500,8 +499,8 @@ def _names(
     # The edges of the plate are what the paper is laid on by: no name may stand on one. The dashes of a body only
     # explain.
     steel = [job.seen.outline, *(hole.shape for hole in holes[:FULL_SHEET] if not hole.ringed)]
-    edges = [point for shape in steel for point in _along(shape, tile)]
-    drawn = [point for space in spaces for point in _along(space.shape, tile)]
+    edges = _rows(_along(shape, tile) for shape in steel)
+    drawn = _rows(_along(space.shape, tile) for space in spaces)
     field = window.grown(-1.0)
     names = placed_names(notes + _hole_names(job, named, way), field, clear, drawn, edges=edges)
     centers = [way(hole.center) for hole in named]
@@ -509,7 +508,7 @@ def _names(
         # A body is named at its edge, well inside the window, where no hole is near and nothing covers the edge: a
         # leader would end under it. Sixty spots are enough to choose from
         room = window.grown(-6.0)
-        inside = [point for point in _along(space.shape, tile) if _inside(point, room)]
+        inside = [point for point in _points(_along(space.shape, tile)) if _inside(point, room)]
         inside = inside[:: max(len(inside) // 60, 1)]
         covered = [*clear, *(name.box.grown(1.0) for name in names)]
         inside = _outside(inside, covered) or inside
@@ -521,7 +520,8 @@ def _names(
             wish = NameWish(((f"{space.body.name}, {space.body.side} side", "italic"),), anchor, 0.4, 0.0)
             led = [point for name in names if name.leader is not None for point in _dotted(*name.leader)]
             boxes = [name.box for name in names]
-            names += placed_names([wish], field, [*clear, *boxes], drawn, edges=[*edges, *led])
+            kept = _rows([edges, np.array(led).reshape(-1, 2)])
+            names += placed_names([wish], field, [*clear, *boxes], drawn, edges=kept)
     return names
 
 
@@ -601,18 +601,21 @@ def _cross_box(cross: Cross) -> Box:
     return Box(x - SEAM_CROSS, y - SEAM_CROSS, x + max(SEAM_CROSS, words), y + max(SEAM_CROSS, 4.2))
 
 
-def _along(shape: Shape, tile: Tile) -> list[Point]:
-    """Points of the sheet along the edge of a shape, as far as the tile shows it."""
-    points, box, view = _sampled(shape), tile.box, tile.view
+def _along(shape: Shape, tile: Tile) -> NDArray[np.float64]:
+    """Points of the sheet along the edge of a shape, as rows, as far as the tile shows it."""
+    points, box, view = rows_along(shape, SAMPLE), tile.box, tile.view
     x, y = points[:, 0], points[:, 1]
     shown = points[(box.x0 <= x) & (x <= box.x1) & (box.y0 <= y) & (y <= box.y1)]
     xs, ys = view.x + view.scale * shown[:, 0], view.y + view.rise * shown[:, 1]  # as `View.at`, all at once
-    return list(zip(xs.tolist(), ys.tolist(), strict=True))
+    return np.column_stack((xs, ys))
 
 
-@lru_cache(maxsize=64)  # each of the sheets asks for the same shapes
-def _sampled(shape: Shape) -> NDArray[np.float64]:
-    return np.array(list(points_along(shape, lambda point: point, SAMPLE)), dtype=np.float64).reshape(-1, 2)
+def _rows(parts: Iterable[NDArray[np.float64]]) -> NDArray[np.float64]:
+    return np.concatenate([np.empty((0, 2)), *parts])
+
+
+def _points(rows: NDArray[np.float64]) -> list[Point]:
+    return [(x, y) for x, y in rows.tolist()]
 
 
 def _moved(box: Box, way: Way) -> Box:

@@ -7,10 +7,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
+import numpy as np
 from msgspec import Struct
+from numpy.typing import NDArray
 
 from platekit.cutting import Operations
-from platekit.drawing.labels import Wish, place, points_along
+from platekit.drawing.labels import Wish, place, points_seen
 from platekit.drawing.sizes import figure, opening_size, pattern_size
 from platekit.drawing.svg.labels import Words, write_leader, write_words
 from platekit.drawing.svg.letters import letters
@@ -247,9 +249,9 @@ def draw_labels(group: Element, labels: list[Label], view: View, layout: Layout,
     shapes = [layout.outline]
     few = len(layout.openings) <= FIRST_ONLY
     shapes += [one.shape for one in layout.openings if few or one.size * view.scale >= SMALL_HOLE]
-    edges = [point for shape in shapes for point in points_along(shape, view.at, EDGE_STEP / view.scale)]
+    edges = np.concatenate([points_seen(shape, view, EDGE_STEP / view.scale) for shape in shapes])
     hollows = [view.box(one.shape.box) for one in layout.openings if few]
-    spots = place(wishes, field, taken, tuple(_drawn(layout, view)), edges=edges, hollows=hollows)
+    spots = place(wishes, field, taken, _drawn(layout, view), edges=edges, hollows=hollows)
     layers = {name: new_layer(group, f"{name}-labels", switch=name) for name in LABEL_LAYERS}
     for label, spot in zip(labels, spots, strict=True):
         if spot.leader is not None:
@@ -280,19 +282,19 @@ def _belongs_to(element: Element, label: Label) -> None:
         element.set("data-finding", str(label.mark.count))
 
 
-def _drawn(layout: Layout, view: View) -> Iterator[Point]:
+def _drawn(layout: Layout, view: View) -> NDArray[np.float64]:
     """Points along the lines of the drawing that labels had better not cover, closer than a label is high."""
     step = 5.0 / view.scale
     shapes = [layout.outline, *(body.shape for body in parts(layout)[:MOST_OUTLINES_SPARED])]
+    points: list[Point] = []
     for opening in layout.openings:
         x, y = view.at(opening.center)
         if opening.size * view.scale < SMALL_HOLE and len(layout.openings) > FIRST_ONLY:
-            yield (x, y)
+            points.append((x, y))
             continue
         shapes.append(opening.shape)
-        yield from [(x, y)] * 6
-    for shape in shapes:
-        yield from points_along(shape, view.at, step)
+        points += [(x, y)] * 6
     for mount in mounts_of(layout)[:MOST_MOUNTS_NAMED]:
         x, y = view.at(zero_of(mount))
-        yield from ((x + dx, y + dy) for dx in range(-9, 10, 3) for dy in range(-9, 10, 3))
+        points += [(x + dx, y + dy) for dx in range(-9, 10, 3) for dy in range(-9, 10, 3)]
+    return np.concatenate([np.array(points).reshape(-1, 2), *(points_seen(shape, view, step) for shape in shapes)])
