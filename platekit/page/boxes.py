@@ -181,6 +181,11 @@ def _offer(field: str, key: str, about: Schema, mounts: tuple[str, ...] = ()) ->
             if one.get("type") == "array":
                 places = _places(key, one)
                 kinds.append({"said": said or " and ".join(places), "kind": "list", "places": places})
+            elif one.get("type") != "object":
+                # a word of the language, such as `square`, or a figure in its place
+                only = _words_of(one) if _only_words(one) else []
+                kind = {"kind": "choice", "words": only} if only else {"kind": "words", "words": _words_of(one)}
+                kinds.append({"said": said or " or ".join(only)} | kind)
             else:
                 kinds.append({"said": said, "kind": "group"} | _needed("", one, mounts))
         return offer | {"kind": "one of", "kinds": kinds}
@@ -288,10 +293,11 @@ def filled_in(edits: Sequence[Edit], typed: Mapping[str, Value]) -> list[Edit]:
 def value_of(typed: str, kind: str) -> Value:
     """A value as the spec holds it, of what was typed in a box of a kind.
 
-    A comma counts as the decimal point; `3/8 in` and words stay as typed; a list or group is read as the spec would.
+    A comma counts as the decimal point; `3/8 in` and words stay as typed, a bare fraction is of an inch; a list or group
+    is read as the spec would.
 
-    >>> value_of(" 12,5 ", "words"), value_of("3/8 in", "words"), value_of("[40, 0]", "list")
-    (12.5, '3/8 in', [40, 0])
+    >>> value_of(" 12,5 ", "words"), value_of("3 1/4", "words"), value_of("[40, 0]", "list")
+    (12.5, '3 1/4 in', [40, 0])
 
     Raises PlatekitError for an empty box and for brackets that do not close.
     """
@@ -315,6 +321,9 @@ def value_of(typed: str, kind: str) -> Value:
     # a decimal comma before a unit, 9,5 in
     if kind == "words" and COMMA.fullmatch(said):
         return said.replace(",", ".")
+    # a rule's fraction is of an inch, whatever the unit of the job: nothing else in a spec is written so
+    if kind == "words" and FRACTION.fullmatch(said):
+        return f"{said} in"
     return said
 
 

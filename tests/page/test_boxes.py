@@ -97,3 +97,21 @@ def test_any_text_is_a_value_or_a_sentence(typed: str) -> None:
     else:
         with pytest.raises(PlatekitError, match="empty box"):
             value_of(typed, "words")
+
+
+def test_a_value_said_by_a_word_or_a_figure_offers_both() -> None:
+    # a shaft stands square to the plate or lies along it at an angle
+    top, problems = read(source_of("mounts: {machine: {}}", "box"))
+    assert top is not None
+    assert not problems
+    along = next(one for one in blank("mounts.machine.shaft", top)["needed"] if one["label"] == "along")
+    kinds = [(one["kind"], one["words"]) for one in along["kinds"]]
+    assert ("choice", ["square"]) in kinds
+    assert ("words", []) in kinds
+    assert all(one["said"] and one["said"] != "group" for one in along["kinds"])
+
+
+def test_a_bare_fraction_is_of_an_inch() -> None:
+    assert value_of("3 1/4", "words") == "3 1/4 in"
+    assert value_of("5/8-11", "words") == "5/8-11"
+    assert value_of("1/2", "choice") == "1/2"

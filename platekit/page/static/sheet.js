@@ -273,12 +273,18 @@ function filled(form, field, ways) {
     const path = own === field ? "" : field ? own.slice(field.length + 1) : own;
     if (one.type === "checkbox") found[path] = [String(one.checked), "yesno"];
     // a decimal comma would part the entries of a list
-    else if (one.matches(".places")) found[path] = [`[${parts.map((part) => part.value.trim().replace(",", ".")).join(", ")}]`, "list"];
+    else if (one.matches(".places")) found[path] = [`[${parts.map((part) => placed(part.value)).join(", ")}]`, "list"];
     else found[path] = [one.value, one.dataset.kind];
   }
   if (Object.keys(found).length) return found;
   ways.fail("choose what it is first", form);
   return null;
+}
+
+// One figure of a list: a decimal comma would part its entries, and a bare fraction is of an inch.
+function placed(typed) {
+  const said = typed.trim();
+  return /^(\d+[ -])?\d+\/\d+$/.test(said) ? `${said} in` : said.replace(",", ".");
 }
 
 const NEW = "new"; // stands for the name of what is added, until it is typed
