@@ -226,8 +226,9 @@ def read_picture(picture: Picture, spec: Spec, wanted: ReadWanted, working: Work
     if not 0 < sigma <= MAX_SIGMA:
         raise PlatekitError(f"{say['sigma']}: found {wanted.sigma}; give a length above zero, such as 0.1 mm")
     asked = _asked_at(wanted.at, pattern) | wanted.clicks
+    # a click on the page shows what it gives a name to, and may give a new one
     for called in (*asked, *wanted.without):
-        if pattern.holes and called not in pattern.holes:
+        if pattern.holes and called not in pattern.holes and called not in wanted.clicks:
             raise PlatekitError(f"found a hole {called}; the pattern has {', '.join(pattern.holes)}")
     round_at = None if wanted.outline is None else _asked_outline(wanted.outline)
     working("looking for the frame")

@@ -33,7 +33,7 @@ from platekit.spec.renaming import with_name
 from platekit.studies.surveyed import Surveyed, behind_shafts, plan_of, surveyed
 from platekit.survey.blunder import Suspect
 from platekit.survey.explain import slips
-from platekit.survey.net import BadReading, Net, Reading
+from platekit.survey.net import SEEN_KINDS, BadReading, Net, Reading
 from platekit.survey.plan import PlannedReading
 from platekit.survey.result import Survey
 from platekit.survey.solve import solved_once
@@ -108,6 +108,7 @@ def _face(now: Now, one: Surveyed) -> Figures:
         "sigma": pattern.sigma,
         "origin": pattern.origin,
         "x_axis": None if pattern.x_axis is None else list(pattern.x_axis),
+        "level": _levelest(pattern),
         "clockwise": None if net.clockwise is None else list(net.clockwise),
         "clockwise_sketched": pattern.clockwise is None and net.clockwise is not None,
         "next": steps,
@@ -233,6 +234,31 @@ def _onto_sketch(one: Surveyed) -> dict[str, Point]:
         turn = left @ np.diag([1.0, -1.0]) @ right
     moved = (np.array(list(placed.values())) - real.mean(axis=0)) @ turn + drawn.mean(axis=0)
     return {name: (float(x), float(y)) for name, (x, y) in zip(placed, moved.tolist(), strict=True)}
+
+
+def _levelest(pattern: MeasuredPattern) -> list[str] | None:
+    """The pair that lies levelest, the left one first, off a picture or else the sketch; None where nothing tells.
+
+    Of pairs at least half as far apart as the widest, as near ones say a direction badly (ours).
+    """
+    seen: dict[str, dict[str, float]] = {}
+    for reading in pattern.readings:
+        if reading.kind in SEEN_KINDS:
+            seen.setdefault(reading.features[0], {})[reading.kind] = reading.value
+    places = {name: (at["across"], at["up"]) for name, at in seen.items() if len(at) == 2}
+    if len(places) < 2:
+        places = {name: (at[0], at[1]) for name, at in pattern.sketch.items() if name in pattern.holes and len(at) == 2}
+    pairs = [(one, other) for one in places for other in places if places[one][0] < places[other][0]]
+    if not pairs:
+        return None
+    wide = max(places[other][0] - places[one][0] for one, other in pairs)
+    far = [pair for pair in pairs if places[pair[1]][0] - places[pair[0]][0] >= wide / 2]
+
+    def lean(pair: tuple[str, str]) -> float:
+        (x, y), (to_x, to_y) = places[pair[0]], places[pair[1]]
+        return round(abs(math.atan2(to_y - y, to_x - x)), 6)
+
+    return list(min(far, key=lean))
 
 
 def _items(one: Surveyed) -> tuple[list[Figures], bool]:

@@ -11,6 +11,7 @@ import hashlib
 import re
 from collections.abc import Mapping
 from pathlib import PurePath
+from statistics import mean
 from typing import Any, Final, cast, get_args
 
 from platekit.choices import HoleSearch, LookedAt, PictureFrame, PictureKind
@@ -21,7 +22,10 @@ from platekit.page.boxes import value_of
 from platekit.page.desk import Desk, Edit, Held, Now
 from platekit.page.old_face import check_name, with_diameter
 from platekit.spec import loads_at
-from platekit.spec.editing import Value
+from platekit.spec.editing import Value, with_value
+from platekit.spec.measured_words import MeasuredPattern
+from platekit.survey.net import UNSCREWED
+from platekit.units import Unit, mm_per
 
 Figures = dict[str, Any]
 MOST_CLICKS: Final = 200
@@ -109,7 +113,7 @@ def places_put(desk: Desk, asked: Asked) -> Now:
     What was seen is drawn beside the papers, as by `platekit read`. Raises as `Desk.change` does.
     """
     from platekit.export.files import write_together
-    from platekit.jobs.read import overlay_file, read_picture
+    from platekit.jobs.read import overlay_file, pattern_of, read_picture
 
     now, wanted = desk.now(), _wanted(asked)
     spec, picture = _spec(now), _picture(desk, asked)
@@ -125,8 +129,27 @@ def places_put(desk: Desk, asked: Asked) -> Now:
         after = loads_at(text, desk.path).model.mounts[found.mount].pattern.measured
         assert after is not None
         text = with_diameter(text, field, after, name, size)
+    text = _sketched(text, field, pattern_of(spec, found.mount)[1], found.places, spec.unit)
     write_together([overlay_file(found, flat, picture.name, desk.out)])
     return desk.change(asked.state, lambda before: text)
+
+
+def _sketched(text: str, field: str, before: MeasuredPattern, places: Mapping[str, Point], unit: Unit) -> str:
+    """The text with a sketch of what the picture shows, where none has a hole yet: it says which way round they lie.
+
+    A shaft or bore that is on the sketch already stays where it is, and the others go round it.
+    """
+    if any(before.kind_of(name) not in UNSCREWED for name in before.sketch if name in before.holes):
+        return text
+    stays = next((name for name in places if name in before.sketch), None)
+    x0, y0 = places[stays] if stays else (mean(x for x, _ in places.values()), mean(y for _, y in places.values()))
+    x1, y1 = before.sketch[stays] if stays else (0.0, 0.0)
+    digits = 0 if unit == "mm" else 2
+    for name, (x, y) in places.items():
+        if name not in before.sketch:
+            at = [round(v / mm_per(unit), digits) for v in (x - x0 + x1, y - y0 + y1)]
+            text = with_value(text, f"{field}.sketch.{name}", [int(v) if v.is_integer() else v for v in at])
+    return text
 
 
 def outline_written(desk: Desk, asked: Asked) -> Figures:

@@ -293,6 +293,34 @@ def test_a_new_face_gets_letters(bench: Any) -> None:
     assert sum(", across, " in line for line in changed) == 5
 
 
+def test_a_face_with_its_shaft_alone_takes_all_that_is_seen(bench: Any) -> None:
+    # the questions put the shaft there before any picture is taken
+    only = "holes: {shaft: {kind: shaft, diameter: 48}}\n        sketch: {shaft: [0, 0]}\n        origin: shaft\n"
+    begin(bench, re.sub(r"holes: .*\n.*sketch.*\n(.*readings:.*\n)(.*centres.*\n)+", only, SPEC))
+    give(bench, "face.jpg")
+    bench.until("document.querySelectorAll('[data-seen-hole]').length === 5")
+    assert bench.tab.ask("document.querySelector('[data-seen=next]').value") == "shaft"
+    click_at(bench, *HOLES["bore"][:2])
+    until_named(bench, 1)
+    bench.tab.click("[data-seen='take all']")
+    until_named(bench, 5)
+    assert seen(bench) == ["A", "B", "C", "D", "shaft"]
+    bench.tab.click("[data-all='11 mm']")
+    bench.until("document.querySelector('[data-all=\"9 mm\"]')")
+    bench.tab.click("[data-all='9 mm']")
+    bench.until("!document.querySelector('[data-size]')")
+    bench.tab.click("[data-seen=put]")
+    bench.until_changed()
+    text = bench.spec.read_text("utf-8")
+    for name, size in {"A": 11, "B": 11, "C": 9, "D": 9}.items():
+        assert re.search(rf"\b{name}: {size}( mm)?[,}}]", text.partition("holes:")[2].partition("sketch")[0]), text
+    # the only thing that is wanting is said, with the levelest pair at hand
+    bench.until("document.querySelector('[data-level]')")
+    bench.tab.click("[data-level]")
+    bench.until("!document.querySelector('[data-level]')")
+    assert re.search(r"x_axis: \[\w, \w\]", bench.spec.read_text("utf-8"))
+
+
 def test_what_is_no_picture_is_refused_in_words(bench: Any) -> None:
     begin(bench)
     give(bench, "notes.jpg")

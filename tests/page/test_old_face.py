@@ -342,3 +342,9 @@ def test_a_slip_is_told_in_fractions_where_these_are_typed(act: Act, desk: Desk)
     # 11 33/64 between the near sides is 12 37/64 over the far sides of two holes of 17/32
     for words in ("11 33/64 in", "12 37/64 in"):
         assert words in said
+
+
+def test_the_levelest_pair_is_offered_for_x(act: Act) -> None:
+    answer = sketched(act)
+    # A to B drops 5 mm in 120; the bore lies 40 mm off D in 58; D to C drops 2 in 113
+    assert answer["surveys"]["gear case"]["level"] == ["D", "C"]

@@ -511,13 +511,14 @@ function next(it) {
     if (!told.items.length) return null;
     const none = told.stuck ? `What can be reached does not do: ${told.stuck}. Any other reading may be put in below.` : "No further reading is needed.";
     place.prepend(make("p", {}, told.items.length > 1 ? none : "Put the other holes on the sketch; then the page says what to measure."));
+    if (!told.stuck && told.items.length > 1 && told.state !== "placed") place.append(...wayOfX(it));
     return place;
   }
   const spare = told.state === "placed" && !told.suspect;
   const count = told.left > 1 ? ` (${told.left} planned)` : "";
   const head = step.field ? "Take this one again:" : spare ? "You may stop here. One more makes it surer:" : `Take this reading next${count}:`;
   place.append(make("p", {}, head), make("p", { class: "wanted" }, make("b", {}, SAID[step.kind](...step.features)), step.why && !step.field ? make("span", { class: "about" }, ` ${step.why}`) : null));
-  const typed = make("input", { type: "text", class: "reading", inputmode: "decimal", autocomplete: "off", "aria-label": `reading, ${unit}`, "data-reading": mount, placeholder: step.kind === "diameter" ? (unit === "in" ? "17/32" : "8,5") : unit === "in" ? "3 7/8" : "81,7" });
+  const typed = make("input", { type: "text", class: "reading", inputmode: "decimal", autocomplete: "off", "aria-label": `reading, ${unit}`, "data-reading": mount, placeholder: `such as ${step.kind === "diameter" ? (unit === "in" ? "17/32" : "8,5") : unit === "in" ? "3 7/8" : "81,7"}` });
   // whatever is in the way of the jaws stands in no spec: the page asks for another pair then
   const cannot = step.field || step.features.length < 2 ? null : make("button", { type: "button", class: "quiet", "data-cannot": mount, onclick: (event) => {
     page.wanted = mount;
@@ -545,6 +546,16 @@ function next(it) {
     });
   }
   return place;
+}
+
+// What keeps readings that are enough from placing the holes is which way x points: the pair that lies levelest is offered.
+function wayOfX(it) {
+  const { told, act } = it;
+  if (told.x_axis) return [];
+  const parts = [make("p", { class: "open" }, "Say now which way x points, which is to the right as you look at this face; any two may say it, below under Choose.")];
+  const [from, to] = told.level ?? [];
+  if (from) parts.push(make("button", { type: "button", "data-level": true, onclick: (event) => act("frame", { what: "x_axis", names: [from, to] }, event.currentTarget) }, `From ${from} to ${to}, the levelest two`));
+  return parts;
 }
 
 function slipWords({ told, show, unit, ways, page, mount }) {

@@ -89,7 +89,7 @@ async function take(it, file) {
   say(it, `${file.name}: being read ...`);
   try {
     const answer = await send(file);
-    Object.assign(seen, { picture: answer.picture, name: answer.name, pixels: answer.pixels, clicks: {}, without: [], sizes: {}, left: [], picked: "", told: null, outline: null, aim: false, asks: null, drawn: null, find: told.names.length ? "pattern" : "blind" });
+    Object.assign(seen, { picture: answer.picture, name: answer.name, pixels: answer.pixels, clicks: {}, without: [], sizes: {}, left: [], picked: "", told: null, outline: null, aim: false, asks: null, drawn: null, find: begun(told) ? "pattern" : "blind" });
   } catch (error) {
     seen.busy = false;
     say(it, "No picture was taken.");
@@ -145,32 +145,60 @@ function shown(it) {
   return [finding, clicking(it), aiming(it), overlay(it), pickedHole(it), byNumbers(it), table(it), outlined(it), howTaken(it), size(it), notes(it), putting(it)].filter(Boolean);
 }
 
-// The name that the next click gives: the first hole of the pattern that is not seen; a new letter on a new face.
+// Whether a hole that takes a screw is on the sketch: the shaft alone, as the questions put it there, lays no pattern.
+function begun(told) {
+  return told.items.some((one) => one.kind !== "shaft" && one.kind !== "bore");
+}
+
+function open(it) {
+  const has = new Set(named(it.mine.seen).map((one) => one.name));
+  return it.told.names.filter((name) => !has.has(name));
+}
+
+// Letters that no hole has yet.
+function letters(it) {
+  const { mine, told } = it;
+  const has = new Set([...named(mine.seen).map((one) => one.name), ...told.names, ...Object.keys(mine.seen.clicks)]);
+  return [...LETTERS].filter((one) => !has.has(one));
+}
+
+// The name that the next click gives: the first of the sketch that is not seen, then new letters.
 function nextName(it) {
+  const names = [...open(it), ...letters(it).slice(0, 1)];
+  return names.includes(it.mine.seen.next) ? it.mine.seen.next : (names[0] ?? "");
+}
+
+// All at once that are seen and have no name, in the order in which they lie; not while the sketch wants some of them.
+function takeAll(it) {
   const seen = it.mine.seen;
-  const has = new Set(named(seen).map((one) => one.name));
-  if (!it.told.names.length) return [...LETTERS].find((one) => !has.has(one) && !(one in seen.clicks)) ?? "";
-  const open = it.told.names.filter((name) => !has.has(name));
-  return open.includes(seen.next) ? seen.next : (open[0] ?? "");
+  const loose = seen.told.holes.filter((one) => !one.named);
+  const free = letters(it).slice(0, loose.length);
+  if (!loose.length || free.length < loose.length || (open(it).length && begun(it.told))) return null;
+  const words = loose.length === 1 ? `Take the other one, as ${free[0]}` : `Take the other ${loose.length}, as ${free[0]} to ${free[free.length - 1]}`;
+  return make("button", { type: "button", "data-seen": "take all", onclick: () => {
+    for (const [k, one] of loose.entries()) seen.clicks[free[k]] = [...one.at, one.diameter_mm];
+    seen.picked = "";
+    look(it, false);
+  } }, words);
 }
 
 function clicking(it) {
   const { told, mine } = it;
   const seen = mine.seen;
   if (seen.aim) return make("p", { class: "about" }, "Click on the casting, or on its edge: the closed edge round that place is followed, holes within it left out.");
-  const has = new Set(named(seen).map((one) => one.name));
-  const open = told.names.filter((name) => !has.has(name));
+  const wanted = open(it);
   if (!told.names.length) return make("p", { class: "about" }, `Click a hole that was missed: it will be ${nextName(it)}. Click one that was found to name it otherwise or to leave it out.`);
-  if (!open.length) return make("p", { class: "about" }, "All holes of the sketch are seen. Click one to name it otherwise or to leave it out.");
-  const pick = choice("the hole that is clicked next", "next", Object.fromEntries(open.map((name) => [name, name])), nextName(it), (value) => (seen.next = value));
-  return make("div", { class: "line" }, make("span", {}, "Not seen yet; click it in the picture:"), pick);
+  if (!wanted.length) return make("div", {}, make("p", { class: "about" }, `All holes of the sketch are seen. Click one to name it otherwise or to leave it out; another one that you click will be ${nextName(it)}.`), takeAll(it));
+  const names = [...wanted, ...letters(it).slice(0, 1)];
+  const pick = choice("the hole that is clicked next", "next", Object.fromEntries(names.map((name) => [name, wanted.includes(name) ? name : `${name}, a new one`])), nextName(it), (value) => (seen.next = value));
+  return make("div", {}, make("div", { class: "line" }, make("span", {}, "Not seen yet; click it in the picture:"), pick), takeAll(it));
 }
 
 function clicked(it, at, wide) {
   const { mine, ways } = it;
   const seen = mine.seen;
   const name = nextName(it);
-  if (!name) return ways.fail("every hole of the sketch is seen; click one to name it otherwise, or put another on the sketch");
+  if (!name) return ways.fail("no letter is left for another hole; put it on the sketch under a name of your own");
   return call(it, name, at, wide);
 }
 
@@ -285,12 +313,14 @@ function pickedHole(it) {
     call(it, to, one.at, one.diameter_mm);
   };
   const name = told.names.length
-    ? choice("its name", "name", { ...(one.named ? {} : { "": "none" }), ...Object.fromEntries(told.names.map((word) => [word, word])) }, one.named ? one.name : "", rename)
+    ? choice("its name", "name", { ...(one.named ? {} : { "": "none" }), ...Object.fromEntries([...new Set([...told.names, ...(one.named ? [one.name] : []), ...letters(it).slice(0, 1)])].map((word) => [word, word])) }, one.named ? one.name : "", rename)
     : make("input", { type: "text", size: 8, value: one.name, "aria-label": "its name", "data-seen": "name" });
   if (!told.names.length) name.addEventListener("change", () => (seen.told.holes.some((other) => other.named && other.name === name.value.trim()) ? ways.fail(`there is a ${name.value.trim()} already; give it another name`, name) : rename(name.value.trim())));
   const out = make("button", { type: "button", class: "quiet", "data-seen": "leave out", onclick: () => {
+    const own = one.name in seen.clicks && told.names.length && !told.names.includes(one.name);
     delete seen.clicks[one.name];
-    seen.without.push(one.name);
+    // a letter that only a click gave is gone with the click
+    if (!own) seen.without.push(one.name);
     seen.picked = "";
     look(it, false);
   } }, "Leave it out");
@@ -468,7 +498,15 @@ function size(it) {
     document.querySelector("[data-size]")?.querySelector("button, input")?.focus();
   };
   const own = make("input", { type: "text", size: 8, inputmode: "decimal", autocomplete: "off", "aria-label": `diameter of ${one.name} by caliper, ${unit}`, placeholder: "by caliper", "data-seen": "size" });
-  const form = make("form", { class: "line" }, ...one.drills.map((drill, k) => make("button", { type: "button", "data-drill": drill, "data-seen": `drill ${k}`, onclick: () => is(drill) }, `It is ${drill}`)), own, make("span", {}, unit), make("button", { type: "submit", "data-seen": "size in" }, "Take that"), make("button", { type: "button", class: "quiet", "data-seen": "size open", onclick: () => {
+  // most faces have one size of hole: those that may be of one drill are said together
+  const all = one.drills.flatMap((drill) => {
+    const alike = open.filter((other) => other.drills.includes(drill));
+    return alike.length < 2 ? [] : [make("button", { type: "button", "data-all": drill, "data-seen": `all ${drill}`, onclick: () => {
+      for (const other of alike) seen.sizes[other.name] = drill;
+      renew(it);
+    } }, `${alike.map((other) => other.name).join(", ")} are all ${drill}`)];
+  });
+  const form = make("form", { class: "line" }, ...all, ...one.drills.map((drill, k) => make("button", { type: "button", "data-drill": drill, "data-seen": `drill ${k}`, onclick: () => is(drill) }, `It is ${drill}`)), own, make("span", {}, unit), make("button", { type: "submit", "data-seen": "size in" }, "Take that"), make("button", { type: "button", class: "quiet", "data-seen": "size open", onclick: () => {
     seen.left.push(one.name);
     renew(it);
   } }, "Leave it open"));
