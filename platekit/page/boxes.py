@@ -293,8 +293,8 @@ def filled_in(edits: Sequence[Edit], typed: Mapping[str, Value]) -> list[Edit]:
 def value_of(typed: str, kind: str) -> Value:
     """A value as the spec holds it, of what was typed in a box of a kind.
 
-    A comma counts as the decimal point; `3/8 in` and words stay as typed, a bare fraction is of an inch; a list or group
-    is read as the spec would.
+    A comma counts as the decimal point; `3/8 in` and words stay as typed, a bare fraction is of an inch; a list or
+    group is read as the spec would.
 
     >>> value_of(" 12,5 ", "words"), value_of("3 1/4", "words"), value_of("[40, 0]", "list")
     (12.5, '3 1/4 in', [40, 0])
