@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from platekit.tables.drills import drill, drills, nearest_drill
 from platekit.tables.fits import fit_limits, iso286
-from platekit.tables.keys import KeySeat, key_seat, usual_key
+from platekit.tables.keys import KeySeat, key_seat, usual_inch_key, usual_key
 from platekit.tables.materials import as_thick, gauge, gauge_source, material, materials
 from platekit.tables.mounts import every_mount, families, mount, mounts_on_circle, names
 from platekit.tables.packing import Packing, packing
@@ -121,6 +121,7 @@ __all__ = [
     "thread",
     "threads",
     "torque",
+    "usual_inch_key",
     "usual_key",
     "validate_all",
 ]

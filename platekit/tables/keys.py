@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 import re
+from itertools import pairwise
 from typing import Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.tables.rows import plain_number, read
 from platekit.tables.values import Source, StandardMount
@@ -80,6 +82,28 @@ def usual_key(diameter: float) -> KeySeat | None:
         if row.need("over") < diameter <= row.need("thru"):
             sizes = (row.need("width"), row.need("height"), row.need("shaft_depth"), row.need("hub_depth"))
             return KeySeat(diameter, *sizes, None, row.source)
+    return None
+
+
+INCH_KEYS: Final = (
+    (5 / 16, 0.0), (7 / 16, 3 / 32), (9 / 16, 1 / 8), (7 / 8, 3 / 16), (5 / 4, 1 / 4), (11 / 8, 5 / 16), (7 / 4, 3 / 8),
+    (9 / 4, 1 / 2), (11 / 4, 5 / 8), (13 / 4, 3 / 4), (15 / 4, 7 / 8), (9 / 2, 1.0),
+)  # fmt: skip
+"""Up to which diameter of shaft a square key is usual, inches; up to the first there is none."""
+INCH_KEYS_SOURCE: Final = Source("ANSI B17.1, square keys by the shaft's diameter", "from memory")
+
+
+def usual_inch_key(diameter: float) -> KeySeat | None:
+    """The square key that is usual on an inch shaft (`diameter` in mm); None for one that is thinner or thicker.
+
+    >>> seat = usual_inch_key(1.1875 * 25.4)
+    >>> seat.width / 25.4
+    0.25
+    """
+    for (over, _), (thru, side) in pairwise(INCH_KEYS):
+        if over * INCH < diameter <= thru * INCH * (1 + 1e-9):
+            found = _inch(diameter, side * INCH, 0.0)
+            return replace(found, length=None, source=INCH_KEYS_SOURCE)
     return None
 
 

@@ -63,3 +63,18 @@ def test_every_standard_shaft_with_a_key_finds_its_keyway() -> None:
         seat = tables.key_seat(one)
         assert seat is not None, one.designation
         assert 0 < seat.proud < seat.height < seat.shaft
+
+
+@pytest.mark.parametrize("name", INCH_KEYS)
+def test_the_usual_inch_key_is_that_of_printed_motor_shafts(name: str) -> None:
+    shaft, side, s, t, _ = INCH_KEYS[name]
+    found = tables.usual_inch_key(shaft * INCH)
+    assert found is not None
+    assert found.width == found.height == pytest.approx(side * INCH)
+    assert found.shaft_depth == pytest.approx((shaft - s) * INCH, abs=0.0011 * INCH)
+    assert found.hub_depth == pytest.approx((t - shaft) * INCH, abs=0.0011 * INCH)
+
+
+def test_a_bound_belongs_to_the_thinner_key_and_beyond_the_list_none_is_usual() -> None:
+    sides = [tables.usual_inch_key(shaft * INCH) for shaft in (1.25, 1.26, 0.3, 5.0)]
+    assert [None if one is None else round(one.width / INCH, 4) for one in sides] == [0.25, 0.3125, None, None]

@@ -11,7 +11,7 @@ from platekit.drawing.sizes import figure, mass_figure
 from platekit.placed import Layout
 from platekit.tables.shop import shop_figure
 from platekit.tables.spacers import general_deviation
-from platekit.units import Unit, nearest_fraction, said_in, show_fraction, show_length
+from platekit.units import INCH, Unit, nearest_fraction, said_in, show_fraction, show_length
 
 OPEN_WORDS: Final[dict[Open, str]] = {
     "length": "its length is not known: measure what it clamps and what holds its thread",
@@ -133,8 +133,16 @@ def to_settle(piece: Piece, unit: Unit) -> str:
     """What is not known of a piece, and which depth of thread would let a stock length in; empty if all is known."""
     own = LENGTH_OF.get(piece.kind)
     said = [own if one == "length" and own is not None else OPEN_WORDS[one] for one in piece.open]
-    if "key" in piece.open and piece.bore is not None and (usual := tables.usual_key(piece.bore)) is not None:
+    usual = None
+    if "key" in piece.open and piece.bore is not None:
+        # a shaft of a round fraction in a job in inches takes an inch key: a metric one in inches is sold nowhere
+        sixteenths = 16 * piece.bore / INCH
+        inch = unit == "in" and abs(sixteenths - round(sixteenths)) < 0.02
+        usual = tables.usual_inch_key(piece.bore) if inch else tables.usual_key(piece.bore)
+    if usual is not None:
         size = f"{figure(usual.width, unit)} × {show_length(usual.height, unit)}"
+        if unit == "in" and usual.width == usual.height:
+            size = f"{show_fraction(nearest_fraction(usual.width))} square"
         said.append(f"usual for this shaft is a key {size} ({usual.source.name.partition(';')[0]})")
     fit = piece.stock
     if fit is not None and fit.deeper is not None and fit.depth is not None:
