@@ -107,7 +107,7 @@ def _shaft(spec: Spec, end: CoupledEnd, frame: MountFrame, field: str) -> Couple
         way: Spatial = (0.0 - axis.direction[0], 0.0 - axis.direction[1], 0.0 - axis.direction[2])
         reach, free = start, -start
     else:
-        way, reach, free = axis.direction, stop, stop - max(start, 0.0)
+        way, reach, free = axis.direction, stop, stop - (max(start, 0.0) if stop > 0 else start)
     x, y, z = (p + reach * d for p, d in zip(axis.point, axis.direction, strict=True))
     return CoupledShaft(end.on, (x, y, z), way, free, own.said, thick)
 

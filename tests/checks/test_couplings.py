@@ -194,6 +194,18 @@ def test_two_faces_on_one_axis_through_the_plate() -> None:
     assert not of(aside, "in-line")
 
 
+def test_a_shaft_end_behind_its_face_is_free_as_far_as_it_reaches_back() -> None:
+    """A gearbox's shaft that ends 8 mm within its bell housing: its length back to its bearing counts, not the face."""
+    behind = FACES.replace(
+        "shaft: {along: square, stretch: [0, 28], diameter: 16}",
+        "shaft: {along: square, stretch: [-48, -8], diameter: 16}",
+    )
+    assert behind != FACES
+    one = coupling(behind)
+    ends = {shaft.said: shaft.free for shaft in one.shafts}
+    assert 40.0 in [round(free, 6) for free in ends.values()]
+
+
 def test_what_turns_is_a_solid_that_everything_else_must_keep_clear_of() -> None:
     low = changed(("diameter: 70", "diameter: 178"))
     assert any("coupling.pump coupling" in one.features for one in of(low, "over-plate"))
