@@ -140,6 +140,16 @@ def _planes(layout: Layout, way: Point, edges: tuple[float, float]) -> Iterator[
                 yield min(edge, plane), max(edge, plane), words
 
 
+def planes_past_edges(layout: Layout) -> Iterator[str]:
+    """How far from the plate's nearer edge each belt over shafts along the plate runs, in words; once for each."""
+    low, high = layout.plate_z
+    said: dict[str, None] = {}
+    for way, _ in view_ways(layout):
+        for _, _, words in _planes(layout, way, extent(Upright(layout.plane, low, high), way)):
+            said[words] = None
+    yield from said
+
+
 def _coupled(layout: Layout, way: Point) -> Iterator[tuple[float, float, str]]:
     """The room between the shaft ends in each coupling, where they are seen square to their line."""
     for one in layout.couplings:

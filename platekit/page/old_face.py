@@ -258,7 +258,8 @@ def _levelest(pattern: MeasuredPattern) -> list[str] | None:
         (x, y), (to_x, to_y) = places[pair[0]], places[pair[1]]
         return round(abs(math.atan2(to_y - y, to_x - x)), 6)
 
-    return list(min(far, key=lean))
+    left, right = min(far, key=lean)
+    return [left, right]
 
 
 def _items(one: Surveyed) -> tuple[list[Figures], bool]:

@@ -331,7 +331,6 @@ def test_what_no_page_would_ask_is_refused(camera: Camera, scan: bytes, about: d
 @pytest.mark.parametrize(
     ("about", "said"),
     [
-        ({"clicks": {"Q": [1, 2]}}, "found a hole Q; the pattern has A, B, C, D, bore"),
         ({"clicks": {"a.b": [1, 2]}}, "for a name"),
         ({"without": ["Q"]}, "found a hole Q"),
         ({"mount": "motor"}, "has no measured pattern of a mount motor"),

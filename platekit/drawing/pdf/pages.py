@@ -45,10 +45,12 @@ def draw_list_page(
     pen.page(paper.width, paper.height)
     if not verdict.clear:
         pen.stamp(inner.center, NOT_FOR_CUTTING, min(56.0, inner.width / 3.5), 50, STAMP_GREY)
-    place = f"{layout.spec.name}  ·  revision {layout.spec.revision}  ·  {which}"
     y = inner.y1 - 5.4
     left = draw_status(pen, verdict, inner.x1, y)
-    place = shortened(place, (left - inner.x0) / 2, letters(8))
+    # a long name may be cut off; which page of how many it is, and of which revision, never is
+    tail = f"  ·  revision {layout.spec.revision}  ·  {which}"
+    room = max((left - inner.x0) / 2 - text_width(tail, 8), text_width("mmm", 8))
+    place = shortened(layout.spec.name, room, letters(8)) + tail
     left -= text_width(place, 8) + 4
     pen.text((left, y), place, 8)
     title, size = fitted(layout.title, left - inner.x0 - 3, 10, "bold")

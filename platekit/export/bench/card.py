@@ -12,9 +12,10 @@ from typing import Final
 from platekit.analysis.assembly import in_order_of_tension
 from platekit.checks.finding import Verdict
 from platekit.cutting.needs import must_pass
-from platekit.cutting.operations import Operations
+from platekit.cutting.operations import Operations, words_of
 from platekit.drawing.bending import bend_words
 from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, TWO_LINES
+from platekit.drawing.from_side import planes_past_edges
 from platekit.drawing.jacking import jack_words
 from platekit.drawing.like_findings import count_words, grouped, own
 from platekit.drawing.pdf.letters import LINE, POINT, Face, fitted, letters
@@ -23,7 +24,7 @@ from platekit.drawing.pdf.paper import PaperSheet
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.text import shortened, wrapped
 from platekit.export.bench.drawing import callouts
-from platekit.export.bench.words import check_pair, first_to_last, screw_name, torque_words
+from platekit.export.bench.words import check_pair, first_to_last, pieces_with, screw_name, torque_words
 from platekit.export.reports.rows import order_of
 from platekit.geometry import Box
 from platekit.laying.welded import welded_bars
@@ -86,7 +87,9 @@ def sections(layout: Layout, made: Sequence[Operations], verdict: Verdict = NOTH
             # the size of a located spigot is no matter for a general tolerance: what has to go in is said
             enters = [must_pass(layout, one) for one in callout.openings if one.role == "pilot"]
             goes = "".join(f"; the {show_length(one, unit)} spigot must go in" for one in enters[:1] if one is not None)
-            drilled.append((f"{first_to_last(names)}: {callout.line}{goes}", True))
+            # a drill in inches is taken out of its box by its fraction
+            drill = _drill_words(made, names) if unit == "in" else ""
+            drilled.append((f"{first_to_last(names)}: {callout.line}{drill}{goes}", True))
     if as_cut:
         drilled.append((f"The other {as_cut} are as the table cuts them." if drilled else "All as cut.", False))
     pair = check_pair(layout)
@@ -104,11 +107,16 @@ def sections(layout: Layout, made: Sequence[Operations], verdict: Verdict = NOTH
     ]
     if bars:
         yield "Weld on first, and straighten when cold", tuple(bars)
-    screws = [
-        (f"{mount.name}: {mount.stack.count} × {screw_name(mount.stack)}, {torque_words(mount.stack, unit)}", True)
-        for mount in layout.mounts.values()
-        if mount.stack is not None
-    ]
+    screws = []
+    for mount in layout.mounts.values():
+        if mount.stack is not None:
+            pieces = pieces_with(layout, mount, mount.stack)
+            said = f"{mount.name}: {mount.stack.count} × {screw_name(mount.stack)}, {torque_words(mount.stack, unit)}"
+            screws.append((said + (f"; with {pieces}" if pieces else ""), True))
+    if layout.guard is not None and layout.guard.fixed_at:
+        guard = layout.guard
+        cover = f", its cover {len(guard.cover_holes)} × {guard.cover_screw}" if guard.cover_holes else ""
+        screws.append((f"guard: {len(guard.fixed_at)} × {guard.screw}{cover}, snug: they hold sheet", True))
     if screws:
         yield "Screws", tuple(screws)
     steps = []
@@ -119,6 +127,9 @@ def sections(layout: Layout, made: Sequence[Operations], verdict: Verdict = NOTH
         steps.append(f"{item} (hand-tight until {step.until.removeprefix('the ')})" if step.slides else item)
     if steps:
         yield "Put on in this order", ((", ".join(steps) + ".", False),)
+    placed = list(_set_on_shafts(layout))
+    if placed:
+        yield "Set on the shafts", tuple((say, True) for say in placed)
     for belt, before in in_order_of_tension(layout.belts):
         forces = belt.result.forces
         if forces is None:
@@ -138,6 +149,30 @@ def sections(layout: Layout, made: Sequence[Operations], verdict: Verdict = NOTH
         lines += [("again after the first hour", True), ("again after the first day, and all screws", True)]
         after = f", after that of {listed(before, 'and')}" if before else ""
         yield f"Tension of {belt.name}{after}", tuple(lines)
+
+
+def _drill_words(made: Sequence[Operations], names: Sequence[str]) -> str:
+    """The drill of the first of some openings made alike, as it is stamped, in brackets; empty without one."""
+    own = next((operations for operations in made if operations.opening in names), None)
+    works = [] if own is None else words_of(own, "in").split("; ")
+    return next((f" ({work})" for work in works if work.startswith("drill ")), "")
+
+
+def _set_on_shafts(layout: Layout) -> Iterator[str]:
+    """Where pulleys sit on their shafts, and what a coupling leaves between its shaft ends; lengths in the unit."""
+    unit, (low, high) = layout.spec.unit, layout.plate_z
+    for belt in layout.belts:
+        if belt.drawn.lies:
+            continue
+        for pulley in belt.pulleys:
+            near = pulley.plane >= (low + high) / 2
+            off = show_length(abs(pulley.plane - (high if near else low)), unit)
+            yield f"{pulley.name}: its middle {off} off the plate's {'near' if near else 'far'} face"
+    yield from planes_past_edges(layout)
+    for one in layout.couplings:
+        if one.possible:
+            least, most = (show_length(value, unit) for value in one.gap)
+            yield f"{one.body}: {least} to {most} between the shaft ends; as drawn {show_length(one.apart, unit)}"
 
 
 def draw_card(

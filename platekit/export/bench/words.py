@@ -252,7 +252,7 @@ def screw_rows(layout: Layout) -> Table:
         [
             mount.name,
             f"{mount.stack.count} × {screw_name(mount.stack)}",
-            _pieces(layout, mount, mount.stack),
+            pieces_with(layout, mount, mount.stack),
             _chain(layout, mount, mount.stack),
             _thread(mount.stack, layout.spec.unit),
             torque_words(mount.stack, layout.spec.unit),
@@ -262,7 +262,8 @@ def screw_rows(layout: Layout) -> Table:
     ]
 
 
-def _pieces(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> str:
+def pieces_with(layout: Layout, mount: PlacedMount, stack: ScrewStack) -> str:
+    """What goes on with the screws of a mount, counted for all of them; lengths in the unit."""
     said = []
     if stack.washers:
         said.append(f"{stack.count * stack.washers} washers")

@@ -514,6 +514,28 @@ def test_a_part_that_is_moved_for_no_belt_is_hand_tight_until_it_is_set() -> Non
     assert put_on[0][0] == "plate on frame, motor (hand-tight until it is set)."
 
 
+def test_the_card_tells_what_goes_under_the_screws_and_where_pulleys_sit() -> None:
+    """Without its spacers a motor's screws bottom; without the figure no pulley can be set before the belt is on."""
+    layout = lay_out(load(SPECS / "seed-grader.yaml"))
+    told = dict(sections(layout, operations_of(layout)))
+    assert any(line.startswith("motor: ") and line.endswith("4 spacers 4 mm") for line, _ in told["Screws"])
+    assert ("guard: 4 × M6, its cover 4 × M6, snug: they hold sheet", True) in told["Screws"]
+    # the driven pulley's span is [2, 20] off the frame's face, on the far side; the driver is in line
+    (driver,) = (line for line, _ in told["Set on the shafts"] if line.startswith("drive.driver"))
+    assert driver == "drive.driver: its middle 11 mm off the plate's far face"
+
+
+def test_the_card_of_a_job_in_inches_names_the_drill_as_it_is_stamped() -> None:
+    text = (
+        "platekit: 1\ntitle: Rack\nunits: in\nplate: {material: mild steel, thickness: 1/2 in}\n"
+        "mounts: {part: {side: far, looking_at: face, pattern: {rectangle: {width: 8, height: 5, hole: 21/32 in}}, "
+        "screws: {size: 1/2-13, into: nut, flange: 0.5, made: drill}}}\ncutting: {process: oxy-fuel}\n"
+    )
+    layout = lay_out(loads(text, "rack"))
+    holes = dict(sections(layout, operations_of(layout)))["Holes"]
+    assert "(drill 21/32 in)" in holes[0][0]
+
+
 def test_a_card_that_is_full_says_where_the_rest_is() -> None:
     mounts = "".join(
         f"  part {k}: {{side: far, looking_at: face, pattern: {{points: [[{30 * k}, 0], [{30 * k}, 40]]}}, "
