@@ -60,17 +60,18 @@ class Meeting(Struct, frozen=True):
         return ((self.at_a[0] + self.at_b[0]) / 2, (self.at_a[1] + self.at_b[1]) / 2)
 
 
-def meeting(a: Body, b: Body, enough: float = math.inf) -> Meeting:
+def meeting(a: Body, b: Body, enough: float = math.inf, deepest: bool = True) -> Meeting:
     """How near two bodies come over their travels; exact, or on the safe side where a lying cylinder swings.
 
-    Where they are farther apart than both `enough` and what they need (mm), any figure beyond these may come.
+    Where they are farther apart than both `enough` and what they need (mm), any figure beyond these may come. Where
+    they share space, it is told how far and where at the most; unless `deepest`, at any place.
     """
     needed = max(a.gap, b.gap)
     together = a.carrier == b.carrier and a.travel == b.travel
     if a.pieces or b.pieces:
         # Moving together they stay as they are at nominal; else each may be anywhere while the other is anywhere.
         groups = (a.solids, b.solids) if together else (a.swept_solids, b.swept_solids)
-        near = nearest_of(*groups, max(enough, needed))
+        near = nearest_of(*groups, max(enough, needed), deepest)
         if near.distance < needed and (a.solid_model is not None or b.solid_model is not None):
             near = _by_the_model(a, b, near, needed, together)
         return Meeting(a, b, near.distance, needed, near.a, near.b)
@@ -127,8 +128,12 @@ def _opposite(travel: Straight | Swing) -> Straight | Swing:
     return replace(travel, sense=-travel.sense)
 
 
-def nearest_of(some: tuple[Solid, ...], others: tuple[Solid, ...], enough: float = math.inf) -> Clearance:
+def nearest_of(
+    some: tuple[Solid, ...], others: tuple[Solid, ...], enough: float = math.inf, deepest: bool = True
+) -> Clearance:
     """The smallest of the distances between two groups of solids; beyond `enough` (mm), any figure beyond it may come.
+
+    Unless the `deepest` is wanted, that of the first pair found to share space will do.
 
     Pairs whose boxes are nearest come first, and those whose boxes are farther apart than what was found are never
     measured. What may come out equal is measured in any case, so that the order of pairs decides nothing.
@@ -152,6 +157,8 @@ def nearest_of(some: tuple[Solid, ...], others: tuple[Solid, ...], enough: float
         found = (round(near.distance, 9), i, j, near)
         if best is None or found[:3] < best[:3]:
             best, limit = found, min(limit, max(near.distance, 0.0) + SURE)
+        if near.distance < 0.0 and not deepest:
+            break
     assert best is not None
     return best[3]
 

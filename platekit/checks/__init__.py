@@ -118,7 +118,7 @@ LIVE: tuple[Rule, ...] = (
     *(rule for rule in openings.RULES if rule.name != "stock-size"),  # for which the cut round the plate is worked out
     *necks.RULES,
     *(
-        replace(rule, find=partial(bodies.clash, advised=False)) if rule.find is bodies.clash else rule
+        replace(rule, find=partial(bodies.clash, live=True)) if rule.find is bodies.clash else rule
         for rule in bodies.RULES
     ),
     *screws.RULES,
@@ -131,7 +131,7 @@ LIVE: tuple[Rule, ...] = (
 )
 """Those that a hand that drags can break from one moment to the next: what lies too near, what clashes, the belt. How
 a plate goes together, how it is cut and what its words say do not change by a millimetre, and are judged on release. So
-is what would end a clash, which nobody reads before."""
+is what would end a clash, and where it is deepest, which nobody reads before."""
 
 
 def check(layout: Layout, rules: Sequence[Rule] | None = None) -> Verdict:

@@ -154,11 +154,12 @@ def _room_in_the_plate(layout: Layout, body: Body, shape: Shape) -> tuple[Advice
 # --------------------------------------------------------------------------------------------- clashes
 
 
-def clash(layout: Layout, advised: bool = True) -> Iterator[Finding]:
+def clash(layout: Layout, live: bool = False) -> Iterator[Finding]:
     """Bodies of different carriers, and screws with their neighbours, nearer than their gap (mm) over the whole travel.
 
     One finding a pair of bodies; what belongs to one screw is told once for each part that it meets, at its worst.
-    Without being `advised` each has only what is done by hand: to know what would end it costs far more than it.
+    A `live` look, of a drag that goes on, leaves out what costs most: edits that would end each, at which positions of
+    the travel it is worst, and where in a body of many pieces it is deepest.
     """
     groups: dict[tuple[str, str], list[Meeting]] = {}
     told = {(one.hole, name) for one in misplaced_shafts(layout) for name in one.shafts}  # `shaft-place` says these
@@ -175,7 +176,7 @@ def clash(layout: Layout, advised: bool = True) -> Iterator[Finding]:
             continue
         if (a.pieces or b.pieces) and surely_apart(a, b, needed - SAME_LENGTH):
             continue
-        one = meeting(a, b, needed)
+        one = meeting(a, b, needed, deepest=not live)
         if one.found >= -SAME_LENGTH and one.found >= needed - SAME_LENGTH:
             continue
         if (a.screw, b.name) in told or (b.screw, a.name) in told:
@@ -198,7 +199,7 @@ def clash(layout: Layout, advised: bool = True) -> Iterator[Finding]:
         # must clear all of them.
         worst = min(meetings, key=lambda one: round(one.found - one.needed, 9))
         a, b = worst.a, worst.b
-        positions = hardest_positions(worst)
+        positions = () if live else hardest_positions(worst)
         where = said_positions(layout, positions) or (
             " over its travel" if a.travel is not None or b.travel is not None else ""
         )
@@ -230,7 +231,7 @@ def clash(layout: Layout, advised: bool = True) -> Iterator[Finding]:
         # In the order of what a shop would try: off each other along the axis, aside, then what guard and belt leave
         # open.
         ideas = [Advice(by_hand)]
-        if advised:
+        if not live:
             ideas = [
                 *_spigot_on_spacers(layout, worst),
                 *_off_each_other(layout, worst),

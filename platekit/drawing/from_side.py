@@ -85,6 +85,7 @@ def side_views(layout: Layout, looks: int = LOOKS, distances: bool = True) -> tu
     if not layout.belts and not any(body.kind in ("given", "standard") for body in layout.bodies):
         return ()
     low, high = layout.plate_z
+    heights = tuple(_heights(layout))  # the same, however one looks along the plate
     views = []
     for way, title in view_ways(layout):
         left, right = extent(Upright(layout.plane, low, high), way)
@@ -106,7 +107,7 @@ def side_views(layout: Layout, looks: int = LOOKS, distances: bool = True) -> tu
         if layout.guard is not None:
             parts += _guard_parts(layout, layout.guard, way)
         along = tuple(_distances(layout, way, (left, right))) if distances else ()
-        plate, heights = Box(left, low, right, high), tuple(_heights(layout))
+        plate = Box(left, low, right, high)
         views.append(SideView(title, plate, tuple(parts), heights, along, tuple(_named(parts))))
     return tuple(views)
 
@@ -208,13 +209,6 @@ def _standing_guard(layout: Layout, guard: Guard, way: Point) -> Iterator[SidePa
     turn = way[0] * guard.drawn.u[0] + way[1] * guard.drawn.u[1]
     flat = abs(turn) > 1 - SAME_LENGTH
 
-    def outline(shape: Shape) -> tuple[Point, ...]:
-        spots: list[Point] = []
-        for edge in shape.loop().edges:
-            looks = ARC_LOOKS if isinstance(edge, Arc) else 1
-            spots += [edge.at(k / looks) for k in range(looks)]
-        return tuple((x if turn > 0 else -x, y) for x, y in spots)
-
     bands: list[tuple[Point, ...]] = []
     for body in layout.bodies:
         if body.kind != "guard":
@@ -224,7 +218,9 @@ def _standing_guard(layout: Layout, guard: Guard, way: Point) -> Iterator[SidePa
             sheet = [sheet_with_lugs(guard, guard.cover_holes), *guard.vents]
         elif body.of_guard == "back":
             sheet = [sheet_with_lugs(guard, guard.ears), *guard.shafts]
-        seen = [outline(one) for one in sheet] if flat and sheet else [_seen(solid, way) for solid in body.solids]
+        seen = (
+            [_flat(one, turn > 0) for one in sheet] if flat and sheet else [_seen(solid, way) for solid in body.solids]
+        )
         if sheet and not flat:  # all its pieces lie between the same two lines
             seen = [_edge_of(seen)]
         if body.name.startswith("guard.band "):
@@ -233,6 +229,16 @@ def _standing_guard(layout: Layout, guard: Guard, way: Point) -> Iterator[SidePa
             kind: Kind = guard.side if sheet else "screw"
             yield SidePart(body.name.removesuffix(" 1") if sheet else body.name, kind, tuple(seen), ())
     yield SidePart("guard.band", guard.side, tuple(bands), ())
+
+
+@lru_cache(maxsize=256)
+def _flat(shape: Shape, to_right: bool) -> tuple[Point, ...]:
+    """A sheet's outline as one looks along the shafts, or against them."""
+    spots: list[Point] = []
+    for edge in shape.loop().edges:
+        looks = ARC_LOOKS if isinstance(edge, Arc) else 1
+        spots += [edge.at(k / looks) for k in range(looks)]
+    return tuple((x if to_right else -x, y) for x, y in spots)
 
 
 def _edge_of(outlines: Sequence[Sequence[Point]]) -> tuple[Point, ...]:
@@ -489,8 +495,10 @@ def _below(layout: Layout, belt: PlacedBelt, running: Sequence[Body]) -> Iterato
     mounts = {pulley.mount for pulley in belt.pulleys}
     for body in running:
         for other in layout.bodies:
+            if other.z[1] > body.z[0] or other.swept.box.gap(body.swept.box) > 0:
+                continue
             own = other.belt == belt.name or other.hardware or (other.carrier in mounts and other.kind == "standard")
-            if not own and other.z[1] <= body.z[0] and other.swept.box.gap(body.swept.box) <= 0:
+            if not own:
                 yield body.z[0] - other.z[1], other.z[1], body, other
 
 
@@ -521,7 +529,7 @@ def _in_guard(guard: Guard, running: Sequence[Body]) -> Iterator[tuple[float, fl
 
 
 def _box(points: list[Point]) -> Box:
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    xs, ys = zip(*points, strict=True)
     return Box(min(xs), min(ys), max(xs), max(ys))
 
 

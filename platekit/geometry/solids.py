@@ -205,12 +205,12 @@ class StandingPrism(Struct, frozen=True, dict=True):
         """The level unit direction (mm per mm) that the shape is held along."""
         return (self.u[1], -self.u[0])
 
-    @property
+    @cached_property
     def low(self) -> float:
         """Its lowest height, mm."""
         return self.shape.box.y0
 
-    @property
+    @cached_property
     def high(self) -> float:
         """Its highest height, mm."""
         return self.shape.box.y1
@@ -224,6 +224,12 @@ class StandingPrism(Struct, frozen=True, dict=True):
     def silhouette(self) -> Shape:
         """All that it covers, seen along the normal; mm."""
         return self._across(self.shape.box.x0, self.shape.box.x1)
+
+    @cached_property
+    def level_box(self) -> Box:
+        """The box round its silhouette, mm."""
+        box, (ux, uy), (nx, ny) = self.shape.box, self.u, self.n
+        return box_of((x * ux + w * nx, x * uy + w * ny) for x in (box.x0, box.x1) for w in (self.start, self.stop))
 
     def widest(self, low: float, high: float) -> tuple[Shape, float]:
         """All that it covers between two heights (mm), seen along the normal, and a height there that it reaches.
@@ -364,8 +370,7 @@ def level_box(solid: Solid) -> Box:
         widest = max(solid.flare_low, solid.flare_high)
         return solid.shape.box.grown(widest) if widest else solid.shape.box
     if isinstance(solid, StandingPrism):
-        box, (ux, uy), (nx, ny) = solid.shape.box, solid.u, solid.n
-        return box_of((x * ux + w * nx, x * uy + w * ny) for x in (box.x0, box.x1) for w in (solid.start, solid.stop))
+        return solid.level_box
     if not solid.convex:
         return solid.silhouette.box
     (x0, _, _), (x1, _, _) = solid.support((-1.0, 0.0, 0.0)), solid.support((1.0, 0.0, 0.0))

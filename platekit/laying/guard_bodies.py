@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Literal
 
 from msgspec import Struct
@@ -53,8 +54,11 @@ def guard_bodies(guard: Guard | None, limits: PlateLimits, thickness: float) -> 
     The band edge by edge with its lap and tabs, the cover, the back plate in pieces without holes, strips over its
     seam, and what holds them: screw heads, nuts and tips, and spacers where the plate carries the guard.
     """
-    if guard is None:
-        return ()
+    return () if guard is None else _bodies(guard, limits, thickness)
+
+
+@lru_cache(maxsize=8)  # a guard mostly stays as it is while something is dragged, and its pieces keep what was asked
+def _bodies(guard: Guard, limits: PlateLimits, thickness: float) -> tuple[Body, ...]:
     stands = StandingGuard(guard, limits, thickness)
     cover = (replace(one, of_guard="cover screw") if one.screw else one for one in stands.cover())
     fixings = [replace(one, of_guard="screw") for one in stands.fixings()]
