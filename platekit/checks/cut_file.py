@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from platekit.checks.advice import say
-from platekit.checks.finding import Advice, Finding
+from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.cutting import can_pierce, capability_of, operations_of
 from platekit.cutting.contours import Contour, contours, cut_out
@@ -27,6 +27,9 @@ TINY = shop_figure("opening, narrowest")
 MOST_TWICE = 20
 """Most places told at which something is cut twice (ours)."""
 
+MOVE_THEM = Advice("move the openings, or make the plate larger")
+"""What may be done where no edit is known to do."""
+
 
 def cut_file(layout: Layout) -> Iterator[Finding]:
     """A plate that falls apart, openings (mm) beside it or too small, what is cut twice, cuts without a path."""
@@ -40,7 +43,7 @@ def cut_file(layout: Layout) -> Iterator[Finding]:
                 opening.center,
                 width,
                 TINY,
-                advice="give its size in the right unit, or leave it out",
+                advice=Advice("give its size in the right unit, or leave it out"),
             )
     made = operations_of(layout)
     try:
@@ -60,7 +63,8 @@ def cut_file(layout: Layout) -> Iterator[Finding]:
                 what = f"cut the plate into {len(pieces)} pieces" if pieces else "leave nothing of the plate"
                 at = min(pieces, key=lambda piece: piece.area).centroid if pieces else layout.outline.box.center
                 names = (*across, "outline")
-                apart.append(_stop(f"the openings {what}", names, at, float(len(pieces)), 1.0, "pieces"))
+                advice = _wrapped(layout, "or move the openings, or make the plate larger") if across else MOVE_THEM
+                apart.append(_stop(f"the openings {what}", names, at, float(len(pieces)), 1.0, "pieces", advice))
                 break
         found = () if apart else contours(layout)
     except GeometryError as error:
@@ -79,7 +83,7 @@ def cut_file(layout: Layout) -> Iterator[Finding]:
                 opening.center,
                 -gap,
                 0.0,
-                advice="move it, make the plate larger, or let the outline wrap the openings",
+                advice=_wrapped(layout, "or move it, or make the plate larger"),
             )
     if not apart:
         # Edges, punch marks and scribed lines that run along each other.
@@ -112,7 +116,7 @@ def cut_file(layout: Layout) -> Iterator[Finding]:
                 at,
                 0.0,
                 DOUBLE,
-                advice="move one of them, or let one opening serve for both",
+                advice=Advice("move one of them, or let one opening serve for both"),
             )
         # Contours round which no compensated path runs, or that have no place for their pierce and lead.
         from platekit.cutting.paths import CutPath, cut_path, direction_of
@@ -140,7 +144,7 @@ def cut_file(layout: Layout) -> Iterator[Finding]:
                     shape.centroid,
                     0.0,
                     kerf,
-                    advice="move the openings apart, or make what is cut wider than the kerf everywhere",
+                    advice=Advice("move the openings apart, or make what is cut wider than the kerf everywhere"),
                 )
             elif path is not None and not path.pierced_clear:
                 room = capability.pierce_room.value
@@ -153,8 +157,16 @@ def cut_file(layout: Layout) -> Iterator[Finding]:
                     shape.centroid,
                     0.0,
                     room,
-                    advice="make it wider somewhere, or have it drilled and sawn by hand",
+                    advice=Advice("make it wider somewhere, or have it drilled and sawn by hand"),
                 )
+
+
+def _wrapped(layout: Layout, instead: str) -> Advice:
+    """Advice to let the outline follow the openings, where it has a shape of its own; else what may be done instead."""
+    if layout.wrapped:
+        return Advice(instead.removeprefix("or "))
+    said = f"let the outline wrap the openings (outline: {{wrap: {{margin: auto}}}}), {instead}"
+    return Advice(said, (Remedy("plate.outline", {"wrap": {"margin": "auto"}}),))
 
 
 def _stop(
@@ -164,7 +176,7 @@ def _stop(
     found: float | None = None,
     needed: float | None = None,
     unit: str = "mm",
-    advice: str = "move the openings, or make the plate larger",
+    advice: Advice = MOVE_THEM,
 ) -> Finding:
     return Finding(
         rule="cut-file",
@@ -175,7 +187,7 @@ def _stop(
         found=found,
         needed=needed,
         unit=unit,
-        advice=Advice(advice),
+        advice=advice,
         acceptable=False,
     )
 

@@ -225,12 +225,12 @@ def _of_countershaft(inch: bool, answers: Mapping[str, str]) -> list[Question]:
     which = _asks(
         "block",
         "Which bearing blocks carry the countershaft?",
-        "Pillow blocks, by the figure cast into them: UCP205 is P 205. The next questions take its figures from the "
-        "table: hold them against the block at hand. If yours is not here, leave it at measured.",
+        "Pillow blocks, by the figure cast into them: UCP205 is P 205. What follows takes its figures from the table: "
+        "hold them against the block at hand.",
         names=[MEASURED, *names],
         usual=MEASURED,
     ) | {
-        "figures": {MEASURED: "I give its figures", **{name: bearing_block(name).about for name in names}},
+        "figures": {MEASURED: "its figures are given", **{name: bearing_block(name).about(unit) for name in names}},
         "fills": by_table,
     }
     told = by_table.get(answers.get("block", MEASURED), {})

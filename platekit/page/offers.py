@@ -60,9 +60,9 @@ def drawn_as(name: str) -> Literal["face", "threads", "through", "feet"]:
 
 
 MOUNTED: Final = {
-    "B5": "a flange wider than the motor; screws go through it (V1, V3 the same upright; B35 with feet too)",
-    "B14": "a small face; screws go into its threads (V18, V19 the same upright; B34 with feet too)",
-    "B3": "on feet (B6, B7, B8, V5, V6 on a wall, upright or overhead)",
+    "B5": "wide flange, screws go through it (also V1, V3; B35 has feet too)",
+    "B14": "small face with threads (also V18, V19; B34 has feet too)",
+    "B3": "on feet (also B6, B7, B8, V5, V6)",
 }
 """What the letters on a motor's rating plate say of how it is fixed (IEC 60034-7, the short code)."""
 
@@ -70,8 +70,8 @@ MOUNTED: Final = {
 def mounted(name: str) -> str:
     """What the letters of an IEC motor say of how it is fixed, in words; empty for all others.
 
-    >>> mounted("IEC 80 B14 large").partition(";")[0]
-    'B14: a small face'
+    >>> mounted("IEC 80 B14 large").partition(" (")[0]
+    'B14: small face with threads'
     """
     found = re.fullmatch(r"IEC \d+[SML]?(?: (B\d+).*)?", name)
     if found is None:

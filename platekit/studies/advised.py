@@ -108,7 +108,8 @@ def trial_of(layout: Layout, verdict: Verdict, finding: Finding, remedies: tuple
     except PlatekitError as error:
         return Trial(gone=False, problem=str(error))
     before, missing = frozenset(subject(f) for f in verdict.findings), _missing(verdict)
-    now = [f for f in after.findings if f.accepted is None and f.level != "note"]
+    # a note that is asked about goes or stays like any other finding
+    now = [f for f in after.findings if f.accepted is None and (f.level != "note" or finding.level == "note")]
     worse = [f for f in now if f.stops and _is_worse(subject(f), _missing_of(f), missing)]
     about = subject(finding)
     still = any(subject(f) == about or (subject(f)[:2] == about[:2] and subject(f) not in before) for f in now)
@@ -267,8 +268,14 @@ class _Adviser:
         self._all = {id(finding): finding for finding in findings}
         for finding in findings:
             self._given[id(finding)] = self._answer(finding)
-        # One edit for all findings whose edits contradict each other, where there is one: whoever makes the first edit
-        # and then the second would undo it.
+        self._agree()
+        return self._given
+
+    def _agree(self) -> None:
+        """One edit for all findings whose edits contradict each other, where there is one.
+
+        Whoever makes the first edit and then the second would undo it.
+        """
         for key, advice in list(self._given.items()):
             rivals = [other for other, its in self._given.items() if its.tried and _clash(its, advice)]
             if not advice.tried or not rivals:
@@ -278,10 +285,10 @@ class _Adviser:
             both = next((idea for idea in ideas if all(self._bench.ends(idea, one) for one in group)), None)
             if both is not None:
                 self._given |= {id(one): replace(both, tried=True) for one in group}
-        return self._given
 
     def by_and_by(self, findings: list[Finding]) -> Iterator[dict[int, Advice]]:
         """What is known after each look at a finding: first at the first idea of each, then at all others."""
+        self._all = {id(finding): finding for finding in findings}
         waiting = []
         for finding in findings:
             first = next((idea for idea in (finding.advice, *finding.others) if idea.remedies), None)
@@ -298,6 +305,8 @@ class _Adviser:
             if not answer.text.startswith(NOT_TRIED) or answer.tried:
                 self._given[id(finding)] = answer
             yield self._given
+        self._agree()
+        yield self._given
 
     def _taken_for(self, finding: Finding) -> Advice | None:
         """An advice given to another finding that ends this one, too, where both would change one field otherwise."""

@@ -9,7 +9,7 @@ from platekit.tables.naming import key, listed, nearest
 from platekit.tables.rows import kept, read
 from platekit.tables.screws import screw, screw_sizes
 from platekit.tables.values import Source
-from platekit.units import length
+from platekit.units import Unit, length, show_length
 
 FILE = "bearing_block.csv"
 
@@ -45,11 +45,11 @@ class BearingBlock(Struct, frozen=True):
         # of two threads of one thickness the coarser
         return max((one for one in inch if one.diameter <= most), key=lambda one: (one.diameter, one.pitch)).size
 
-    @property
-    def about(self) -> str:
-        """What tells it from the next, for a list."""
-        inch = f" ({', '.join(self.inch_bores)} in)" if self.inch_bores else ""
-        return f"shaft {self.bore:g} mm{inch}, bolts {self.bolts_apart:g} mm apart, {self.shaft_height:g} mm high"
+    def about(self, unit: Unit) -> str:
+        """What tells it from the next, for a list, in mm or in."""
+        shaft = f"{', '.join(self.inch_bores)} in" if unit == "in" else f"{self.bore:g} mm"
+        apart, high = show_length(self.bolts_apart, unit), show_length(self.shaft_height, unit)
+        return f"shaft {shaft}, bolts {apart} apart, {high} high"
 
 
 @kept()
@@ -100,6 +100,6 @@ def bearing_block(name: str) -> BearingBlock:
     return found
 
 
-def bore_of(block: BearingBlock, unit: str) -> float:
+def bore_of(block: BearingBlock, unit: Unit) -> float:
     """The shaft of a block in the unit of a job, mm: the metric one, or the thickest of those in inches."""
     return length(f"{block.inch_bores[-1]} in", "in") if unit == "in" and block.inch_bores else block.bore

@@ -573,3 +573,30 @@ def test_a_paper_that_is_corrected_keeps_its_printer(bench: Bench) -> None:
     # the boxes stay open for the next one, and what was made is told first
     assert bench.tab.ask("document.querySelector('.bars').open")
     assert bench.tab.ask("document.getElementById('made-word').textContent") == "Written: dough-mixer.template.pdf."
+
+
+def test_an_idea_that_costs_another_stop_is_tried_on_its_own_and_says_so(bench: Bench) -> None:
+    bench.open("wrong-on-purpose.yaml")
+    # what may do is tried behind; of this finding nothing does without another stop
+    row = "document.querySelector('[data-try=pilot-over-bolts]')?.closest('.finding')"
+    bench.until(f"{row}?.textContent.includes('No change that was tried ends this')")
+    bench.tab.ask("document.querySelector('[data-try=pilot-over-bolts]').click()")
+    bench.until(f"{row}?.querySelector('.trial')?.textContent.startsWith('Tried: this finding is gone, but ')")
+    bench.until(f"{row}?.querySelector('.preview .plus')")
+    assert bench.changed() == []
+    bench.tab.ask(f"[...{row}.querySelectorAll('button')].find((b) => b.textContent === 'Make this change').click()")
+    assert any("opening: none" in line for line in bench.until_changed())
+
+
+def test_advice_that_was_tried_ends_its_finding(bench: Bench) -> None:
+    bench.open("wrong-on-purpose.yaml")
+    bench.until("document.querySelector('[data-shows=blocked]')")
+    bench.tab.ask("document.querySelector('[data-shows=blocked]').click()")
+    bench.until("document.querySelector('.preview .plus')")
+    bench.tab.ask(
+        "[...document.querySelectorAll('.preview button')].find((b) => b.textContent === 'Make this change').click()"
+    )
+    assert any("relief: auto" in line for line in bench.until_changed())
+    bench.until(
+        "![...document.querySelectorAll('#findings .finding')].some((one) => one.textContent.includes('blocked: lug'))"
+    )

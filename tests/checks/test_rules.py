@@ -166,7 +166,7 @@ SUNK = {"head-seat"}
 """Its cases are in test_sunk.py."""
 DOUBTED = {rule.name for rules in (believed, bores, masses, soft, welds) for rule in rules.RULES} | {"strip", "tapped"}
 """Their cases are in files named for those, in test_necks.py and test_screws.py."""
-WITHOUT_EDIT = {"unusual", "kerf", "machine", "bed", "cut-file", "neck", "tip", "lighten"}
+WITHOUT_EDIT = {"unusual", "kerf", "machine", "bed", "neck", "tip", "lighten"}
 
 
 def judged(text: str) -> Verdict:

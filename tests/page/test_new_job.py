@@ -210,8 +210,8 @@ def test_a_pump_before_the_old_face_is_screwed_into_the_plate(tmp_path: Path, se
 def test_each_frame_is_told_from_the_next_and_stands_where_it_belongs(tmp_path: Path) -> None:
     for fixed, name, about, picture in [
         ("face", "IEC 80 B14", "4 on a 100 mm circle, M6 threads, pilot 80 mm", "threads"),
-        ("face", "IEC 80 B14", "B14: a small face; screws go into its threads", "threads"),
-        ("face", "IEC 80 B5", "B5: a flange wider than the motor; screws go through it", "through"),
+        ("face", "IEC 80 B14", "B14: small face with threads", "threads"),
+        ("face", "IEC 80 B5", "B5: wide flange, screws go through it", "through"),
         ("feet", "IEC 80", "4 holes 125 mm x 100 mm", "feet"),
         ("feet", "IEC 90L", "B3: on feet", "feet"),
         ("flange", "SAE A 2-bolt", "pilot 82.55 mm", "flange"),

@@ -116,7 +116,7 @@ function listed({ names, figures, pictures }, typed, usual) {
     const rest = found.length - MOST;
     place.replaceChildren(
       ...first.slice(0, MOST).map((name) =>
-        make("button", { type: "button", class: figures ? "frame" : "", onclick: () => take(name) }, pictures ? drawing(pictures[name]) : null, make("b", {}, name), figures ? make("span", { class: "about" }, about(name)) : null),
+        make("button", { type: "button", class: pictures ? "frame" : figures ? "frame bare" : "", onclick: () => take(name) }, pictures ? drawing(pictures[name]) : null, make("b", {}, name), figures ? make("span", { class: "about" }, about(name)) : null),
       ),
       rest > 0 ? make("span", { class: "about" }, `and ${rest} more: type a part of the name`) : "",
       found.length ? "" : make("span", { class: "about" }, "none is called so"),

@@ -242,7 +242,7 @@ function finding(one, k) {
     if (one.advice) row.append(make("p", { class: "about" }, `What to do: ${one.advice}`));
   } else {
     const waits = page.trying && !one.vain;
-    const words = waits ? "What may do is being tried. It may be:" : one.vain ? "No change that was tried ends this without bringing another stop. These may help together with more:" : "There was no time to try this, as much else is wrong. It may do:";
+    const words = one.level === "note" ? "What may be done about it:" : waits ? "What may do is being tried. It may be:" : one.vain ? "No change that was tried ends this without bringing another stop. These may help together with more:" : "There was no time to try this, as much else is wrong. It may do:";
     if (one.vain && one.hand) row.append(make("p", { class: "about" }, `What to do: ${one.hand}`));
     row.append(make("p", { class: "about" }, words));
     row.append(make("ul", { class: "ideas" }, ...one.ideas.map((idea) => make("li", {}, `${idea.text} `, make("button", { type: "button", class: "quiet", "data-try": one.rule, onclick: (event) => tryOne(one, idea, row, event.currentTarget) }, "Try this one")))));
