@@ -125,8 +125,14 @@ def _possible(net: Net, found: Arrangement) -> bool:
 
 def one_row(points: Array) -> bool:
     """Whether all points (mm) lie on one straight line: across it, less than a millionth of their spread along it."""
-    spread = np.linalg.svd(points - points.mean(axis=0), compute_uv=False)
-    return len(points) < 3 or bool(spread[1] < 1e-6 * max(float(spread[0]), 1e-12))
+    if len(points) < 3:
+        return True
+    # squares of the spread along and across, as Mohr's circle has them; what rounding leaves of those across is a
+    # ten-thousandth of the limit
+    x, y = (points - points.mean(axis=0)).T
+    xx, yy, xy = float(x @ x), float(y @ y), float(x @ y)
+    mean, half = (xx + yy) / 2.0, math.hypot((xx - yy) / 2.0, xy)
+    return mean - half < 1e-12 * max(mean + half, 1e-24)
 
 
 # The mirror image ---------------------------------------------------------------------------------------------------
@@ -141,10 +147,10 @@ def ways_round(net: Net, found: list[Arrangement]) -> tuple[list[Arrangement], M
     if net.clockwise is None:
         mirror: Mirror = "open"
         # a picture shows left and right wherever it shows three holes that are in no row
-        by: Mirror = "corner" if net.has_corner else "picture"
+        by: Mirror = "corner" if best.model.has_corner else "picture"
         if one_row(best.points):
             mirror = "same"
-        elif net.has_corner or net.has_picture:
+        elif best.model.has_corner or best.model.has_picture:
             other = _mirrored(net, best)
             mirror = by if other is None or other.chi_square > best.as_well else "open"
         return [_as_it_comes(net, one) for one in found], mirror
@@ -188,7 +194,7 @@ def ways_round(net: Net, found: list[Arrangement]) -> tuple[list[Arrangement], M
 def _as_it_comes(net: Net, found: Arrangement) -> Arrangement:
     """The arrangement; when nothing tells it from its mirror image, the one whose first triangle goes left."""
     points = found.points
-    if net.has_corner or net.has_picture or one_row(points):
+    if found.model.has_corner or found.model.has_picture or one_row(points):
         return found
     areas = (_area(points[list(corners)]) for corners in combinations(range(len(points)), 3))
     first = next((area for area in areas if abs(area) > 1e-6), 1.0)
@@ -211,7 +217,7 @@ def _mirrored(net: Net, found: Arrangement) -> Arrangement | None:
     model, u = found.model, found.unknowns
     edges = u[len(u) - 2 * len(model.edges) :].reshape(-1, 2)
     turned = edges * np.array([-1.0, 1.0])
-    if not (net.has_corner or net.has_picture):
+    if not (model.has_corner or model.has_picture):
         # distances do not notice: mirrored in the x axis, it is settled at once but for rounding
         model, start = model.unknowns_at(found.points * flip, model.sizes(u), turned)
         return Arrangement(model, *settle(model, start))

@@ -70,7 +70,7 @@ def _point_slope(model: NetModel, unknowns: Array) -> Array:
 
 def _origin(net: Net, model: NetModel, unknowns: Array, points: Array, slope: Array) -> tuple[Array, Array, str]:
     """Where (0, 0) is, its derivative by the unknowns, and in words: corner, hole, a shape's centre, or the mean."""
-    origin = net.origin or (CORNER if net.has_corner else CENTRE)
+    origin = net.origin or (CORNER if model.has_corner else CENTRE)
     if origin == CORNER:
         return np.zeros(2), np.zeros((2, len(unknowns))), "origin at the corner"
     if origin != CENTRE or CENTRE in model.names:
@@ -90,7 +90,7 @@ def _origin(net: Net, model: NetModel, unknowns: Array, points: Array, slope: Ar
 def _axis(net: Net, model: NetModel, points: Array, slope: Array) -> tuple[float, Array, str]:
     """Which way x points (rad), its derivative by the unknowns, and in words: along the corner, or hole to hole."""
     pair = net.x_axis
-    if pair is None and net.has_corner and net.origin in (None, CORNER):
+    if pair is None and model.has_corner and net.origin in (None, CORNER):
         return 0.0, np.zeros(slope.shape[1]), "x along the corner's edge"
     if pair is None:
         # the first two named; bores last, as several of them often lie at one centre
@@ -152,6 +152,12 @@ def floating_holes(model: NetModel, unknowns: Array, root: Array, loose: Array, 
     points = model.points(unknowns)
     slope = _point_slope(model, unknowns)
     extent = float(np.ptp(points, axis=0).max(initial=0.0))
+    if loose.shape[1] == 3 and not (corner or model.edges or model.has_picture):
+        # Nothing is loose but the whole, and seen from one of its holes that looks at the farthest, a hole goes four
+        # times as far at most as the one that goes farthest when all are seen alike: near is plainly near.
+        known = (slope @ root).reshape(model.holes, 2, -1)
+        if 4.0 * float(_size(known).max()) <= FLOAT_SHARE * extent:
+            return ()
     base = np.empty((len(slope), 0))
     if loose.shape[1]:
         # an orthonormal base of the loose motions that move any hole at all: a datum edge or a diameter can be loose

@@ -20,7 +20,7 @@ product: readings by full vector, which knows no shapes, times full vector by un
 from __future__ import annotations
 
 import math
-from functools import cache
+from functools import cache, cached_property
 
 import numpy as np
 from msgspec import Struct
@@ -122,7 +122,7 @@ def circle_through(points: Array) -> tuple[Array, float]:
     return middle + solution[:2], radius
 
 
-class NetModel(Struct, frozen=True, eq=False):
+class NetModel(Struct, frozen=True, eq=False, dict=True):
     """The readings of a net as functions of its unknowns.
 
     `sigma` is endless for readings that do not count: left out, or the very figure that was typed for the same before.
@@ -185,7 +185,7 @@ class NetModel(Struct, frozen=True, eq=False):
             weights[at] *= 1.0 - along**2 / (1.0 + size)
         return np.asarray(weights, dtype=float)
 
-    @property
+    @cached_property
     def _own(self) -> Array:
         """Sigma of the part of each reading's error that is its own."""
         own = self.sigma.copy()
@@ -193,7 +193,7 @@ class NetModel(Struct, frozen=True, eq=False):
             own[rows] = np.sqrt(self.sigma[rows] ** 2 - self._shared(rows) ** 2)
         return own
 
-    @property
+    @cached_property
     def _shares(self) -> list[tuple[Indices, Array, float]]:
         """Of each group of repeats: its rows, the shared error in their own sigmas, the square of its length."""
         found = []
@@ -212,6 +212,16 @@ class NetModel(Struct, frozen=True, eq=False):
         return math.sqrt(SHARED) * float(live.min()) if len(live) > 1 else 0.0
 
     @property
+    def has_corner(self) -> bool:
+        """Whether any reading starts from the square corner."""
+        return len(self.axis_rows) > 0
+
+    @property
+    def has_picture(self) -> bool:
+        """Whether any reading comes off a picture."""
+        return len(self.seen_rows) > 0
+
+    @property
     def holes(self) -> int:
         """How many features have a place."""
         return len(self.names)
@@ -222,7 +232,7 @@ class NetModel(Struct, frozen=True, eq=False):
         placed = 2 * len(self.free) + sum(shape.unknowns for shape in self.shapes)
         return placed + self.picture + len(self.sized) + 2 * len(self.edges)
 
-    @property
+    @cached_property
     def angular(self) -> Array:
         """Which unknowns are angles, rad; all others are lengths, mm."""
         angular = np.zeros(self.unknowns, dtype=bool)
@@ -297,7 +307,8 @@ class NetModel(Struct, frozen=True, eq=False):
             shapes.append(own)
             parts.append(unknowns)
         picture = self._picture_at(points) if self.picture else np.empty(0)
-        return replace(self, shapes=tuple(shapes)), np.concatenate([*parts, picture, sizes, edges.ravel()])
+        turned = replace(self, shapes=tuple(shapes)) if shapes else self
+        return turned, np.concatenate([*parts, picture, sizes, edges.ravel()])
 
     def _picture_at(self, points: Array) -> Array:
         """The four figures of the picture that suit what is seen of places (mm) best, by least squares."""
@@ -327,7 +338,9 @@ class NetModel(Struct, frozen=True, eq=False):
         start, end = 2 * self.pair_ends.T
         first, second = self._size_at(self.pair_sizes, f.shape[-1]).T
         radii = self.pair_radii * (padded[..., first] + padded[..., second])
-        values[..., self.pair_rows] = np.hypot(f[..., end] - f[..., start], f[..., end + 1] - f[..., start + 1]) + radii
+        x, y = f[..., end] - f[..., start], f[..., end + 1] - f[..., start + 1]
+        # of many rows the root is a tenth of the work of `hypot`, which minds lengths that no plate has
+        values[..., self.pair_rows] = (np.hypot(x, y) if f.ndim == 1 else np.sqrt(x * x + y * y)) + radii
         values[..., self.axis_rows] = f[..., self.axis_columns]
         values[..., self.size_rows] = f[..., self.size_columns]
         if len(self.edge_rows):
@@ -350,28 +363,20 @@ class NetModel(Struct, frozen=True, eq=False):
         """Derivative of the readings (mm) by the unknowns (mm, rad), (readings, unknowns)."""
         f = self.expand(u)
         points = f[: 2 * self.holes].reshape(-1, 2)
-        by_f = np.zeros((len(self.observed), len(f) + 1))  # the last column swallows the sizes that are not there
+        unchanging, along = self._unchanging
+        by_f = unchanging.copy()
         start, end = self.pair_ends.T
-        delta = points[end] - points[start]
         # a distance changes by the unit vector along it; two holes in one place have none, and nothing pulls them apart
-        unit = delta / np.maximum(np.hypot(delta[:, 0], delta[:, 1]), 1e-12)[:, None]
-        rows = self.pair_rows
-        for axis in (0, 1):
-            by_f[rows, 2 * end + axis] = unit[:, axis]
-            by_f[rows, 2 * start + axis] = -unit[:, axis]
-        for side in (0, 1):
-            by_f[rows, self._size_at(self.pair_sizes[:, side], len(f))] = self.pair_radii
-        by_f[self.axis_rows, self.axis_columns] = 1.0
-        by_f[self.size_rows, self.size_columns] = 1.0
+        delta = (points[end] - points[start]).T
+        unit = delta / np.maximum(np.hypot(*delta), 1e-12)
+        by_f.put(along, np.concatenate([unit, -unit]))
         if len(self.edge_rows):
-            hole, edge, size = self.edge_ends.T
+            hole, edge, _ = self.edge_ends.T
             at = self._edge_at(edge)
             cos, sin = np.cos(f[at]), np.sin(f[at])
             by_f[self.edge_rows, 2 * hole], by_f[self.edge_rows, 2 * hole + 1] = cos, sin
             # Turning the edge moves the foot of each hole along it: the derivative is the place along the edge.
             by_f[self.edge_rows, at] = points[hole, 1] * cos - points[hole, 0] * sin
-            by_f[self.edge_rows, at + 1] = -1.0
-            by_f[self.edge_rows, self._size_at(size, len(f))] = -0.5
         if len(self.seen_rows):
             rows, hole, up, own = self.seen_rows, self.seen_holes, self.seen_up == 1, 2 * self.holes
             a, b, _ = self._seen_by(f)
@@ -382,6 +387,21 @@ class NetModel(Struct, frozen=True, eq=False):
         slope = self.slope(u)
         by_f = by_f[:, :-1]
         return by_f if slope is None else by_f @ slope
+
+    @cached_property
+    def _unchanging(self) -> tuple[Array, Indices]:
+        """What of the derivative by the full vector no place changes; where in it, laid out flat, pairs have theirs."""
+        length = 2 * self.holes + self.picture + len(self.sized) + 2 * len(self.edges)
+        by_f = np.zeros((len(self.observed), length + 1))  # the last column swallows the sizes that are not there
+        for side in (0, 1):
+            by_f[self.pair_rows, self._size_at(self.pair_sizes[:, side], length)] = self.pair_radii
+        by_f[self.axis_rows, self.axis_columns] = 1.0
+        by_f[self.size_rows, self.size_columns] = 1.0
+        _, edge, size = self.edge_ends.T
+        by_f[self.edge_rows, self._edge_at(edge) + 1] = -1.0
+        by_f[self.edge_rows, self._size_at(size, length)] = -0.5
+        start, end = 2 * self.pair_ends.T
+        return by_f, self.pair_rows * (length + 1) + np.array([end, end + 1, start, start + 1])
 
     def _edge_at(self, edge: Indices) -> Indices:
         return 2 * self.holes + self.picture + len(self.sized) + 2 * edge
@@ -425,6 +445,9 @@ def model_of(net: Net, readings: tuple[Reading, ...] | None = None) -> NetModel:
         named = next((name for name in readings[k].features if name in edge), net.edges[0])
         return place[hole], edge[named], size[hole]
 
+    of_pairs = [readings[k] for k in pair]
+    pair_ends = _indices([[place[name] for name in reading.features] for reading in of_pairs]).reshape(-1, 2)
+    size_of = _indices([size.get(name, len(sized)) for name in names])
     usual = net.sigma_of(Reading((), "centres", 0.0))
     sigma = np.array(
         [usual if reading.sigma is None and reading.tool is None else net.sigma_of(reading) for reading in readings],
@@ -445,11 +468,9 @@ def model_of(net: Net, readings: tuple[Reading, ...] | None = None) -> NetModel:
         observed=np.array([reading.value for reading in readings], dtype=float),
         sigma=sigma,
         pair_rows=_indices(pair),
-        pair_ends=_indices([[place[name] for name in readings[k].features] for k in pair]).reshape(-1, 2),
-        pair_radii=np.array([_RADII[readings[k].kind] for k in pair], dtype=float),
-        pair_sizes=_indices([[size.get(name, len(sized)) for name in readings[k].features] for k in pair]).reshape(
-            -1, 2
-        ),
+        pair_ends=pair_ends,
+        pair_radii=np.array([_RADII[reading.kind] for reading in of_pairs], dtype=float),
+        pair_sizes=size_of[pair_ends],
         axis_rows=_indices(axis),
         axis_columns=_indices([2 * place[readings[k].features[0]] + (readings[k].kind == "y") for k in axis]),
         size_rows=_indices(own),

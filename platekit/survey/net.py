@@ -258,7 +258,13 @@ def checked(net: Net) -> Net:
         raise BadReading("there is no hole to find; name the holes that were measured")
     known: dict[str, FeatureKind] = {feature.name: feature.kind for feature in net.features}
     known |= dict.fromkeys(net.edges, "edge")
+    placed = {name for name, kind in known.items() if kind != "edge"}
     for index, reading in enumerate(net.readings):
+        # Most are a length between two holes and nothing else, which is quickly seen.
+        if reading.kind in PAIR_KINDS and reading.sigma is None and reading.tool is None:
+            ends = set(reading.features)
+            if len(reading.features) == 2 == len(ends) and ends <= placed and 0.0 < reading.value < math.inf:
+                continue
         _check_reading(net, known, index, reading)
     _check_assumptions(net)
     if net.sigma is not None and not _positive(net.sigma):

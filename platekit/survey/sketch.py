@@ -13,6 +13,7 @@ three holes into a row and blame whoever is near.
 from __future__ import annotations
 
 import math
+from functools import cached_property
 from itertools import combinations
 
 import numpy as np
@@ -26,10 +27,13 @@ TRIANGLE_LIMIT = 20.0
 """Sigmas by which one side of a triangle may exceed the two others together. Ours: a smaller excess is left to the
 residuals, which can say which of the readings is wrong; a larger one is no triangle at all."""
 
+LEAST_SIGMA = 1e-9
+"""Share of the extent that the sigma of a distance is taken to be at least (ours)."""
+
 _RADII = {"inside": -0.5, "over": 0.5, "centres": 0.0}
 
 
-class Sketch(Struct, frozen=True, eq=False):
+class Sketch(Struct, frozen=True, eq=False, dict=True):
     """Rough knowledge of a net: `distances` and `sigmas` (n, n), `corner` and `seen` (n, 2), NaN where nothing counts.
 
     `seen` is where features are in a picture, in its own mm.
@@ -40,6 +44,32 @@ class Sketch(Struct, frozen=True, eq=False):
     sizes: Array
     corner: Array
     seen: Array
+
+    @cached_property
+    def triangles(self) -> tuple[Indices, Array]:
+        """All triangles of which every side is known: their corners (t, 3), and the sides ab, bc, ac (t, 3), mm."""
+        each = np.arange(len(self.distances))
+        known = np.isfinite(self.distances) & (each[:, None] < each)
+        first, second = np.nonzero(known)
+        side, c = np.nonzero(known[first] & known[second])  # as known goes one way only, c comes after both
+        a, b = first[side], second[side]
+        sides = self.distances[a, b], self.distances[b, c], self.distances[a, c]
+        return np.column_stack([a, b, c]), np.column_stack(sides)
+
+    @cached_property
+    def near(self) -> list[list[tuple[int, float, float]]]:
+        """By hole, those to which a distance is known, in order: which, the distance and its sigma, mm.
+
+        A sigma of nothing would make a reading outweigh all others, and divide by zero.
+        """
+        first, second = np.nonzero(np.isfinite(self.distances))
+        sigmas = np.maximum(self.sigmas[first, second], LEAST_SIGMA * self.extent)
+        found: list[list[tuple[int, float, float]]] = [[] for _ in range(len(self.distances))]
+        for hole, *other in zip(
+            first.tolist(), second.tolist(), self.distances[first, second].tolist(), sigmas.tolist(), strict=True
+        ):
+            found[hole].append((other[0], other[1], other[2]))
+        return found
 
     @property
     def extent(self) -> float:
@@ -71,15 +101,14 @@ def sketch_of(net: Net, model: NetModel) -> Sketch:
             () if reading.line is None else (reading.line,),
         )
     # a pair that was read more than once comes more than once: all of its readings are added up
-    total, weight = np.zeros((n, n)), np.zeros((n, n))
     shares = 1.0 / model.sigma[rows] ** 2
-    for first, second in (ends.T, ends.T[::-1]):
-        np.add.at(total, (first, second), shares * distances)
-        np.add.at(weight, (first, second), shares)
-    axis_total, axis_count = np.zeros(2 * n), np.zeros(2 * n)
+    places = ends @ (n, 1)
+    total, weight = (np.bincount(places, each, n * n).reshape(n, n) for each in (shares * distances, shares))
+    total, weight = total + total.T, weight + weight.T
     live = counted[model.axis_rows]
-    np.add.at(axis_total, model.axis_columns[live], model.observed[model.axis_rows[live]])
-    np.add.at(axis_count, model.axis_columns[live], 1.0)
+    columns = model.axis_columns[live]
+    axis_total = np.bincount(columns, model.observed[model.axis_rows[live]], 2 * n)
+    axis_count = np.bincount(columns, minlength=2 * n)
     seen = np.full((n, 2), np.nan)
     live = counted[model.seen_rows]
     seen[model.seen_holes[live], model.seen_up[live]] = model.observed[model.seen_rows[live]]
@@ -92,7 +121,7 @@ def sketch_of(net: Net, model: NetModel) -> Sketch:
             seen,
         )
     # the longest side less the two others, in sigmas of the three together
-    corners, sides = triangles(sketch.distances)
+    corners, sides = sketch.triangles
     a, b, c = corners.T
     sigma = np.sqrt(sketch.sigmas[a, b] ** 2 + sketch.sigmas[b, c] ** 2 + sketch.sigmas[a, c] ** 2)
     excess = (2.0 * sides.max(axis=1) - sides.sum(axis=1)) / sigma
@@ -122,9 +151,8 @@ def _rough_sizes(net: Net, model: NetModel) -> Array:
         if (step := _RADII[first.kind] - _RADII[second.kind])
     ]
     if not both:  # nothing hangs together: each is the mean of its own readings
-        counts, sums = np.zeros(len(column)), np.zeros(len(column))
-        np.add.at(counts, diameters, 1.0)
-        np.add.at(sums, diameters, model.observed[own])
+        counts = np.bincount(diameters, minlength=len(column))
+        sums = np.bincount(diameters, model.observed[own], len(column))
         return np.asarray(np.round(sums / np.maximum(counts, 1.0), 9), dtype=float)
     rows = np.zeros((len(own) + len(both), len(column)))
     rows[np.arange(len(own)), diameters] = 1.0
@@ -133,15 +161,6 @@ def _rough_sizes(net: Net, model: NetModel) -> Array:
     values = np.append(model.observed[own], [value for _, value in both])
     sizes = np.linalg.lstsq(rows, values, rcond=None)[0]
     return np.asarray(np.round(sizes, 9), dtype=float)  # what rounding leaves differs from processor to processor
-
-
-def triangles(distances: Array) -> tuple[Indices, Array]:
-    """All triangles of which every side was read: their corners (t, 3), and the sides ab, bc, ac (t, 3), mm."""
-    known = np.triu(np.isfinite(distances), 1)
-    first, second = np.nonzero(known)
-    side, c = np.nonzero(known[first] & known[second])  # as known goes one way only, c comes after both
-    a, b = first[side], second[side]
-    return np.column_stack([a, b, c]), np.column_stack([distances[a, b], distances[b, c], distances[a, c]])
 
 
 def _no_triangle(net: Net, model: NetModel, sketch: Sketch, corners: tuple[int, int, int]) -> BadReading:

@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import math
 from itertools import product
+from statistics import median
 
 import numpy as np
 from msgspec import Struct
@@ -24,7 +25,7 @@ from msgspec import Struct
 from platekit.survey.model import Array, Indices, NetModel, circle_through, pair_indices
 from platekit.survey.net import Net
 from platekit.survey.order import foremost, ranking
-from platekit.survey.sketch import Sketch, triangles, with_shapes
+from platekit.survey.sketch import LEAST_SIGMA, Sketch, with_shapes
 
 BEAM = 32
 """Arrangements followed side by side; five hinges that can each flip make as many. Ours: more are never practical."""
@@ -72,26 +73,26 @@ def starts(net: Net, model: NetModel, sketch: Sketch) -> list[StartingPoint]:
     """Every arrangement from which the adjustment should begin (mm, rad), the most promising first."""
     implied = with_shapes(model, sketch)
     places: list[Array] = []  # rough ones of all holes, (n, 2), as many arrangements as the readings allow
-    if net.has_corner:
+    if model.has_corner:
         known = np.isfinite(implied.corner).all(axis=1, keepdims=True)
         grown = _grow(model, implied, np.where(known, implied.corner, np.nan), absolute=True)
         places += [points for points in grown if np.isfinite(points).all()]
-    if net.has_picture:
+    if model.has_picture:
         # What is seen has its shape and its way round; distances that were read say how large it is.
         known = np.isfinite(implied.seen).all(axis=1, keepdims=True)
         seen = _grow(model, implied, np.where(known, implied.seen / _seen_scale(implied), np.nan), absolute=False)
         whole = [points for points in seen if np.isfinite(points).all()]
-        if net.has_corner:
+        if model.has_corner:
             whole = [turned for points in whole for turned in _turned_to_corner(points, implied)]
         places += whole
     grown = _grow(model, implied, _triangle_seed(implied), absolute=False)
     complete = [points for points in grown if np.isfinite(points).all()]
-    if net.has_corner:
+    if model.has_corner:
         places += [turned for points in complete for turned in _turned_to_corner(points, implied)]
     else:
         places += complete
         # without a picture a mirror image is told from the other by nobody, and one start is enough
-        places += [points * np.array([1.0, -1.0]) for points in complete] if net.has_picture else []
+        places += [points * np.array([1.0, -1.0]) for points in complete] if model.has_picture else []
     if not places:
         # Growing got stuck: random arrangements that keep what it has placed, the first of them laid evenly round. The
         # fewer the larger the net, as each takes longer.
@@ -123,7 +124,7 @@ def _triangle_seed(sketch: Sketch) -> Array:
     """The triangle of known sides that is least flat, laid down; else one pair; else one hole."""
     d = sketch.distances
     points = np.full((len(d), 2), np.nan)
-    corners, sides = triangles(d)
+    corners, sides = sketch.triangles
     # Heron's formula; the height over the longest side says how flat a triangle is: a flat one has an uncertain third
     # corner, on which everything else would be built
     half = sides.sum(axis=1) / 2.0
@@ -157,67 +158,7 @@ class Loci(Struct, frozen=True, eq=False):
     @property
     def scale(self) -> Array:
         """Sigma of each distance, mm; one of nothing would make a reading outweigh all others, and divide by zero."""
-        return np.asarray(np.maximum(self.sigmas, 1e-9 * self.extent), dtype=float)
-
-    def only_place(self) -> tuple[tuple[float, float], float, float] | None:
-        """The one place (mm) that suits all distances, its squares in sigmas, its rms misfit (mm); None: search for it.
-
-        Squared distances, less their mean, are linear in the place: what is asked for solves two equations. One step on
-        the distances themselves mends what squaring does to the weights.
-        """
-        # Plain figures: of a dozen numbers each, numpy takes longer to begin with a sum than to work it out.
-        count, extent = len(self.radii), self.extent
-        sigmas: list[float] = self.scale.tolist()
-        circles: list[tuple[float, float, float, float]] = [
-            (x, y, radius, sigma)
-            for (x, y), radius, sigma in zip(self.centres.tolist(), self.radii.tolist(), sigmas, strict=True)
-        ]
-        middle_x = sum([x for x, _, _, _ in circles]) / count
-        middle_y = sum([y for _, y, _, _ in circles]) / count
-        xx = yy = xy = px = py = squares = 0.0
-        for x, y, radius, _ in circles:
-            dx, dy = x - middle_x, y - middle_y
-            xx += dx * dx
-            yy += dy * dy
-            xy += dx * dy
-            squares += radius * radius
-            off = (dx * dx + dy * dy - radius * radius) / 2.0
-            px += dx * off
-            py += dy * off
-        across = (xx + yy) / 2.0 - math.hypot((xx - yy) / 2.0, xy)  # squares of how far they lie off their best line
-        miss = IN_KEEPING_SIGMAS * max(sigmas) + IN_KEEPING_SHARE * extent
-        if across < PLAIN_SPREAD * count * math.sqrt(squares / count) * miss:
-            return None
-        size = xx * yy - xy * xy
-        if not size > 0.0:
-            return None
-        there_x, there_y = middle_x + (yy * px - xy * py) / size, middle_y + (xx * py - xy * px) / size
-        a = b = c = gx = gy = 0.0
-        for x, y, radius, sigma in circles:
-            dx, dy = there_x - x, there_y - y
-            length = math.sqrt(dx * dx + dy * dy)
-            if length < IN_KEEPING_SHARE * extent:
-                return None
-            weight, ux, uy = 1.0 / (sigma * sigma), dx / length, dy / length
-            a += weight * ux * ux
-            b += weight * uy * uy
-            c += weight * ux * uy
-            gx += weight * (length - radius) * ux
-            gy += weight * (length - radius) * uy
-        size = a * b - c * c
-        if not size > 0.0:
-            return None
-        there_x -= (b * gx - c * gy) / size
-        there_y -= (a * gy - c * gx) / size
-        cost = squares = 0.0
-        for x, y, radius, sigma in circles:
-            dx, dy = there_x - x, there_y - y
-            misfit = math.sqrt(dx * dx + dy * dy) - radius
-            if abs(misfit) > PLAIN_SIGMAS * sigma:
-                return None
-            cost += (misfit / sigma) ** 2
-            squares += misfit * misfit
-        return (there_x, there_y), cost, math.sqrt(squares / count)
+        return np.asarray(np.maximum(self.sigmas, LEAST_SIGMA * self.extent), dtype=float)
 
     def misfits(self, candidates: Array) -> Array:
         """How far each candidate is off each circle, (candidates, circles), mm."""
@@ -243,19 +184,22 @@ class Loci(Struct, frozen=True, eq=False):
         centres, radii, scale, fixed = self.centres, self.radii, self.scale, np.isfinite(self.fixed)
         if len(radii) < 3:
             return candidates
-        points = candidates.copy()
+        x, y = candidates.T
         for _ in range(3):
-            delta = points[:, None, :] - centres
-            length = np.maximum(np.sqrt((delta**2).sum(axis=2)), 1e-9)
-            unit = delta / length[:, :, None]
-            off = (length - radii) / scale
-            weight = 1.0 / (1.0 + (off / ROBUST_CAP) ** 2) / scale**2
-            normal = np.einsum("ck,cka,ckb->cab", weight, unit, unit) + 1e-6 * weight.sum(axis=1)[
-                :, None, None
-            ] * np.eye(2)
-            pull = -np.einsum("ck,cka,ck->ca", weight, unit, off * scale)
-            points += np.where(fixed, 0.0, np.linalg.solve(normal, pull[:, :, None])[:, :, 0])
-        return points
+            dx, dy = x[:, None] - centres[:, 0], y[:, None] - centres[:, 1]
+            length = np.maximum(np.sqrt(dx * dx + dy * dy), 1e-9)
+            miss = length - radii
+            weight = 1.0 / (scale**2 + (miss / ROBUST_CAP) ** 2)
+            ux, uy = dx / length, dy / length
+            all_three = np.array([ux, uy, miss])
+            # two equations for x and y, by Cramer's rule; a hair on the diagonal where all circles lie one way
+            (xx, xy, px), (_, yy, py) = np.einsum("ack,bck->abc", weight * all_three[:2], all_three)
+            hair = 1e-6 * weight.sum(axis=1)
+            xx, yy = xx + hair, yy + hair
+            size = xx * yy - xy * xy
+            x = x if fixed[0] else x - (yy * px - xy * py) / size
+            y = y if fixed[1] else y - (xx * py - xy * px) / size
+        return np.column_stack([x, y])
 
     def meetings(self) -> Array:
         """Where the circles meet each other and the lines of `fixed`, mm; nearest points where they do not."""
@@ -287,6 +231,64 @@ class Loci(Struct, frozen=True, eq=False):
         return np.vstack(found) if found else np.empty((0, 2))
 
 
+def only_place(
+    circles: list[tuple[float, float, float, float]], extent: float
+) -> tuple[tuple[float, float], float, float] | None:
+    """The one place (mm) that suits all distances, its squares in sigmas, its rms misfit (mm); None: search for it.
+
+    Of circles of x, y, radius and sigma, mm. Squared distances, less their mean, are linear in the place: what is
+    asked for solves two equations. One step on the distances themselves mends what squaring does to the weights.
+    """
+    # Plain figures: of a dozen numbers each, numpy takes longer to begin with a sum than to work it out.
+    count = len(circles)
+    middle_x = sum([x for x, _, _, _ in circles]) / count
+    middle_y = sum([y for _, y, _, _ in circles]) / count
+    xx = yy = xy = px = py = squares = 0.0
+    for x, y, radius, _ in circles:
+        dx, dy = x - middle_x, y - middle_y
+        xx += dx * dx
+        yy += dy * dy
+        xy += dx * dy
+        squares += radius * radius
+        off = (dx * dx + dy * dy - radius * radius) / 2.0
+        px += dx * off
+        py += dy * off
+    across = (xx + yy) / 2.0 - math.hypot((xx - yy) / 2.0, xy)  # squares of how far they lie off their best line
+    miss = IN_KEEPING_SIGMAS * max([sigma for *_, sigma in circles]) + IN_KEEPING_SHARE * extent
+    if across < PLAIN_SPREAD * count * math.sqrt(squares / count) * miss:
+        return None
+    size = xx * yy - xy * xy
+    if not size > 0.0:
+        return None
+    there_x, there_y = middle_x + (yy * px - xy * py) / size, middle_y + (xx * py - xy * px) / size
+    a = b = c = gx = gy = 0.0
+    for x, y, radius, sigma in circles:
+        dx, dy = there_x - x, there_y - y
+        length = math.sqrt(dx * dx + dy * dy)
+        if length < IN_KEEPING_SHARE * extent:
+            return None
+        weight, ux, uy = 1.0 / (sigma * sigma), dx / length, dy / length
+        a += weight * ux * ux
+        b += weight * uy * uy
+        c += weight * ux * uy
+        gx += weight * (length - radius) * ux
+        gy += weight * (length - radius) * uy
+    size = a * b - c * c
+    if not size > 0.0:
+        return None
+    there_x -= (b * gx - c * gy) / size
+    there_y -= (a * gy - c * gx) / size
+    cost = squares = 0.0
+    for x, y, radius, sigma in circles:
+        dx, dy = there_x - x, there_y - y
+        misfit = math.sqrt(dx * dx + dy * dy) - radius
+        if abs(misfit) > PLAIN_SIGMAS * sigma:
+            return None
+        cost += (misfit / sigma) ** 2
+        squares += misfit * misfit
+    return (there_x, there_y), cost, math.sqrt(squares / count)
+
+
 class _Branch(Struct, frozen=True, eq=False):
     """An arrangement as far as it was grown; what it costs in robust squares, its worst rms misfit at a hole, mm."""
 
@@ -299,14 +301,17 @@ class _Branch(Struct, frozen=True, eq=False):
     ) -> list[_Branch]:
         """The branch with one hole more, once for every place that its loci leave open (mm)."""
         # Every distance to a placed hole is a circle on which this one lies.
-        near = (placed & np.isfinite(sketch.distances[hole])).nonzero()[0]
+        if not (circles or absolute):
+            here: list[tuple[float, float]] = self.points.tolist()
+            there: list[bool] = placed.tolist()
+            plain = [(*here[other], away, sigma) for other, away, sigma in sketch.near[hole] if there[other]]
+            if len(plain) > 2 and (only := only_place(plain, extent)):
+                place, more, spread = only
+                points = self.points.copy()
+                points[hole] = place
+                return [_Branch(points, self.cost + more, max(self.misfit, spread))]
+        near = np.flatnonzero(placed & np.isfinite(sketch.distances[hole]))
         centres, radii, sigmas = self.points[near], sketch.distances[hole][near], sketch.sigmas[hole][near]
-        loci = Loci(centres, radii, sigmas, _NOWHERE, extent)
-        if len(near) > 2 and not (circles or absolute) and (only := loci.only_place()):
-            place, more, spread = only
-            points = self.points.copy()
-            points[hole] = place
-            return [_Branch(points, self.cost + more, max(self.misfit, spread))]
         # three placed holes of a bolt circle tell where it runs: one locus more, with three times the sigma of a
         # reading
         for members in circles:
@@ -377,7 +382,7 @@ def _grow(model: NetModel, sketch: Sketch, seed: Array, *, absolute: bool) -> li
 def _in_keeping(sketch: Sketch, hole: int) -> float:
     """The rms misfit (mm) at a hole up to which an arrangement is followed."""
     own = sketch.sigmas[hole][np.isfinite(sketch.sigmas[hole])]
-    return IN_KEEPING_SIGMAS * (float(np.median(own)) if len(own) else 0.0) + IN_KEEPING_SHARE * sketch.extent
+    return IN_KEEPING_SIGMAS * (median(own.tolist()) if len(own) else 0.0) + IN_KEEPING_SHARE * sketch.extent
 
 
 # Corner, edges, scattering ------------------------------------------------------------------------------------------

@@ -229,7 +229,7 @@ def surveys() -> list[Ratio]:
     odds, numbers = warm(survey.hundred_thousand_draws, runs=3), warm(survey.hundred_thousand_random_plates, runs=3)
     missed = 1 - survey.thousand_blunders()
     return [
-        compared("survey of 24 holes by 150 readings, to a general solver", solved, general, None),
+        compared("survey of 24 holes by 150 readings, to a general solver", solved, general, 1.0),
         compared("odds of 6 screws by 100,000 draws, to their random numbers", odds, numbers, 3.0),
         Ratio("share of 1,000 blunders of 10 sigma put on a wrong reading", missed, 0.05, "nets as planned"),
     ]
