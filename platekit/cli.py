@@ -27,7 +27,7 @@ from platekit.choices import (
     Side,
     Unit,
 )
-from platekit.errors import PlatekitError, SpecError
+from platekit.errors import PlatekitError, SpecError, printable
 
 if TYPE_CHECKING:
     from platekit.jobs.told import State, Told
@@ -95,7 +95,8 @@ def tell(job: "Callable[[], Told]", as_json: bool = False) -> NoReturn:
     try:
         told = job()
         if not as_json:
-            typer.echo(told.text)
+            # a path may hold what moves the terminal's cursor, or half a sign that no terminal takes
+            typer.echo("\n".join(printable(line) for line in told.text.split("\n")))
         else:
             show_json(told.figures)
     except SpecError as error:

@@ -19,6 +19,7 @@ from platekit import cli
 from platekit.cli import Exit
 from platekit.drawing.pdf import letters
 from platekit.errors import OutputError, PlatekitError
+from platekit.tables.naming import nearest
 from tests.adversary.commands import run
 from tests.export.test_publishing import NARROW, ROOT
 
@@ -239,3 +240,14 @@ def test_whatever_stands_in_a_spec_is_read_or_told(text: str, line: str) -> None
             platekit.loads(changed, "bracket.yaml")
         except PlatekitError as error:
             str(error).encode()
+
+
+def test_a_path_moves_no_cursor(spec: Path) -> None:
+    ended = run("template", spec.name, "--out", "out\x1b[2J")
+    assert "out\\x1b[2J" in ended.out
+    assert "\x1b" not in ended.out + ended.err
+
+
+def test_a_name_without_end_is_no_slip_of_one(spec: Path) -> None:
+    assert nearest("A" * 10_000, ("NEMA 56C", "IEC 90 B14")) == nearest("A" * 100, ("NEMA 56C", "IEC 90 B14"))
+    assert run("new", "made.yaml", "--motor", "A" * 10_000).code == Exit.UNUSABLE

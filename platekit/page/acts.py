@@ -389,10 +389,13 @@ def write_paper(desk: Desk, asked: Asked) -> Answer:
         now = desk.now()
         if now.state != asked.state or now.layout is None:
             raise Stale(f"{desk.path.name} was changed meanwhile; the page now shows what it holds")
-        # stored first; then the spec names the printer, or the next paper would be plain again, and this one is made
-        if measured:
-            template(desk.path, desk.out, wanted)
+        if not now.readable:
+            raise SpecError(now.problems)
         paper = now.layout.paper
+        # Stored or tried first: a printer that there is none of must not stand in the spec. Then the spec names it, or
+        # the next paper would be plain again, and this one is made.
+        if measured or paper.printer != printer:
+            template(desk.path, desk.out, wanted)
 
         def for_it(text: str) -> str:
             text = without_value(text, "paper.measured") if paper.measured is not None else text

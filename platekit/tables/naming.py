@@ -22,6 +22,10 @@ ALIKE = 0.5
 _DROPPED = re.compile(r"[^a-z0-9\-]|(?<!\d)-|-(?!\d)")
 
 
+LONGEST = 100
+"""So many signs of a name are compared with others (ours)."""
+
+
 def key(name: str) -> str:
     """The designation with everything taken off that people write in different ways.
 
@@ -45,7 +49,8 @@ def nearest(name: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
 def _nearest(name: str, known: tuple[str, ...], count: int) -> tuple[str, ...]:
     from difflib import SequenceMatcher
 
-    wanted = key(name)
+    # Nothing has so long a name: what is longer is no slip, and comparing letter by letter takes its square.
+    wanted = key(name[:LONGEST])
     size, letters = _parts(wanted)
 
     def likeness(candidate: str) -> float:

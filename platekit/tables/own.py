@@ -112,18 +112,29 @@ class OwnTables(Struct, frozen=True):
 NO_TABLES = OwnTables("", {})
 
 
+def is_a_folder(path: Path) -> bool:
+    """Whether a folder is there; a name that no disk can hold is none."""
+    try:
+        return path.is_dir()
+    except (OSError, ValueError):
+        return False
+
+
 def read_folder(folder: Path) -> OwnTables:
     """The tables in a folder.
 
     SpecError with every row that will not do, PlatekitError where there is no such folder.
     """
-    if not folder.is_dir():
+    if not is_a_folder(folder):
         raise PlatekitError(f"{folder}: found no such folder of tables; name one with {listed(sorted(FILES), 'or')}")
     found: dict[str, tuple[Row, ...]] = {}
     problems: list[Problem] = []
     # no deeper than our own tables lie: the folder may be one with much else in it
     for path in sorted((*folder.glob("*.csv"), *folder.glob("belts/*.csv"))):
         name = path.relative_to(folder).as_posix()
+        if not path.is_file():  # a pipe or a device would be read without end
+            problems.append(Problem(str(path), 1, 1, "", "what is no plain file", "save the table there as CSV"))
+            continue
         if name not in FILES:
             close = nearest(name, tuple(sorted(FILES)))
             wanted = f"call it {listed(close, 'or')}" if close else f"call it {listed(sorted(FILES), 'or')}"

@@ -130,3 +130,13 @@ def test_a_test_piece_that_is_read_wrongly_is_refused(tmp_path: Path, wrong: dic
     assert told["refused"]
     assert desk.now().text == text
     assert not (tmp_path / "machines" / "yard.yaml").exists()
+
+
+def test_a_printer_that_was_never_measured_does_not_get_into_the_spec(tmp_path: Path) -> None:
+    shutil.copy(SPECS / "dough-mixer.yaml", tmp_path)
+    desk = Desk(tmp_path / "dough-mixer.yaml", tmp_path / "output")
+    before = desk.path.read_bytes()
+    for name in ("never measured", "../x"):
+        told = done(desk, {"act": "print", "state": desk.now().state, "measured": "", "printer": name})
+        assert told["refused"]
+        assert desk.path.read_bytes() == before

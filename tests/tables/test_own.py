@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import textwrap
 import threading
 from concurrent.futures import ThreadPoolExecutor
@@ -304,3 +305,15 @@ def test_a_figure_without_end_is_told_at_its_cell(holes: str, tmp_path: Path) ->
     with pytest.raises(SpecError) as error:
         read_folder(tmp_path)
     assert [(one.line, one.field) for one in error.value.problems][:1] == [(2, "holes")]
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no such pipes here")
+def test_a_pipe_among_the_tables_is_told_and_not_waited_for(shop: Path) -> None:
+    os.mkfifo(shop / "ours" / "drill_metric.csv")
+    with pytest.raises(SpecError, match="no plain file"):
+        platekit.load(shop / "plate.yaml")
+
+
+def test_a_folder_of_a_name_that_no_disk_holds_is_not_there() -> None:
+    with pytest.raises(PlatekitError, match="no such folder"):
+        read_folder(Path("9" * 5000))
