@@ -19,6 +19,7 @@ from typing import Any, Final, cast, get_args
 from platekit.checks import check
 from platekit.checks.drive_edits import SIZES
 from platekit.choices import Process
+from platekit.drive.limits import ASK_THE_MAKER_ABOVE_HZ
 from platekit.errors import OutputError, PlatekitError, SpecError
 from platekit.export.files import FORBIDDEN, folder_for, write_whole
 from platekit.jobs.new import SCHEMA_NAME, clear_to_cut, material_for
@@ -74,6 +75,10 @@ PULLEY: Final = {
 PART_INTO: Final = {
     "plate": "into threads in the plate",
     "nut": "with nuts behind the plate, where nothing is in their way",
+}
+JOINED: Final = {
+    "none": "nothing in line, or that comes later",
+    "coupling": "the machine's shaft, end to end, by a coupling",
 }
 BELT: Final = {
     "belt": "by a belt",
@@ -157,6 +162,14 @@ def questions(answers: Mapping[str, str]) -> list[Question]:
                     usual="4 in" if inch else "100 mm",
                 )
             )
+            if answers.get("old", "measure") != "measure":
+                asked.append(
+                    _asks(
+                        "shaft_out",
+                        "How far to the right of the middle of the old holes does the machine's shaft end?",
+                        "Its pulley sits there, flush with the end. Empty: just past the holes.",
+                    )
+                )
         if answers.get("drive") == "two":
             asked += _of_countershaft(inch, answers)
     process = answers.get("process", "plasma")
@@ -168,13 +181,22 @@ def questions(answers: Mapping[str, str]) -> list[Question]:
         _asks("thickness", "How thick?", usual="3/8 in" if inch else "10 mm"),
         _asks("file", "Name of the job's file", "Letters and figures.", usual=_file_for(answers)),
     ]
-    return [one | {"per": unit if one["name"] in LENGTHS else PER.get(one["name"], "")} for one in asked]
+    per = PER | {"power": power_unit(answers)}
+    lengths = (*LENGTHS, *MAYBE)
+    return [one | {"per": unit if one["name"] in lengths else per.get(one["name"], "")} for one in asked]
 
 
-MAYBE: Final = ("thread", "flange", "own_shaft", "own_stands")
+def power_unit(answers: Mapping[str, str]) -> str:
+    """What a bare power is in: horsepower in a job in inches, as on its motors' rating plates."""
+    return "HP" if answers.get("units") == "in" else "kW"
+
+
+MAYBE: Final = ("thread", "flange", "own_shaft", "own_stands", "shaft_out")
 """Lengths that may be left empty: then what is usual stands in the spec, with a remark."""
 BLOCKS: Final = ("block_bolts", "block_apart", "block_high", "block_foot", "countershaft")
 """What is measured of a countershaft."""
+COUPLING: Final = ("coupling_wide", "coupling_long", "gap_least", "gap_most")
+"""What is measured of a coupling, or stands on its data sheet."""
 LENGTHS: Final = (
     *BLOCKS,
     "circle",
@@ -187,6 +209,7 @@ LENGTHS: Final = (
     "stands",
     "thread",
     "flange",
+    *COUPLING,
 )
 PER: Final = {"power": "kW", "speed": "rpm", "frequency": "Hz", "current": "A", "slow": "rpm", "fast": "rpm"}
 """What a bare figure of an answer is in."""
@@ -338,7 +361,64 @@ def _of_its_fixing(answers: Mapping[str, str], fixed: str) -> list[Question]:
             # behind a plate that lies on the old face there is no room for a nut
             usual = "plate" if answers.get("seat", "line") == "line" else "nut"
             asked.append(_asks("part_into", "How is it screwed to the plate?", words=PART_INTO, usual=usual))
+        if answers.get("own_shaft") and answers.get("own_stands") and answers.get("seat", "line") == "line":
+            asked.append(_asks("joined", "What does its shaft join?", words=JOINED, usual="none"))
+            if answers.get("joined") == "coupling":
+                asked += _of_coupling(answers.get("units") == "in")
     return asked
+
+
+def _of_coupling(inch: bool) -> list[Question]:
+    """What is measured of the machine's shaft and of the coupling on it."""
+    return [
+        _asks("shaft", "How thick is the machine's shaft?", usual="1 in" if inch else "25 mm"),
+        _asks(
+            "stands", "How far does the machine's shaft stand out of the old face?", usual="1 in" if inch else "30 mm"
+        ),
+        _asks(
+            "coupling_wide",
+            "How wide is the coupling, over all that turns?",
+            "This and the next from the coupling at hand or its data sheet.",
+            usual="2-1/4 in" if inch else "55 mm",
+        ),
+        _asks("coupling_long", "How long is it, over both hubs?", usual="2-5/8 in" if inch else "66 mm"),
+        _asks(
+            "gap_least",
+            "How near may the two shaft ends come inside it?",
+            "Spacers between machine and plate are worked out from it.",
+            usual="1/16 in" if inch else "2 mm",
+        ),
+        _asks("gap_most", "And how far apart may they be?", usual="1/8 in" if inch else "4 mm"),
+    ]
+
+
+def _coupled(text: str, answers: Mapping[str, str]) -> str:
+    """The text with the two shafts in line, the coupling on them, and the spacers that bring its gap."""
+    unit = cast(Unit, answers["units"])
+
+    def mm(name: str) -> float:
+        return length(_reading(answers[name]), unit)
+
+    if mm("gap_most") < mm("gap_least"):
+        raise PlatekitError(f"found {answers['gap_most']} as the most, less than the least, {answers['gap_least']}")
+    for mount, thick, out in (("machine", "shaft", "stands"), ("motor", "own_shaft", "own_stands")):
+        shaft: Value = {
+            "along": "square",
+            "stretch": [0, _reading(answers[out])],
+            "diameter": _reading(answers[thick]),
+        }
+        text = with_value(text, f"mounts.{mount}.shaft", shaft)
+    apart = mm("stands") + mm("own_stands") + (mm("gap_least") + mm("gap_most")) / 2 - mm("thickness")
+    if apart > 0:
+        text = with_value(text, "mounts.machine.standoff", _plain(apart, unit))
+    coupling: Value = {
+        "from": {"on": "machine"},
+        "to": {"on": "motor"},
+        "diameter": _reading(answers["coupling_wide"]),
+        "length": _reading(answers["coupling_long"]),
+        "gap": [_reading(answers["gap_least"]), _reading(answers["gap_most"])],
+    }
+    return with_value(text, "couplings", {"shaft coupling": coupling})
 
 
 def _asks(
@@ -484,7 +564,7 @@ def _look_at(question: Question, said: str, answers: Mapping[str, str], folder: 
             if said and current_a(_with("A", said)) <= 0:
                 raise PlatekitError(f"found {said}; give the amperes, such as 1.8, or leave it empty")
         case "power":
-            power_w(_with("kW", said))
+            power_w(_with(power_unit(answers), said))
         case "frequency":
             if not 10 <= frequency_hz(_with("Hz", said)) <= 500:
                 raise PlatekitError(f"found {said}; the mains have 50 or 60 Hz")
@@ -615,6 +695,7 @@ def spec_text(answers: Mapping[str, str]) -> str:
         text = re.sub(r"(?m)^  motor: (.*)$", r"  part: \1", text, count=1).replace(
             "carried_by: motor", "carried_by: part"
         )
+        text = text.replace("to: {on: motor}", "to: {on: part}")
     loads(text, "new.yaml")
     return text
 
@@ -642,7 +723,9 @@ def _with_own_figures(text: str, answers: Mapping[str, str]) -> str:
         text = with_value(text, "cutting.drilling", SPOTTED)
         said = f"{SPOTTED}}}    # spotted through the part's own holes; at a punch mark it is 1 mm"
         text = re.sub(rf"(?m)(drilling: ){SPOTTED}}}.*$", lambda found: f"{found[1]}{said}", text)
-    if answers.get("own_shaft") and answers.get("own_stands"):
+    if answers.get("joined") == "coupling":
+        text = _coupled(text, answers)
+    elif answers.get("own_shaft") and answers.get("own_stands"):
         shaft: Value = {
             "carried_by": "motor",
             "shape": {"circle": {"diameter": _reading(answers["own_shaft"])}},
@@ -722,9 +805,11 @@ def _with_belt(text: str, answers: Mapping[str, str]) -> str:
         unit = cast(Unit, answers["units"])
         high = length(_reading(answers["height_of_shaft"]), unit)
         text = with_value(text, "mounts.machine.shaft.height", -_plain(high, unit))
+        if answers.get("shaft_out"):
+            text = with_value(text, "mounts.machine.shaft.stretch", [0, _reading(answers["shaft_out"])])
     slow, fast = _with("rpm", answers["slow"]), _with("rpm", answers["fast"])
     rated, mains = speed_rpm(_with("rpm", answers["speed"])), frequency_hz(_with("Hz", answers["frequency"]))
-    text = with_value(text, "drive.motor.power", _with("kW", answers["power"]))
+    text = with_value(text, "drive.motor.power", _with(power_unit(answers), answers["power"]))
     text = with_value(text, "drive.motor.speed", _with("rpm", answers["speed"]))
     text = with_value(text, "drive.motor.frequency", _with("Hz", answers["frequency"]))
     if answers.get("current"):
@@ -741,7 +826,11 @@ def _with_belt(text: str, answers: Mapping[str, str]) -> str:
         text = re.sub(r"(?m)^  inverter: .*\n", "", text, count=1)
     else:
         turns = mains / rated * driven / driver
-        span = {"from": math.floor(0.95 * speed_rpm(slow) * turns), "to": math.ceil(1.05 * speed_rpm(fast) * turns)}
+        low_hz, high_hz = speed_rpm(slow) * turns, speed_rpm(fast) * turns
+        # a little to spare at both ends, but not past what a motor may do without its maker's word
+        most = math.ceil(1.05 * high_hz)
+        most = min(most, int(ASK_THE_MAKER_ABOVE_HZ)) if high_hz <= ASK_THE_MAKER_ABOVE_HZ else most
+        span = {"from": math.floor(0.95 * low_hz), "to": most}
         text = with_value(text, "drive.inverter", {key: f"{hz} Hz" for key, hz in span.items()})
     text = with_value(text, "drive.driver.pitch_diameter", driver)
     text = with_value(text, "drive.driven.pitch_diameter", driven)

@@ -19,6 +19,7 @@ PULLEY: Final = re.compile(
     r"(?P<drive>drive(?:\.\w+)?)\.(?:driver|driven)\.(?P<of>pitch|effective|outside)?_?(?:diameter|(?P<teeth>teeth))$"
 )
 MOTOR: Final = re.compile(r"(?:^|\.)motor\.power$")
+COUPLING: Final = re.compile(r"^couplings[.][^.]+[.]stock$")
 STANDARD: Final = re.compile(r"(?:^|\.)standard$")
 MATERIAL: Final = re.compile(r"^(?!.*(?:driver|driven|idlers)).*material$")
 SIZE: Final = re.compile(r"(?:^|\.)(?:bolts|screws?)\.size$")
@@ -27,7 +28,7 @@ SIZE: Final = re.compile(r"(?:^|\.)(?:bolts|screws?)\.size$")
 
 def listed(field: str) -> bool:
     """Whether the tables have names for a field."""
-    return any(kind.search(field) for kind in (BELT, SECTION, PULLEY, MOTOR, STANDARD, MATERIAL, SIZE))
+    return any(kind.search(field) for kind in (BELT, SECTION, PULLEY, MOTOR, COUPLING, STANDARD, MATERIAL, SIZE))
 
 
 def offers(field: str, typed: str, layout: Layout | None) -> tuple[list[dict[str, str]], int]:
@@ -120,6 +121,18 @@ def _all(field: str, layout: Layout | None) -> Iterator[tuple[str, str]]:
             yield name, ", ".join(filter(None, (known.family, *known.aliases)))
     elif SIZE.search(field):
         yield from ((size, "") for size in tables.screw_sizes())
+    elif COUPLING.search(field):
+        from platekit.tables.couplings import stock_coupling, stock_couplings
+
+        unit = "mm" if layout is None else layout.spec.unit
+        for name in stock_couplings():
+            one = stock_coupling(name)
+            least, most = (show_length(gap, unit) for gap in one.gap)
+            about = (
+                f"{show_length(one.diameter, unit)} across, {show_length(one.length, unit)} long, gap {least} to {most}"
+            )
+            bore = "" if one.bore is None else f", bored up to {show_length(one.bore, unit)}"
+            yield name, about + bore + ("" if one.torque is None else f", {one.torque:g} Nm")
     elif SECTION.search(field):
         yield from ((name, "") for name in section_names())
     elif MOTOR.search(field):

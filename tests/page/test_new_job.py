@@ -357,3 +357,50 @@ def test_a_plate_that_is_too_small_for_a_countershaft_grows_or_says_so(tmp_path:
     assert "edge" in {one.rule for one in stops[0]}
     assert not {"edge", "cut-file"} & {one.rule for one in stops[1]}
     assert len(stops[1]) < len(stops[0])
+
+
+def test_a_pump_on_a_coupling_is_asked_for_it_and_gets_the_spacers_that_bring_its_gap(tmp_path: Path) -> None:
+    said = {"title": "Straw press", "old": "circle", "circle": "190", "fixed": "flange", "motor": "SAE B 2-bolt"}
+    said |= {"screw": "M12", "depth": "30", "flange": "16", "own_shaft": "22,2", "own_stands": "41"}
+    names = [one["name"] for one in questions({"units": "mm", **said})]
+    assert "joined" in names
+    assert "coupling_wide" not in names
+    said |= {"joined": "coupling", "shaft": "24", "stands": "30", "coupling_wide": "55", "coupling_long": "60"}
+    said |= {"gap_least": "2", "gap_most": "4", "process": "laser", "material": "mild steel", "thickness": "20"}
+    for name, typed in said.items():
+        answered(tmp_path, name, typed)
+    path = begun_job(tmp_path)
+    layout = lay_out(loads(path.read_text("utf-8"), path.name))
+    # 41 and 30 mm of shaft face each other with 3 mm between them, of which the plate is 20
+    assert layout.mounts["machine"].standoff == pytest.approx(41 + 30 + 3 - 20)
+    (coupling,) = layout.couplings
+    assert coupling.apart == pytest.approx(3)
+    assert not [one for one in check(layout).open("stop") if one.rule in ("shaft-gap", "in-line", "blocked", "clash")]
+
+
+def test_a_bare_power_in_a_job_in_inches_is_in_horsepower(tmp_path: Path) -> None:
+    per = {unit: {one["name"]: one["per"] for one in questions({"units": unit})}["power"] for unit in ("mm", "in")}
+    assert per == {"mm": "kW", "in": "HP"}
+    said = {
+        "title": "Reed crusher",
+        "units": "in",
+        "old": "rectangle",
+        "fixed": "feet",
+        "power": "3",
+        "shaft_out": "11",
+    }
+    for name, typed in said.items():
+        answered(tmp_path, name, typed)
+    spec = loads(begun_job(tmp_path).read_text("utf-8"), "x.yaml")
+    assert spec.model.drive is not None
+    assert spec.top.data["drive"]["motor"]["power"] == "3 HP"
+    assert spec.top.data["mounts"]["machine"]["shaft"]["stretch"] == [0, 11]
+
+
+def test_the_inverter_of_the_answers_asks_for_no_word_of_the_maker(tmp_path: Path) -> None:
+    """300 to 900 rpm off 1430 rpm is 86 Hz at the top, and some to spare goes past 90."""
+    said = {"title": "Cork grinder", "old": "circle", "speed": "1430", "slow": "300", "fast": "900"}
+    for name, typed in said.items():
+        answered(tmp_path, name, typed)
+    layout = lay_out(loads(begun_job(tmp_path).read_text("utf-8"), "x.yaml"))
+    assert not [one for one in check(layout).findings if one.rule == "speed-limit"]

@@ -11,7 +11,7 @@ import pytest
 from platekit.page.acts import done
 from platekit.page.boxes import value_of
 from platekit.page.desk import Desk
-from platekit.page.offers import MOST_OFFERED
+from platekit.page.offers import MOST_OFFERED, offers
 
 SPECS = Path(__file__).parents[2] / "specs"
 
@@ -80,3 +80,9 @@ def test_a_stock_drive_is_taken_by_edits_of_its_fields_in_one_step(desk: Desk) -
     assert desk.steps == (1, 0)
     done(desk, {"act": "undo", "state": desk.now().state})
     assert desk.path.read_text("utf-8") == before.text
+
+
+def test_the_couplings_of_the_tables_are_offered_with_their_figures() -> None:
+    found, _ = offers("couplings.joint.stock", "pin 144", None)
+    assert found[0]["name"] == "pin 144"
+    assert "gap 2 mm to 6 mm" in found[0]["about"]
