@@ -100,8 +100,14 @@ def photos(layout: Layout) -> Iterator[str]:
         holes = names_in_a_row(mount.hole_names)
         yield f"Each screw of {mount.name} in its place ({holes}) with what lies under its head; then the bare face."
     yield "Shims and spacers under the old motor, each in its place, and how far the motor sat from two fixed edges."
-    yield "The old belt on its pulleys; a straightedge over both rims; how far each is from its shaft's end; the key."
-    yield "The old guard on, how it is fixed, and how far it is from the belt."
+    if not layout.belts and layout.couplings:
+        yield "The old coupling: how far each hub is from its shaft's end, the gap between the ends, keys and insert."
+        yield "The old guard on, how it is fixed, and how far it is from the coupling."
+    else:
+        yield (
+            "The old belt on its pulleys; a straightedge over both rims; how far each is from its shaft's end; the key."
+        )
+        yield "The old guard on, how it is fixed, and how far it is from the belt."
     given = [body.name for body in layout.bodies if body.kind == "given" and body.carrier in layout.originals]
     if given:
         yield f"What stands out of the old part near the plate: {names_in_a_row(tuple(dict.fromkeys(given)))}."
@@ -123,6 +129,11 @@ def labels_of(layout: Layout) -> Iterator[Label]:
         words = f"Each under its own hole of {mount.name} ({holes}): write on it which, and how thick it is."
         yield Label(f"Old shims, spacers, dowels at {mount.name}", words)
     yield Label("Old motor", f"Back onto {onto}. Shaft oiled and wrapped, key tied to it.", ("kW, rpm", "kg", "date"))
+    if not layout.belts and layout.couplings:
+        yield Label("Old coupling, keys, insert", "Each hub onto its own shaft, as far from its end as on the photo.")
+        yield Label("Old guard and its screws", f"Back over the old coupling at {onto}, before power.")
+        yield Label("Old switch, cable, terminal bridges", "Back in by a licensed electrician, as on the photo.")
+        return
     left = tuple(dict.fromkeys(body.name for body in left_turning(layout)))
     stays = f" {names_in_a_row(left)} stays on its shaft." if left else ""
     words = f"Back onto the old motor's shaft, as far from its end as on the photo.{stays}"
@@ -168,10 +179,19 @@ def steps_back(layout: Layout, back: WayBack) -> Iterator[str]:
         "Tighten crosswise, as far as the old machine's papers or the size and class on the screw heads allow: "
         "which torque the old threads bear, this sheet cannot know."
     )
-    yield "Old pulley and key as far from the shaft's end as on the photo; both rims in line; belt on and tight."
+    coupled = not layout.belts and bool(layout.couplings)
+    if coupled:
+        yield "Old hubs and keys as far from their shafts' ends as on the photo; in line by straightedge or indicator."
+    else:
+        yield "Old pulley and key as far from the shaft's end as on the photo; both rims in line; belt on and tight."
+        changed = [belt.driven.name for belt in layout.belts if belt.driven.mount in layout.originals]
+        if changed:
+            new = names_in_a_row(tuple(changed))
+            yield f"Where {new} took the place of an old one: that one back onto its shaft too."
     yield "The old guard on with all its screws. The electrician connects the old switch in place of what fed the new."
-    yield "Rotation tried with the belt off, as when it was changed; then belt, guard, power."
-    yield "Screws and belt again after the first hour and after the first day."
+    off, then, again = ("coupling apart", "coupling", "alignment") if coupled else ("belt off", "belt", "belt")
+    yield f"Rotation tried with the {off}, as when it was changed; then {then}, guard, power."
+    yield f"Screws and {again} again after the first hour and after the first day."
     if back.whole:
         yield "No hole of the old machine was changed: it is as it was."
     else:

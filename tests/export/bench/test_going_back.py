@@ -13,6 +13,7 @@ from platekit.export.bench.going_back import going_back_bytes, labels_of, photos
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import load, loads
+from tests.checks.coupled import SOUND
 from tests.export.text_boxes import overlaps, texts_of_pdf
 
 SPECS = Path(__file__).parents[3] / "specs"
@@ -89,3 +90,10 @@ def test_no_words_lie_on_words_and_bytes_repeat(mill: Layout) -> None:
         assert data == going_back_bytes(layout, verdict)
         for number, page in enumerate(texts_of_pdf(data), start=1):
             assert not overlaps(page), f"page {number}"
+
+
+def test_a_coupled_machine_gets_no_belt_back() -> None:
+    layout = lay_out(loads(SOUND, "pump.yaml"))
+    told = [*photos(layout), *steps_back(layout, way_back(layout)), *(f"{o.head} {o.words}" for o in labels_of(layout))]
+    assert not [line for line in told if "belt" in line.lower() or "pulley" in line.lower()]
+    assert any(line.startswith("Old coupling") for line in told)
