@@ -996,6 +996,9 @@ def _found_of(part: CutAlone) -> tuple[Finding, ...]:
 
 def _part_ideas(layout: Layout, guard: Guard, part: Layout, found: Finding) -> Iterator[Advice]:
     """What may mend a part of the guard that cannot be cut as it is, the least change first."""
+    if found.rule == "machine" and found.advice is not None:
+        yield found.advice  # about the table's own figures for such sheet: no other shape of the part mends it
+        return
     kinds = {opening.of_guard for opening in part.openings if opening.name in found.features}
     of_band = part.flat is not None and part.flat.kind == "band"
     short = found.needed - found.found if found.needed is not None and found.found is not None else 0.0

@@ -71,7 +71,10 @@ def machine_gaps(layout: Layout) -> Iterator[Finding]:
             at=None,
             found=reading.nearest,
             needed=layout.thickness,
-            advice=Advice(f"cut a test piece of {say(layout, layout.thickness)} (platekit coupon) and add its row"),
+            advice=Advice(
+                f"cut a test piece of {say(layout, layout.thickness)} on that table too (platekit coupon), measure it "
+                "and add its row; till then its kerf is a guess"
+            ),
         )
 
 
