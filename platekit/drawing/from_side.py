@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from functools import lru_cache
+from functools import cached_property, lru_cache
+from itertools import islice
 from typing import Final, Literal
 
 from msgspec import Struct
 
 from platekit.drawing.dimensions import Mark, Style, linear, spread_out
-from platekit.geometry import Arc, Box, Lying, Point, Shape, Solid, StandingPrism, Upright, extent
+from platekit.geometry import Arc, Box, Lying, Point, Shape, Solid, StandingPrism, Upright, box_round, extent
 from platekit.geometry import lying as lying_plane
 from platekit.laying.guard import COVER, dangers, outside_of, sheet_with_lugs
 from platekit.placed import SAME_LENGTH, Body, Guard, Layout, PlacedBelt
@@ -37,7 +38,7 @@ ARC_LOOKS = 8
 """Points along each arc of a sheet that is seen flat (ours)."""
 
 
-class SidePart(Struct, frozen=True):
+class SidePart(Struct, frozen=True, dict=True):
     """A body from the side: its outlines at nominal, and those of all that it covers over its travel if it has one."""
 
     name: str
@@ -45,7 +46,7 @@ class SidePart(Struct, frozen=True):
     outlines: tuple[tuple[Point, ...], ...]
     moved: tuple[tuple[Point, ...], ...]
 
-    @property
+    @cached_property
     def box(self) -> Box:
         """The box round it at nominal, mm: x along the view, y over the near face."""
         return _box([p for outline in self.outlines for p in outline])
@@ -72,22 +73,24 @@ class SideView(Struct, frozen=True):
     @property
     def box(self) -> Box:
         """The box round all that is drawn, mm of the view."""
-        spots = [p for part in self.parts for outline in (*part.outlines, *part.moved) for p in outline]
-        return _box([(self.plate.x0, self.plate.y0), (self.plate.x1, self.plate.y1), *spots])
+        spots = [p for part in self.parts for outline in part.moved for p in outline]
+        return box_round([self.plate, *(part.box for part in self.parts), *([_box(spots)] if spots else [])])
 
 
-def side_views(layout: Layout, looks: int = LOOKS, distances: bool = True) -> tuple[SideView, ...]:
+def side_views(
+    layout: Layout, looks: int = LOOKS, measured: bool = True, most: int | None = None
+) -> tuple[SideView, ...]:
     """The views from the side: one or two; none of a plate without a drive and without bodies. Heights in mm.
 
-    Fewer `looks` make round parts coarser, and the views sooner there; so does leaving out the `distances` along the
-    plate, for a picture that shows none.
+    Fewer `looks` make round parts coarser, and the views sooner there; so does leaving out all that is `measured`, for
+    a picture that shows no figures, and all but so many views.
     """
     if not layout.belts and not any(body.kind in ("given", "standard") for body in layout.bodies):
         return ()
     low, high = layout.plate_z
-    heights = tuple(_heights(layout))  # the same, however one looks along the plate
+    heights = tuple(_heights(layout)) if measured else ()  # the same, however one looks along the plate
     views = []
-    for way, title in view_ways(layout):
+    for way, title in islice(view_ways(layout), most):
         left, right = extent(Upright(layout.plane, low, high), way)
         parts = []
         for body in layout.bodies:
@@ -106,7 +109,7 @@ def side_views(layout: Layout, looks: int = LOOKS, distances: bool = True) -> tu
             parts.append(SidePart(body.name, kind, tuple(_seen(solid, way, looks) for solid in solids), moved))
         if layout.guard is not None:
             parts += _guard_parts(layout, layout.guard, way)
-        along = tuple(_distances(layout, way, (left, right))) if distances else ()
+        along = tuple(_distances(layout, way, (left, right))) if measured else ()
         plate = Box(left, low, right, high)
         views.append(SideView(title, plate, tuple(parts), heights, along, tuple(_named(parts))))
     return tuple(views)

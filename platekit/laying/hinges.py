@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 
 from msgspec.structs import replace
 
@@ -53,11 +54,12 @@ def swing_cover(solid: Solid, hinge: Hinged) -> StandingPrism:
     return StandingPrism(covered, plane.u[:2], -reach[1], reach[0])
 
 
-def seen_along(solid: Solid, plane: Plane) -> list[Point]:
+@lru_cache(maxsize=1024)  # what stands still is asked again at each edit of something else
+def seen_along(solid: Solid, plane: Plane) -> tuple[Point, ...]:
     """The corners of a polygon that encloses a solid as it is seen along the shafts, counter-clockwise (mm)."""
     if isinstance(solid, Upright) and solid.straight:
         right, left = _reach(solid, (*plane.u[:2], 0.0)), -_reach(solid, (-plane.u[0], -plane.u[1], 0.0))
-        return [(right, solid.high), (left, solid.high), (left, solid.low), (right, solid.low)]
+        return ((right, solid.high), (left, solid.high), (left, solid.low), (right, solid.low))
     angles = [math.tau * k / LOOKS for k in range(LOOKS)]  # level and upright too: a flat foot stays flat
     ways = [(math.cos(a), math.sin(a)) for a in angles]
     reaches = [_reach(solid, (x * plane.u[0], x * plane.u[1], y)) for x, y in ways]
@@ -69,7 +71,8 @@ def seen_along(solid: Solid, plane: Plane) -> list[Point]:
         # Two neighbouring lines of support cross in a corner of the enclosing polygon.
         corners.append(((p * by - q * ay) / det, (q * ax - p * bx) / det))
     # Where a flat side is looked at square on, several lines cross in one place: one corner is enough.
-    return [p for p, after in zip(corners, corners[1:] + corners[:1], strict=True) if math.dist(p, after) > 1e-6]
+    around = zip(corners, corners[1:] + corners[:1], strict=True)
+    return tuple(p for p, after in around if math.dist(p, after) > 1e-6)
 
 
 def _reach(solid: Solid, way: tuple[float, float, float]) -> float:

@@ -15,7 +15,7 @@ from msgspec import Struct
 
 from platekit.checks.advice import in_units, mover, words_at
 from platekit.checks.finding import Verdict
-from platekit.drawing.from_side import side_views, view_ways
+from platekit.drawing.from_side import SideView, side_views, view_ways
 from platekit.drawing.svg.parts import path_of
 from platekit.geometry import Box, Point, Pose, box_round
 from platekit.page.desk import Edit
@@ -43,7 +43,7 @@ _path_of = lru_cache(maxsize=4096)(path_of)
 
 
 class Handle(Struct, frozen=True):
-    """A spot that can be dragged in a picture (`view` 0: front, 1, 2: from the side) at `at`, mm in that picture."""
+    """A spot that can be dragged in a picture (`view` 0: front, 1: from the side) at `at`, mm in that picture."""
 
     name: str
     kind: HandleKind
@@ -59,33 +59,31 @@ def scene(layout: Layout, verdict: Verdict) -> dict[str, Any]:
         "unit": layout.spec.unit,
         "mm_per_unit": mm_per(layout.spec.unit),
         "front": front(layout, verdict),
-        "sides": [
-            {
-                "title": view.title,
-                "box": _box(view.box),
-                "plate": _box(view.plate),
-                "parts": [
-                    {
-                        "name": part.name,
-                        "kind": part.kind,
-                        "paths": [straight_path(outline) for outline in part.outlines],
-                        "moved": [straight_path(outline) for outline in part.moved],
-                    }
-                    for part in view.parts
-                ],
-                "heights": [
-                    {"low": round(m.low, DIGITS), "high": round(m.high, DIGITS), "words": m.words} for m in view.heights
-                ],
-                "named": [{"at": _point(at), "words": words} for at, words in view.named],
-            }
-            for view in side_views(layout, LOOKS, distances=False)
-        ],
+        "side": next(map(_side, side_views(layout, LOOKS, measured=False, most=1)), None),
         "handles": [
             {"name": h.name, "kind": h.kind, "view": h.view, "at": _point(h.at), "said": h.said, "field": h.field}
             for h in handles(layout)
         ],
         "thickness": layout.thickness,
         "mass": round(layout.mass, 2),
+    }
+
+
+def _side(view: SideView) -> dict[str, Any]:
+    return {
+        "title": view.title,
+        "box": _box(view.box),
+        "plate": _box(view.plate),
+        "parts": [
+            {
+                "name": part.name,
+                "kind": part.kind,
+                "paths": [straight_path(outline) for outline in part.outlines],
+                "moved": [straight_path(outline) for outline in part.moved],
+            }
+            for part in view.parts
+        ],
+        "named": [{"at": _point(at), "words": words} for at, words in view.named],
     }
 
 

@@ -113,7 +113,7 @@ function take(answer) {
 function show(scene, state, trial = false) {
   fronts.show(scene, state, trial);
   sides.show(scene, state, trial);
-  const words = scene.sides.length ? scene.sides[0].title : "";
+  const words = scene.side?.title ?? "";
   if (by("side-says").textContent !== words) by("side-says").textContent = words;
 }
 

@@ -11,7 +11,7 @@ const GROWN = 0.08; // of a picture, by which it shows more than it must when so
 const LEVELS = { stop: "stop", warn: "warning", note: "note" };
 
 export class Picture {
-  // `view` is 0 for the front and 1, 2 for those from the side. `ways` are called when something was dragged or picked.
+  // `view` is 0 for the front and 1 for that from the side. `ways` are called when something was dragged or picked.
   constructor(place, view, ways) {
     this.place = place;
     this.view = view;
@@ -40,7 +40,7 @@ export class Picture {
   }
 
   get part() {
-    return this.view === 0 ? this.scene.front : this.scene.sides[this.view - 1];
+    return this.view === 0 ? this.scene.front : this.scene.side;
   }
 
   // `trial` says that it is of a drag under way.
