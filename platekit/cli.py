@@ -55,12 +55,12 @@ ENDS: "Final[dict[State, Exit]]" = {
 
 Command = Callable[..., None]
 
+HOW_TO_RUN: Final[dict[str, Any]] = {"pretty_exceptions_enable": False, "rich_markup_mode": None}
 app = typer.Typer(
     no_args_is_help=True,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
     help="One plate that carries an old bolt pattern and a new one, from readings to a file that can be cut.",
     epilog="Exit codes: 0 clear to cut, 1 a stop is open, 2 the input cannot be used, 3 a mistake in platekit itself.",
+    **HOW_TO_RUN,
 )
 
 
@@ -692,9 +692,15 @@ def main() -> None:
 
 
 def only_the_command_named(words: list[str]) -> None:
-    """Forgets all commands but the one that comes first, if it is one: reading the options of all takes a while."""
+    """Forgets all commands but the one that comes first, if it is one: reading the options of all takes a while.
+
+    So does building those that stand before a command, which then has none before it.
+    """
+    global app
     named = [one for one in app.registered_commands if one.callback and one.callback.__name__ == (words or [""])[0]]
     if named:
+        app = typer.Typer(add_completion=False, **HOW_TO_RUN)
+        app.callback()(lambda: None)  # or typer would make the one command the whole program
         app.registered_commands[:] = named
 
 

@@ -1236,6 +1236,11 @@ class Layout(Struct, frozen=True, dict=True):
         return tuple(mount.stack for mount in self.mounts.values() if mount.stack is not None)
 
     @property
+    def measured(self) -> bool:
+        """Whether any pattern of the plate was measured."""
+        return any(mount.survey is not None for mount in self.mounts.values())
+
+    @property
     def lightening(self) -> tuple[Opening, ...]:
         """The openings that only make it lighter."""
         return tuple(one for one in self.openings if one.field == "plate.lighten")

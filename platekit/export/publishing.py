@@ -15,7 +15,6 @@ from msgspec import Struct
 
 from platekit.checks import Verdict
 from platekit.collector import without_collecting
-from platekit.export.assembly_step import assembly_bytes
 from platekit.export.bench.commissioning import COMMISSIONING_SUFFIX, commissioning_bytes
 from platekit.export.bench.going_back import BACK_SUFFIX, going_back_bytes
 from platekit.export.bench.sheet import sheet_bytes
@@ -31,16 +30,14 @@ from platekit.export.paper.template import paper_fits, template_bytes
 from platekit.export.picture.copies import COPIES_SUFFIX, copies_svg, wanted_copies
 from platekit.export.picture.drawing import drawings
 from platekit.export.picture.drive_chart import CHART_SUFFIX, chart_text, working_belt
-from platekit.export.picture.survey import SURVEY_SUFFIX, survey_bytes
 from platekit.export.picture.whole import svg_text
 from platekit.export.reports.page import report_html
 from platekit.export.solid_step import step_bytes
-from platekit.export.standing import cut_files, left_of, telling
+from platekit.export.standing import SURVEY_SUFFIX, cut_files, left_of, telling
 from platekit.laying.flat_parts import flat_parts
 from platekit.laying.guard_parts import GUARD_PARTS
 from platekit.laying.layers import layer_parts
 from platekit.placed import Layout, Side
-from platekit.studies.surveyed import has_survey
 
 UNITS: tuple[Unit, ...] = ("mm", "in")
 STEP_SUFFIX = ".step"
@@ -136,7 +133,9 @@ def _papers(layout: Layout, verdict: Verdict, wanted: FilesWanted) -> Iterable[_
     yield PARTS_SUFFIX, lambda: parts_bytes(layout, verdict)
     yield ".json", lambda: figures_bytes(layout, verdict)
     yield ".report.html", lambda: report_html(layout, verdict, drawn()).encode()
-    if has_survey(layout):
+    if layout.measured:
+        from platekit.export.picture.survey import survey_bytes  # only here: all of `survey/` comes with it
+
         yield SURVEY_SUFFIX, lambda: survey_bytes(layout)
     if working_belt(layout) is not None:
         yield CHART_SUFFIX, lambda: chart_text(layout).encode()
@@ -156,6 +155,8 @@ def _cut_files(layout: Layout, wanted: FilesWanted) -> Iterable[_Maker]:
         yield STEP_SUFFIX, partial(step_bytes, layout)
         yield from ((f".{part}{STEP_SUFFIX}", partial(step_bytes, flat)) for part, flat in layer_parts(layout).items())
     if wanted.assembly:
+        from platekit.export.assembly_step import assembly_bytes
+
         yield ASSEMBLY_SUFFIX, partial(assembly_bytes, layout)
 
 

@@ -24,6 +24,8 @@ from platekit.export.one_writer import one_writer
 from platekit.laying.flat_parts import PART, flat_parts
 from platekit.placed import Layout
 
+SURVEY_SUFFIX: Final = ".survey.svg"
+"""Ending of the picture of what was measured."""
 NO_STATE: Final = (".compare.svg", ".compare.pdf", ".places.svg")
 """Files that show several states of a plate, and are nobody's last word."""
 MOST_TOLD: Final = 12

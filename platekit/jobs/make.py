@@ -11,7 +11,6 @@ from platekit.export.data.plate import verdict_figures
 from platekit.export.data.rounded import Figures
 from platekit.export.publishing import FilesWanted, publish
 from platekit.export.text.verdict import made_text, verdict_text
-from platekit.geometry.kernel import need_kernel
 from platekit.jobs.plates import judged
 from platekit.jobs.told import Told, Working, silent
 
@@ -22,6 +21,8 @@ def make(path: Path, out: Path, wanted: FilesWanted | None = None, working: Work
     Raises `SpecError`, `OutputError`; see `publish`; `KernelMissing` for an assembly without the extra `solid`.
     """
     if wanted is not None and wanted.assembly:
+        from platekit.geometry.kernel import need_kernel
+
         need_kernel("an assembly")  # said before anything is written
     layout, verdict = judged(path, out, working)
     published = publish(layout, verdict, out, wanted, lambda name: working(f"making {name}"))

@@ -11,7 +11,8 @@ from platekit.drawing.cautions import CAUTIONS
 from platekit.errors import Problem, SpecError
 from platekit.export.data.survey import plan_figures, survey_figures
 from platekit.export.files import file_in, folder_in, write_whole
-from platekit.export.picture.survey import SURVEY_SUFFIX, survey_svg
+from platekit.export.picture.survey import survey_svg
+from platekit.export.standing import SURVEY_SUFFIX
 from platekit.export.text.survey import plan_text, survey_text
 from platekit.jobs.told import Told, Working, silent, wrote_lines
 from platekit.laying.measured import survey_of as located

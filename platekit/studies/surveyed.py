@@ -116,12 +116,7 @@ def surveyed(spec: Spec, layout: Layout | None = None) -> tuple[Surveyed, ...]:
 
 def measured_of(layout: Layout) -> tuple[Surveyed, ...]:
     """Every measured pattern of a laid-out plate; empty when none was measured."""
-    return surveyed(layout.spec, layout) if has_survey(layout) else ()
-
-
-def has_survey(layout: Layout) -> bool:
-    """Whether any pattern of the plate was measured."""
-    return any(mount.survey is not None for mount in layout.mounts.values())
+    return surveyed(layout.spec, layout) if layout.measured else ()
 
 
 def plans(spec: Spec) -> dict[str, MeasuringPlan]:

@@ -35,6 +35,7 @@ from tests.benchmarks.poses import rates
 ROOT = Path(platekit.__file__).parents[1]
 DEMO = ROOT / "specs" / "dough-mixer.yaml"
 RUNS = 7
+COLD_RUNS = 15
 PLAIN = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
 """The surroundings of a command: with what Python has compiled kept, as a user has it."""
 LIBRARIES = "import pydantic, shapely, numpy, ruamel.yaml, typer"
@@ -60,16 +61,20 @@ class Ratio:
         return f"{sign} {self.what:<62} {self.value:9.3f}  ({said})  {self.detail}"
 
 
-def cold(*arguments: str, runs: int = RUNS) -> float:
-    """Seconds of processor time of a fresh Python with these arguments: median of several runs, after a first one."""
-    times = []
+def cold(*programs: tuple[str, ...], runs: int = COLD_RUNS) -> list[float]:
+    """Seconds of processor time of a fresh Python with these arguments: medians of several runs, after a first one.
+
+    The programs take turns, so that what else the machine does falls on all of them alike.
+    """
+    times: list[list[float]] = [[] for _ in programs]
     for _ in range(runs + 1):
-        before = resource.getrusage(resource.RUSAGE_CHILDREN)
-        done = subprocess.run([sys.executable, *arguments], cwd=ROOT, env=PLAIN, capture_output=True, check=False)
-        after = resource.getrusage(resource.RUSAGE_CHILDREN)
-        times.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
-        assert done.returncode in (0, 1), done.stderr.decode()
-    return statistics.median(times[1:])
+        for arguments, taken in zip(programs, times, strict=True):
+            before = resource.getrusage(resource.RUSAGE_CHILDREN)
+            done = subprocess.run([sys.executable, *arguments], cwd=ROOT, env=PLAIN, capture_output=True, check=False)
+            after = resource.getrusage(resource.RUSAGE_CHILDREN)
+            taken.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
+            assert done.returncode in (0, 1), done.stderr.decode()
+    return [statistics.median(taken[1:]) for taken in times]
 
 
 def warm(work: Callable[..., object], runs: int = RUNS) -> float:
@@ -87,11 +92,14 @@ def compared(what: str, own: float, base: float, bound: float | None) -> Ratio:
 
 
 def cold_commands(folder: Path) -> list[Ratio]:
-    base = cold("-c", LIBRARIES)
-    check = cold("-m", "platekit", "check", str(DEMO))
-    by_hand = cold(str(Path(__file__).with_name("hand_drawn.py")), str(folder))
-    flat = cold("-m", "platekit", "make", str(DEMO), "--no-solid", "--out", str(folder))
-    full = cold("-m", "platekit", "make", str(DEMO), "--out", str(folder))
+    make = ("-m", "platekit", "make", str(DEMO), "--out", str(folder))
+    base, check, by_hand, flat, full = cold(
+        ("-c", LIBRARIES),
+        ("-m", "platekit", "check", str(DEMO)),
+        (str(Path(__file__).with_name("hand_drawn.py")), str(folder)),
+        (*make, "--no-solid"),
+        make,
+    )
     return [
         compared("check of the demo, cold, to importing the libraries", check, base, 1.5),
         compared("make without the solid, cold, to a hand-written script", flat, by_hand, 2.0),

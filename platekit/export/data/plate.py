@@ -25,14 +25,13 @@ from platekit.export.data.cut_plan import plan_figures
 from platekit.export.data.hole_list import point_told, slot_ends, what_it_is
 from platekit.export.data.parts_list import parts_figures
 from platekit.export.data.rounded import Figures, tidied
-from platekit.export.data.survey import fit_figures, pattern_figures
+from platekit.export.data.survey import fit_figures
 from platekit.export.files import write_whole
 from platekit.export.picture.copies import copies_figures
 from platekit.geometry import CurvedSlot, Disc, Shape, Slot, Straight, Swing
 from platekit.laying.flange import press_force
 from platekit.laying.layers import layer_parts
 from platekit.placed import Layout, Opening, PlacedBelt, PlacedCoupling, PlacedMount, PlacedPulley, Value
-from platekit.studies.surveyed import measured_of
 
 VERSION: Final = 1
 """Version of the meaning of the keys, given as `figures`."""
@@ -213,7 +212,7 @@ def plate_figures(layout: Layout, verdict: Verdict) -> Figures:
             for name, mount in layout.mounts.items()
         },
         "fit_odds": {fit.mount: fit_figures(fit) for fit in fits(layout)},
-        "survey": {one.mount: pattern_figures(one) for one in measured_of(layout)},
+        "survey": _survey(layout),
         "openings": [
             _opening(layout, opening, operations, sunk.get(opening.name))
             for opening, operations in zip(layout.openings, operations_of(layout), strict=True)
@@ -446,3 +445,12 @@ def _shape(shape: Shape) -> Figures:
         "vertices_mm": [(x, y) for x, y, _ in shape.vertices],
         "bulges": [bulge for _, _, bulge in shape.vertices],
     }
+
+
+def _survey(layout: Layout) -> Figures:
+    if not layout.measured:
+        return {}
+    from platekit.export.data.survey import pattern_figures
+    from platekit.studies.surveyed import measured_of
+
+    return {one.mount: pattern_figures(one) for one in measured_of(layout)}

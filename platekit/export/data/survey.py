@@ -7,13 +7,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from platekit.analysis.fitting import FitCure, MountFit
 from platekit.export.data.rounded import Figures, Json, tidied
-from platekit.studies.surveyed import Surveyed
-from platekit.survey.net import Reading
-from platekit.survey.nominal import Near
-from platekit.survey.plan import MeasuringPlan
+
+if TYPE_CHECKING:
+    from platekit.studies.surveyed import Surveyed
+    from platekit.survey.net import Reading
+    from platekit.survey.nominal import Near
+    from platekit.survey.plan import MeasuringPlan
 
 DECIMALS = 6
 """Places kept of a number, a nanometre: the same on every machine (ours)."""

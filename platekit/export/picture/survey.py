@@ -34,7 +34,6 @@ from platekit.survey.net import PAIR_KINDS
 from platekit.survey.result import WITHIN_95, LocatedFeature, Survey
 from platekit.units import Unit, mm_per
 
-SURVEY_SUFFIX: Final = ".survey.svg"
 MARGIN: Final = 90.0
 """Room round the holes, for their names and labels, sheet units (ours)."""
 TALLEST: Final = 760.0

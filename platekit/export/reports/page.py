@@ -28,7 +28,6 @@ from platekit.export.files import write_whole
 from platekit.export.picture.drive_chart import chart_text, working_belt
 from platekit.export.picture.from_side import side_text
 from platekit.export.picture.strength import strength_picture
-from platekit.export.picture.survey import survey_bytes
 from platekit.export.picture.whole import Drawn, drawing_text, plate_facts, summary
 from platekit.export.reports.drive_sources import drive_sources
 from platekit.export.reports.fit_sources import fit_sources
@@ -60,7 +59,6 @@ from platekit.export.reports.strength_sources import strength_sources
 from platekit.export.text.belt import belt_rows
 from platekit.export.text.coupling import coupling_rows
 from platekit.placed import Layout
-from platekit.studies.surveyed import has_survey
 from platekit.units import said_in
 
 if TYPE_CHECKING:
@@ -143,7 +141,7 @@ def report_html(layout: Layout, verdict: Verdict, drawn: Drawn | None = None) ->
         ),
         chart=Markup(chart_text(layout)) if working_belt(layout) is not None else "",  # likewise our own writer's
         odds=tuple(odds_rows(layout)),
-        survey=Markup(survey_bytes(layout).decode()) if has_survey(layout) else "",  # likewise
+        survey=Markup(_survey(layout)),  # likewise
         cutting=tuple(plan_rows(layout, cutting)),
         steps=tuple(step_rows(layout, order)),
         circle=tuple(circle_words(order)),
@@ -163,6 +161,14 @@ def report_html(layout: Layout, verdict: Verdict, drawn: Drawn | None = None) ->
         cautions=CAUTIONS,
     )
     return page
+
+
+def _survey(layout: Layout) -> str:
+    if not layout.measured:
+        return ""
+    from platekit.export.picture.survey import survey_bytes  # only here: all of `survey/` comes with it
+
+    return survey_bytes(layout).decode()
 
 
 @cache
