@@ -217,6 +217,7 @@ def make(
         typer.Option(
             help="Form of the cut file; may be given more than once. r2000 if left out.",
             parser=one_of(Form),
+            autocompletion=lambda: list(get_args(Form)),  # of a choice of words typer would do it by itself
             metavar=offered(Form),
         ),
     ] = None,

@@ -266,7 +266,12 @@ def test_it_says_which_version_it_is(terminal: Terminal) -> None:
 
 @pytest.mark.parametrize(
     ("typed", "offered"),
-    [("platekit tem", "template"), ("platekit make --ker", "--kerf"), ("platekit new --process pla", "plasma")],
+    [
+        ("platekit tem", "template"),
+        ("platekit make --ker", "--kerf"),
+        ("platekit new --process pla", "plasma"),
+        ("platekit make --dxf r20", "r2000"),
+    ],
 )
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
 def test_a_shell_completes_commands_options_and_choices(shell: str, typed: str, offered: str, tmp_path: Path) -> None:
