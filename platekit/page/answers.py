@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
-from platekit.checks.finding import Advice, Verdict
+from platekit.checks.finding import Verdict
 from platekit.drawing.cautions import CAUTIONS, CLEAR_TO_CUT, NOT_FOR_CUTTING
 from platekit.drawing.like_findings import count_words, grouped, led, same_at
 from platekit.errors import Problem
@@ -22,7 +22,7 @@ from platekit.page.own_table import coupon_asked
 from platekit.page.scene import scene
 from platekit.placed import Layout
 from platekit.spec.source import Node
-from platekit.studies.advised import Trial
+from platekit.studies.advised import Known, Trial
 
 Answer = dict[str, Any]
 MOST_IDEAS: Final = 4
@@ -103,7 +103,7 @@ def whole(now: Now) -> Answer:
     return answer
 
 
-def findings_told(verdict: Verdict, top: Node | None = None, given: Mapping[int, Advice] | None = None) -> list[Answer]:
+def findings_told(verdict: Verdict, top: Node | None = None, given: Mapping[int, Known] | None = None) -> list[Answer]:
     """The findings, those that say the same of several places as one, as every paper has them.
 
     With the spec's own `top` each tells the figures that it asks for as boxes to be filled in. `given` is the advice
@@ -113,8 +113,14 @@ def findings_told(verdict: Verdict, top: Node | None = None, given: Mapping[int,
     told = []
     for alike in grouped(verdict.findings):
         finding = alike[0]
-        advice = (given or {}).get(id(finding), finding.advice)
-        ideas = [] if advice.tried else [one for one in (finding.advice, *finding.others) if one.remedies]
+        known = (given or {}).get(id(finding))
+        advice = finding.advice if known is None else known.advice
+        ideas = [one for one in (finding.advice, *finding.others) if one.remedies]
+        if known is not None:
+            # of what was tried in vain the rule's own first, then as many that it did not think of
+            more = [one for one in known.in_vain if one not in ideas]
+            half = MOST_IDEAS // 2
+            ideas = [] if advice.tried else [*ideas[:half], *more[:half], *ideas[half:]]
         told.append(
             tidied(
                 {
@@ -125,7 +131,7 @@ def findings_told(verdict: Verdict, top: Node | None = None, given: Mapping[int,
                     "advice": advice.text,
                     "tried": advice.tried,
                     # looked at, and nothing that was tried did
-                    "vain": not advice.tried and given is not None and id(finding) in given,
+                    "vain": known is not None and not advice.tried,
                     "hand": next(
                         (one.text for one in (finding.advice, *finding.others) if one and not one.remedies), ""
                     ),

@@ -19,7 +19,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from platekit.checks import LIVE, QUICK, check
-from platekit.checks.finding import Advice, Remedy, Verdict
+from platekit.checks.finding import Remedy, Verdict
 from platekit.errors import PlatekitError, Problem, SpecError
 from platekit.export.files import rewrite
 from platekit.layout import lay_out
@@ -30,7 +30,7 @@ from platekit.spec import Spec, loads_at
 from platekit.spec.editing import Value, with_value
 from platekit.spec.places_to_find import to_be_found
 from platekit.spec.reading import text_of_spec
-from platekit.studies.advised import after_edit, by_and_by
+from platekit.studies.advised import Known, after_edit, by_and_by
 from platekit.tables.rows import use_own
 
 MOST_STEPS: Final = 200
@@ -105,7 +105,7 @@ class Adviser:
     def __init__(self, layout: Layout, verdict: Verdict, between: Callable[[], None]) -> None:
         """Begins at once; `between` is called before each step, and waits for what is more urgent."""
         self.verdict = verdict
-        self.given: dict[int, Advice] = {}
+        self.given: dict[int, Known] = {}
         self.more = threading.Event()
         self._between = between
         self._left = False
@@ -121,7 +121,7 @@ class Adviser:
         use_own(layout.spec.own.rows)
         try:
             for given in by_and_by(layout, verdict, self._in_time, self._between):
-                self.given = dict(given)
+                self.given = given
                 if self._left:
                     return
         finally:
@@ -187,7 +187,7 @@ class Desk:
             use_own({} if now.spec is None else now.spec.own.rows)
             return now
 
-    def advised(self) -> tuple[Now, dict[int, Advice]]:
+    def advised(self) -> tuple[Now, dict[int, Known]]:
         """The same state, and what is known so far of the advice of its findings, by their identity.
 
         The first question of a state begins to try it, in a thread of its own, for at most `PATIENCE`; each waits a

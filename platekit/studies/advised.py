@@ -21,7 +21,7 @@ from msgspec.structs import replace
 from platekit.checks import STAGES, check
 from platekit.checks.finding import Advice, Finding, Remedy, Verdict
 from platekit.checks.strength import bends_otherwise
-from platekit.errors import PlatekitError
+from platekit.errors import PlatekitError, SpecError
 from platekit.geometry import Loop, Upright
 from platekit.layout import lay_out
 from platekit.placed import Layout
@@ -72,9 +72,16 @@ def advised(layout: Layout, verdict: Verdict, between: Callable[[], None] = lamb
     return Verdict(tuple(replace(f, advice=given.get(id(f), f.advice), others=()) for f in verdict.findings))
 
 
+class Known(Struct, frozen=True):
+    """The advice of one finding once it was looked at: one that was tried and does, or else those tried `in_vain`."""
+
+    advice: Advice
+    in_vain: tuple[Advice, ...] = ()
+
+
 def by_and_by(
     layout: Layout, verdict: Verdict, left: Callable[[], bool], between: Callable[[], None]
-) -> Iterator[dict[int, Advice]]:
+) -> Iterator[dict[int, Known]]:
     """What is known of the advice of a verdict's findings, by their identity, after each that was looked at.
 
     The first idea of each comes before the second ones, stops before warnings, for as long as `left` says that there
@@ -105,6 +112,8 @@ def trial_of(layout: Layout, verdict: Verdict, finding: Finding, remedies: tuple
     """An edit of the spec tried against one finding, whatever it costs (up to seconds): all rules judge the plate."""
     try:
         after = check(lay_out(after_edit(layout.spec, remedies)))
+    except SpecError as error:
+        return Trial(gone=False, problem="; ".join(f"{one.field}: {one.found}; {one.wanted}" for one in error.problems))
     except PlatekitError as error:
         return Trial(gone=False, problem=str(error))
     before, missing = frozenset(subject(f) for f in verdict.findings), _missing(verdict)
@@ -261,6 +270,7 @@ class _Adviser:
     def __init__(self, bench: _TrialBench) -> None:
         self._bench = bench
         self._given: dict[int, Advice] = {}
+        self._in_vain: dict[int, tuple[Advice, ...]] = {}
         self._all: dict[int, Finding] = {}
 
     def answers(self, findings: list[Finding]) -> dict[int, Advice]:
@@ -286,7 +296,7 @@ class _Adviser:
             if both is not None:
                 self._given |= {id(one): replace(both, tried=True) for one in group}
 
-    def by_and_by(self, findings: list[Finding]) -> Iterator[dict[int, Advice]]:
+    def by_and_by(self, findings: list[Finding]) -> Iterator[dict[int, Known]]:
         """What is known after each look at a finding: first at the first idea of each, then at all others."""
         self._all = {id(finding): finding for finding in findings}
         waiting = []
@@ -299,14 +309,17 @@ class _Adviser:
                 waiting.append(finding)
             else:
                 self._given[id(finding)] = given
-            yield self._given
+            yield self._known()
         for finding in waiting:
             answer = self._answer(finding)
-            if not answer.text.startswith(NOT_TRIED) or answer.tried:
+            if answer.tried or id(finding) in self._in_vain:
                 self._given[id(finding)] = answer
-            yield self._given
+            yield self._known()
         self._agree()
-        yield self._given
+        yield self._known()
+
+    def _known(self) -> dict[int, Known]:
+        return {one: Known(advice, self._in_vain.get(one, ())) for one, advice in self._given.items()}
 
     def _taken_for(self, finding: Finding) -> Advice | None:
         """An advice given to another finding that ends this one, too, where both would change one field otherwise."""
@@ -324,6 +337,8 @@ class _Adviser:
         if given is not None:
             return given
         once = {repr(advice.remedies): advice for advice in taken}
+        looked: list[Advice] = []
+        self._in_vain.pop(id(finding), None)
         for idea in chain(own, self._moves(finding), once.values()):
             # No work is left. The first idea is still the rule's own, and better than nothing; that it was not tried is
             # said.
@@ -333,6 +348,9 @@ class _Adviser:
                 return replace(own[0], text=NOT_TRIED + own[0].text)
             if self._bench.ends(idea, finding):
                 return replace(idea, tried=True)
+            if repr(idea.remedies) not in once:  # what is for another finding is no way out of this one
+                looked.append(idea)
+        self._in_vain[id(finding)] = tuple(looked)
         # No edit that was tried did. Advice that takes a hand stands as it is, as it cannot be tried; an edit that was
         # tried in vain is only told as what may help together with more.
         by_hand = next((idea for idea in (finding.advice, *finding.others) if idea and not idea.remedies), None)

@@ -12,6 +12,7 @@ import pytest
 from platekit.page import desk as desk_module
 from platekit.page.acts import done
 from platekit.page.desk import Desk
+from tests.checks import drives
 
 SPECS = Path(__file__).parents[2] / "specs"
 
@@ -87,3 +88,15 @@ def test_an_edit_ends_what_was_being_tried_and_begins_anew(desk: Desk) -> None:
     found = advised(desk)
     assert first["state"] == state != desk.now().state
     assert not [one for one in found if one["rule"] == "blocked"]
+
+
+def test_stock_drives_that_cost_another_stop_are_there_to_be_tried(tmp_path: Path) -> None:
+    path = tmp_path / "weak.yaml"
+    path.write_text(drives.changed(("power: 0.25 kW", "power: 5.5 kW")), "utf-8")
+    desk = Desk(path, tmp_path / "output")
+    weak = of(advised(desk), "belt-rating")
+    assert (weak["tried"], weak["vain"]) == (False, True)
+    stock = next(idea for idea in weak["ideas"] if idea["text"].startswith("take another stock drive: "))
+    about = {"rule": "belt-rating", "features": weak["places"][0], "edits": stock["edits"]}
+    answer = done(desk, {"act": "try advice", "state": desk.now().state, **about})
+    assert answer["said"].startswith("Tried: this finding is gone, but ")
