@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import unicodedata
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Final
 
@@ -124,6 +124,7 @@ def unknown(text: str) -> str:
     return "".join(dict.fromkeys(sign for sign in text if sign != " " and sign not in alphabet()))
 
 
+@lru_cache(maxsize=256)  # the words of a plate, at every edit of it
 def letter(text: str, height: float) -> Lettering:
     """A plain text in capitals `height` mm high. Raises `ValueError` for nothing to draw or a sign that is unknown."""
     if not text or unknown(text):

@@ -344,12 +344,7 @@ class _Room:
     def anywhere(self, size: Box) -> Box | None:
         """The roomiest free place (mm) for a word, the lowest and leftmost of equal ones."""
         # All places are looked at roughly and at once, then the most promising are measured exactly.
-        places, merits = self._grid(size)
-        possible = [k for k in range(len(places)) if merits[k] >= 0]
-        for k in sorted(possible, key=lambda k: (-merits[k], places[k].y0, places[k].x0))[:MOST_TRIED]:
-            if self._free(places[k], None, CLEAR):
-                return places[k]
-        return None
+        return next((place for place in self._promising(size) if self._free(place, None, CLEAR)), None)
 
     def _free(self, box: Box, feature: str | None, to_others: float) -> bool:
         """Whether a word in that box is clear of everything; `to_others` (mm) from what is not its own."""
@@ -368,45 +363,55 @@ class _Room:
                 return False
         return edge_distance(rectangle, self._outline).distance >= CLEAR - ROUNDING
 
-    def _grid(self, size: Box) -> tuple[list[Box], list[float]]:
-        """Places all over the plate, and how good each is: its room, up to enough; below 0 where it cannot be."""
+    def _promising(self, size: Box) -> list[Box]:
+        """Of places all over the plate those with the most room, up to enough; of equals the lowest and leftmost."""
         import numpy as np
 
         inner, wide, high = self._outline.box.grown(-CLEAR), size.width, size.height
         xs = _steps(inner.x0, inner.x1 - wide, self._height / 2)
         ys = _steps(inner.y0, inner.y1 - high, self._height / 2)
         if not xs or not ys:
-            return [], []
+            return []
         x, y = (side.ravel() for side in np.meshgrid(xs, ys))
         edge = self._outline.box
         across, along = np.minimum(x - edge.x0, edge.x1 - x - wide), np.minimum(y - edge.y0, edge.y1 - y - high)
         room: NDArray[np.float64] = np.minimum(across, along)
+
+        # Each thing leaves less room, and what has none left is not looked at again: so what costs most comes last.
+        def narrow(less: NDArray[np.float64]) -> None:
+            nonlocal x, y, room
+            left = np.minimum(room, less)
+            still = left > -1e-6  # which is rounded to none below
+            x, y, room = x[still], y[still], left[still]
+
+        apart = max(BETWEEN_WORDS * self._height, CLEAR)
+        for box in self._words:
+            gap = _gaps(x, y, wide, high, box)
+            narrow(np.where(gap < apart, -np.inf, gap))
+        shapes = [one.shape for one in self._taken]
+        for shape in shapes:
+            if isinstance(shape, Disc):
+                (cx, cy), r = shape.center, shape.radius
+                gap = _gaps(x, y, wide, high, Box(cx, cy, cx, cy)) - r
+                narrow(np.where(gap < CLEAR - ROUNDING, -np.inf, gap))
         # the four corners of every place against the outline's chords: cheap, and enough to leave most places out
         chords = _chords(self._outline)
         if len(chords) <= MOST_CHORDS:
             for dx, dy in ((0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high)):
                 depth = _depths(x + dx, y + dy, chords)
-                room = np.minimum(room, np.where(depth < CLEAR / 2, -np.inf, depth))
-        for shape in (one.shape for one in self._taken):
-            # a bound from below, and minus infinity where it is surely too near: boxes round what is no disc stand for
-            # it, and where one of them is near, points along its outline
-            if isinstance(shape, Disc):
-                (cx, cy), r = shape.center, shape.radius
-                gap = _gaps(x, y, wide, high, Box(cx, cy, cx, cy)) - r
-                gap = np.where(gap < CLEAR - ROUNDING, -np.inf, gap)
-            else:
+                narrow(np.where(depth < CLEAR / 2, -np.inf, depth))
+        for shape in shapes:
+            if not isinstance(shape, Disc):
+                # a bound from below, and minus infinity where it is surely too near: a box round what is no disc stands
+                # for it, and where that is near, points along its outline
                 gap = _gaps(x, y, wide, high, shape.box)
                 for px, py in _chords(shape) if np.any(gap < CLEAR) else ():
                     close = _gaps(x, y, wide, high, Box(px, py, px, py)) < CLEAR - ROUNDING
                     gap = np.where(close, -np.inf, gap)
-            room = np.minimum(room, gap)
-        apart = max(BETWEEN_WORDS * self._height, CLEAR)
-        for box in self._words:
-            gap = _gaps(x, y, wide, high, box)
-            room = np.minimum(room, np.where(gap < apart, -np.inf, gap))
+                narrow(gap)
         merits = np.round(np.minimum(room, ROOMY * self._height), 6)
-        places = [Box(u, v, u + wide, v + high) for u, v in zip(x.tolist(), y.tolist(), strict=True)]
-        return places, [float(merit) for merit in merits]
+        best = [k for k in np.lexsort((x, y, -merits)).tolist() if merits[k] >= 0][:MOST_TRIED]
+        return [Box(u, v, u + wide, v + high) for u, v in zip(x[best].tolist(), y[best].tolist(), strict=True)]
 
 
 def _round(own: Box, size: Box, off: float) -> Iterator[tuple[Box, Point]]:

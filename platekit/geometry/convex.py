@@ -157,37 +157,39 @@ def _nearest(simplex: list[_Corner]) -> tuple[list[_Corner], list[float], Spot]:
             u = 1.0 - t
             return simplex, [u, t], (u * p[0] + t * q[0], u * p[1] + t * q[1], u * p[2] + t * q[2])
         return ([second], [1.0], q) if _dot(q, q) < _dot(p, p) else ([first], [1.0], p)
-    best: tuple[float, list[_Corner], list[float], Spot] | None = None
-    for many in range(1, min(len(simplex), 3) + 1):
-        for part in combinations(simplex, many):
-            weights = _weights([c.w for c in part])
-            if weights is None:
-                continue  # its nearest point lies on one of its sides, which is tried, too
-            v = _mean(weights, [c.w for c in part])
-            square = _dot(v, v)
-            if best is None or square < best[0]:
-                best = (square, list(part), weights, v)
-    assert best is not None
-    return best[1], best[2], best[3]
-
-
-def _weights(spots: list[Spot]) -> list[float] | None:
-    """Weights of the point nearest to zero on a point, line or plane, if it lies between the corners.
-
-    On a plane through p, along e and f, the nearest point p + s e + t f is square to both: two equations for s and t.
-    """
-    if len(spots) == 1:
-        return [1.0]
-    p = spots[0]
-    e = _less(spots[1], p)
-    ee, ep = _dot(e, e), _dot(e, p)
-    if len(spots) == 2:
+    spots = [corner.w for corner in simplex]
+    many = len(spots)
+    # Points, then lines, then planes; of equally near ones the first stays. One whose nearest point is not between its
+    # corners is left out: that point lies on one of its sides, which is tried, too.
+    squares = [_dot(spot, spot) for spot in spots]
+    lone = squares.index(min(squares))
+    part: tuple[int, ...] = (lone,)
+    best, weights, v = squares[lone], [1.0], spots[lone]
+    sides: dict[tuple[int, int], tuple[Spot, float, float]] = {}
+    for i, j in combinations(range(many), 2):
+        p, q = spots[i], spots[j]
+        e = _less(q, p)
+        ee, ep = _dot(e, e), _dot(e, p)
+        sides[i, j] = (e, ee, ep)
         t = -ep / ee if ee > 0.0 else -1.0
-        return [1.0 - t, t] if 0.0 < t < 1.0 else None
-    f = _less(spots[2], p)
-    ff, ef, fp = _dot(f, f), _dot(e, f), _dot(f, p)
-    det = ee * ff - ef * ef
-    if det <= FLAT * ee * ff:
-        return None
-    s, t = (ef * fp - ff * ep) / det, (ef * ep - ee * fp) / det
-    return [1.0 - s - t, s, t] if s > 0.0 and t > 0.0 and s + t < 1.0 else None
+        if 0.0 < t < 1.0:
+            u = 1.0 - t
+            on = (u * p[0] + t * q[0], u * p[1] + t * q[1], u * p[2] + t * q[2])
+            square = _dot(on, on)
+            if square < best:
+                best, part, weights, v = square, (i, j), [u, t], on
+    # On a plane through p, along e and f, the nearest point p + s e + t f is square to both: two equations for s and t.
+    for i, j, k in combinations(range(many), 3):
+        (e, ee, ep), (f, ff, fp) = sides[i, j], sides[i, k]
+        ef = _dot(e, f)
+        det = ee * ff - ef * ef
+        if det <= FLAT * ee * ff:
+            continue
+        s, t = (ef * fp - ff * ep) / det, (ef * ep - ee * fp) / det
+        if s > 0.0 and t > 0.0 and s + t < 1.0:
+            shares = [1.0 - s - t, s, t]
+            on = _mean(shares, [spots[i], spots[j], spots[k]])
+            square = _dot(on, on)
+            if square < best:
+                best, part, weights, v = square, (i, j, k), shares, on
+    return [simplex[m] for m in part], weights, v

@@ -319,11 +319,21 @@ def not_rolled_over(rays: RaysAcross, below: float, outside: bool, every: bool =
     return near[numpy.sort(first)]
 
 
+FEW_PAIRS = 1_000_000
+"""Pairs of rays and edges up to which trying each is quicker than a tree; found by timing, any value works."""
+
+
 def near_rays(
     starts: NDArray[numpy.float64], ends: NDArray[numpy.float64], a: NDArray[numpy.float64], b: NDArray[numpy.float64]
 ) -> Iterator[tuple[NDArray[numpy.intp], NDArray[numpy.intp]]]:
     """Pairs of rays and edges (all mm), by position, whose boxes meet: those that meet are among them; lot by lot."""
     low, high = numpy.minimum(a, b) - NEAR_RAY, numpy.maximum(a, b) + NEAR_RAY
+    if len(starts) * len(a) <= FEW_PAIRS:
+        before, after = numpy.minimum(starts, ends), numpy.maximum(starts, ends)
+        meet = (before[:, None, 0] <= high[None, :, 0]) & (low[None, :, 0] <= after[:, None, 0])
+        meet &= (before[:, None, 1] <= high[None, :, 1]) & (low[None, :, 1] <= after[:, None, 1])
+        yield numpy.nonzero(meet)  # type: ignore[misc]  # of two dimensions
+        return
     tree = shapely.STRtree(shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]))
     for first in range(0, len(starts), RAYS_AT_ONCE):
         lot = slice(first, first + RAYS_AT_ONCE)

@@ -710,10 +710,10 @@ def _shared(a: Solid, b: Solid) -> Clearance | None:
             return None
         start, end = ranges.pop()
         (slice_a, z_a), (slice_b, z_b) = a.widest(start, end), b.widest(start, end)
-        if distance(slice_a, slice_b).distance >= -TOUCHING:
+        if not within_reach(slice_a, slice_b, -TOUCHING):
             continue
         for z in {z_a, z_b}:
-            if distance(a.widest(z, z)[0], b.widest(z, z)[0]).distance >= -TOUCHING:
+            if not within_reach(a.widest(z, z)[0], b.widest(z, z)[0], -TOUCHING):
                 continue
             levels = {z}
             for solid in (a, b):
