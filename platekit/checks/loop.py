@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import lru_cache
 
 from platekit.checks.advice import say
 from platekit.checks.drive_edits import whole
@@ -11,7 +12,7 @@ from platekit.checks.finding import Advice, Finding
 from platekit.checks.rule import Rule
 from platekit.drive.route import Wheel, route
 from platekit.errors import DriveError, GeometryError
-from platekit.geometry import Disc, Loop, Shape, covered_by_union, distance, polygon_loop, slot
+from platekit.geometry import Disc, Loop, Plane, Shape, Solid, covered_by_union, distance, polygon_loop, slot
 from platekit.laying.hinges import seen_along
 from platekit.laying.shafts import SHAFT_POINT, on_the_axis
 from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt
@@ -109,7 +110,7 @@ def _along_the_plate(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
     def outlines(body: Body) -> list[Loop]:
         # as seen along the shafts; only of the few that may be in the way, since it takes most of the rule's time
         if body.name not in shown:
-            shown[body.name] = [polygon_loop(seen_along(solid, belt.drawn)) for solid in body.solids]
+            shown[body.name] = [_seen_along(solid, belt.drawn) for solid in body.solids]
         return shown[body.name]
 
     rims = [one.z for one in belt.pulleys]
@@ -168,6 +169,11 @@ def _along_the_plate(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
                 unit="sides",
                 advice=Advice(f"put the pulley outside of {both}, or, where {off} comes off, say so (removable: true)"),
             )
+
+
+@lru_cache(maxsize=256)  # most of what is round a belt stays where it is at an edit
+def _seen_along(solid: Solid, plane: Plane) -> Loop:
+    return polygon_loop(seen_along(solid, plane))
 
 
 def _round_the_plate(layout: Layout, belt: PlacedBelt, inside: Shape) -> Iterator[Finding]:
