@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import gc
 import json
@@ -13,8 +14,10 @@ import pytest
 import platekit
 from platekit.checks import LIVE
 from platekit.checks.finding import Remedy
+from platekit.errors import SpecError
 from platekit.page.scene import dragged, handles, scene
-from platekit.spec import Spec
+from platekit.spec import Spec, with_data
+from platekit.spec.figures import figures_of
 from platekit.studies.advised import after_edit
 
 SPECS = Path(__file__).parents[1] / "specs"
@@ -59,3 +62,18 @@ def test_a_plate_moved_about_is_the_one_laid_out_afresh(name: str, handle: str) 
         forget()
         assert made_of(one) == before
     assert warm[2] == warm[0]
+
+
+@pytest.mark.parametrize("name", ["seed-grader", "bead-sorter"])
+def test_all_findings_after_other_edits_are_those_of_a_plate_judged_afresh(name: str) -> None:
+    spec = platekit.load(SPECS / f"{name}.yaml")
+    edits = [(figure.field, f"{figure.value * 1.03} mm") for figure in figures_of(spec)][::5]
+    specs = []
+    for edit in [*edits, ("plate.thickness", "7 mm")]:
+        with contextlib.suppress(SpecError):
+            specs.append(with_data(spec, [edit]))
+    warm = [platekit.check(platekit.lay_out(one)) for one in (*specs, spec)]
+    assert len(warm) > 4
+    for one, before in list(zip(specs, warm, strict=False))[::4]:
+        forget()
+        assert platekit.check(platekit.lay_out(one)) == before

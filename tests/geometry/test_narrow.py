@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 
+import numpy
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from platekit.geometry import Disc, Pose, Slot, polygon_loop, rectangle
+from platekit.geometry import Disc, Pose, Slot, polygon_loop, polygons, rectangle
 from platekit.geometry.narrow import narrowest
 
 DUMBBELL = [(0, 0), (40, 0), (40, 17), (60, 17), (60, 0), (100, 0), (100, 40), (60, 40), (60, 23), (40, 23), (40, 40)]
@@ -84,3 +85,17 @@ def test_round_shapes_are_as_wide_as_they_are_and_have_no_notch() -> None:
 def test_an_outline_of_thousands_of_chords_is_not_narrow() -> None:
     around = [(100 * math.cos(k * math.tau / 4000), 80 * math.sin(k * math.tau / 4000)) for k in range(4000)]
     assert narrowest(polygon_loop(around), 18) is None
+
+
+def test_rays_and_edges_near_each_other_are_the_same_with_a_tree_and_without(monkeypatch: pytest.MonkeyPatch) -> None:
+    draw = numpy.random.default_rng(7)
+    starts, ends, a = (draw.integers(-20, 20, (60, 2)).astype(numpy.float64) for _ in range(3))  # so that boxes touch
+    b = a + draw.integers(-3, 4, (60, 2)).astype(numpy.float64)
+
+    def pairs() -> list[tuple[int, int]]:
+        return sorted(pair for lot in polygons.near_rays(starts, ends, a, b) for pair in zip(*lot, strict=True))
+
+    arrays = pairs()
+    monkeypatch.setattr(polygons, "FEW_PAIRS", 0)
+    assert arrays == pairs()
+    assert len(arrays) > 100

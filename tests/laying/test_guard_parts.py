@@ -13,10 +13,11 @@ from shapely import MultiPolygon, unary_union
 
 import platekit
 from platekit.analysis.assembly import assembly
+from platekit.checks.guard import PART_RULES
 from platekit.geometry import Arc, Disc, Line, distance, edge_distance
 from platekit.laying.bends import bend_length, k_factor
 from platekit.laying.guard import joining_strips, tab_shape
-from platekit.laying.guard_parts import Strips, bends, flat_band, guard_parts
+from platekit.laying.guard_parts import CutAlone, Strips, bends, flat_band, guard_parts
 from tests.laying.test_guard import SPEC, laid_out, stops, with_guard
 
 
@@ -300,3 +301,20 @@ def test_a_strip_begins_at_the_joint_that_its_paper_names(side: str) -> None:
         assert math.dist(guard.outline.nearest(hole).b, joint) <= first.center[0] + 1e-6
         far = [one for k, one in enumerate(guard.joints) if one != joint]
         assert all(math.dist(guard.outline.nearest(hole).b, other) > 30 for other in far)
+
+
+def test_a_part_is_judged_by_how_it_is_cut_alone() -> None:
+    """Without the job round it each rule finds the same; another plate round it is no other part, another sheet is."""
+    narrow = f"{SPEC}limits: {{web: 60}}\n"
+    parts = guard_parts(laid_out(narrow))
+    found = [(name, one) for name, part in parts.items() for rule in PART_RULES for one in rule(part)]
+    assert found
+    assert found == [
+        (name, one) for name, part in parts.items() for rule in PART_RULES for one in rule(CutAlone(part).layout)
+    ]
+    retitled = guard_parts(laid_out(re.sub("title: .*", "title: Another job", narrow)))
+    wider = guard_parts(laid_out(narrow.replace("web: 60", "web: 61")))
+    for name, part in parts.items():
+        assert CutAlone(part) == CutAlone(retitled[name])
+        assert hash(CutAlone(part)) == hash(CutAlone(retitled[name]))
+        assert CutAlone(part) != CutAlone(wider[name])
