@@ -150,10 +150,14 @@ def guard(layout: Layout) -> Iterator[Finding]:
     yield from _parts(layout, guard)
 
 
+NO_COVER: Final = frozenset({"none", "no", "nothing", "nil", "open", "bare", "later", "not yet", "todo", "tbd", "-"})
+"""What people write where there is no cover, or none yet (ours)."""
+
+
 def _bare_couplings(layout: Layout) -> Iterator[Finding]:
     """A coupling of which nothing says what covers it: it is told every time, as a bare belt is."""
     for one in layout.couplings:
-        if one.guarded is not None:
+        if one.guarded is not None and one.guarded.strip().lower() not in NO_COVER:
             continue  # what cannot be seen of it is told by `not-checked`
         yield Finding(
             rule="guard",

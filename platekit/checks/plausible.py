@@ -20,6 +20,8 @@ MOST_TOLD = 6
 """Most figures that one sentence lists (ours)."""
 SLIPPED = 3.0
 """A material's figure this many times beyond its bounds has a slipped point or unit (ours)."""
+LEAST_GAP = 0.5
+"""Less than this, mm, between what runs and what stands still is no clearance (ours)."""
 LEAST_ODDS = 0.5
 """A limit on the odds of bolting up below this lets plates pass that usually do not go together (ours)."""
 
@@ -177,6 +179,23 @@ def unusual(layout: Layout) -> Iterator[Finding]:
                 unit="",
                 advice=Advice(f"leave it out, or give at least {LEAST_ODDS:g}", (Remedy(f"limits.{key}", 0.95),)),
             )
+    gap = layout.limits.gap.value
+    if layout.belts and gap < LEAST_GAP:
+        yield Finding(
+            rule="unusual",
+            level="warn",
+            message=f"limits.gap of {say(layout, gap)} lets belt and pulleys pass that near to what stands still, "
+            f"and they shake; {say(layout, LEAST_GAP)} is the least that says anything",
+            features=("limits.gap",),
+            at=layout.outline.box.center,
+            found=gap,
+            needed=LEAST_GAP,
+            field="limits.gap",
+            advice=Advice(
+                f"give at least {say(layout, LEAST_GAP)}, and a body that may come nearer a gap of its own",
+                (Remedy("limits.gap", f"{LEAST_GAP:g} mm"),),
+            ),
+        )
     # A plate or motor that hangs on one screw can turn about it.
     mounts = layout.mounts
     old = layout.originals

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from platekit import tables
-from platekit.checks.finding import Advice, Finding
+from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.room import motors, on_feet
 from platekit.checks.rule import Rule
 from platekit.errors import LookupFailed
@@ -26,6 +26,17 @@ LASTING: Final = {"acetal": 90.0, "HDPE": 70.0, "polycarbonate": 115.0, "acrylic
 
 def soft_plate(layout: Layout) -> Iterator[Finding]:
     """Screws in a plate of plastic or wood: the pressure (N/mm2) under their heads, and threads cut in it."""
+    for stack in layout.stacks:
+        if stack.spacer is not None and stack.spacer.material.family in SOFT:
+            yield _finding(
+                layout,
+                stack,
+                f"its spacers of {stack.spacer.material.name} creep under the screws' pull: these come loose, and the "
+                "part with them",
+                None,
+                "have them of metal (spacers: material: mild steel)",
+                (Remedy(f"{layout.mounts[stack.mount].field}.spacers.material", "mild steel"),),
+            )
     family = layout.material.family
     if family not in SOFT:
         return
@@ -81,7 +92,14 @@ def _pressure(layout: Layout, stack: ScrewStack, hole: float, slotted: bool) -> 
     return preload / area if area > 0 else None
 
 
-def _finding(layout: Layout, stack: ScrewStack, said: str, figures: tuple[float, float] | None, advice: str) -> Finding:
+def _finding(
+    layout: Layout,
+    stack: ScrewStack,
+    said: str,
+    figures: tuple[float, float] | None,
+    advice: str,
+    edit: tuple[Remedy, ...] = (),
+) -> Finding:
     mount = layout.mounts[stack.mount]
     found, needed = (None, None) if figures is None else figures
     return Finding(
@@ -93,7 +111,7 @@ def _finding(layout: Layout, stack: ScrewStack, said: str, figures: tuple[float,
         found=found,
         needed=needed,
         unit="N/mm2",
-        advice=Advice(advice),
+        advice=Advice(advice, edit),
         field=stack.field,
     )
 
@@ -101,7 +119,7 @@ def _finding(layout: Layout, stack: ScrewStack, said: str, figures: tuple[float,
 RULES = (
     Rule(
         "soft-plate",
-        "a plate of plastic or wood that is crushed under its screws, holds no thread, or gets too hot",
+        "a plate or spacer of plastic or wood that is crushed by its screws, holds no thread, or gets too hot",
         "the stress that it bears for a short time, with the usual class of screw tightened as in steel; "
         f"{HOT:g} degrees Celsius at a motor's flange",
         "material.csv, each row with its kind; the torques of the tables; geometry; from memory",

@@ -30,6 +30,7 @@ from platekit.spec import Spec, loads_at
 from platekit.spec.editing import Value, with_value
 from platekit.spec.places_to_find import to_be_found
 from platekit.spec.reading import text_of_spec
+from platekit.spec.source import MAX_BYTES
 from platekit.studies.advised import Known, after_edit, by_and_by
 from platekit.tables.rows import use_own
 
@@ -244,6 +245,9 @@ class Desk:
             # editor, may be mended step by step.
             if not whatever and now.readable:
                 loads_at(text, self.path)
+            # what is no text would not be read again, and the page could not even take it back
+            if "\0" in text or len(text.encode()) > MAX_BYTES:
+                raise PlatekitError("that is no text of a spec: it has a zero sign in it, or more than two megabytes")
             rewrite(self.path, now.text, text)
             self._before.append(now.text)
             del self._before[:-MOST_STEPS]

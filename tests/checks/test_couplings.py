@@ -369,3 +369,10 @@ def test_the_drive_tells_a_coupling_and_the_sheet_has_it(
     ((title, rows),) = drive_rows(laid(SOUND))
     assert title == "Coupling: pump coupling"
     assert any("1420 rpm on both sides" in said for _, said in rows)
+
+
+@pytest.mark.parametrize(("said", "bare"), [("none", True), ("Later", True), ("hood of 2 mm sheet on four M6", False)])
+def test_no_cover_is_no_cover_in_words(said: str, bare: bool) -> None:
+    text = changed(("    service_factor: 1.5\n", f"    service_factor: 1.5\n    guarded: {said}\n"))
+    found = platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml"))).findings
+    assert [one.level for one in found if one.rule == "guard"] == ["warn"] * bare

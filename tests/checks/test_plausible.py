@@ -312,3 +312,10 @@ def test_a_material_has_the_figures_of_its_family(figures: str, level: str | Non
     text = plates.changed(("material: mild steel", f"material: {{{figures}}}"))
     found = platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml"))).findings
     assert [one.level for one in found if one.rule == "unusual"] == ([] if level is None else [level])
+
+
+@pytest.mark.parametrize(("gap", "odd"), [("0", True), ("0.4", True), ("0.5", False)])
+def test_no_gap_at_all_is_no_clearance_for_what_runs(gap: str, odd: bool) -> None:
+    text = f"{drives.SOUND}limits: {{gap: {gap}}}\n"
+    found = platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml"))).findings
+    assert [one.level for one in found if one.features == ("limits.gap",)] == ["warn"] * odd

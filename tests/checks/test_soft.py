@@ -49,3 +49,10 @@ def test_a_motor_is_too_hot_for_what_softens_or_burns(material: str, hot: bool) 
         for one in told(("mild steel", material), face, ("at: [170, 0]", "at: [170, 0]\n    standoff: 12"))
         if one.unit == "degC"
     ]
+
+
+@pytest.mark.parametrize(("material", "creeps"), [("acetal", True), ("mild steel", False), ("6082-T6", False)])
+def test_spacers_of_plastic_creep(material: str, creeps: bool) -> None:
+    on = f"at: [170, 0]\n    standoff: 30\n    spacers: {{from: bar, material: {material}}}"
+    found = told(("at: [170, 0]", on), ("depth: 12", "depth: 14"))
+    assert ["creep" in one.message for one in found] == [True] * creeps

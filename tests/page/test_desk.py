@@ -18,6 +18,7 @@ from platekit.errors import PlatekitError, SpecError
 from platekit.page.acts import done
 from platekit.page.answers import changed
 from platekit.page.desk import UNDER_WAY, Desk, Stale, problems_of, with_edits
+from tests.checks.plates import SOUND
 
 SPECS = Path(__file__).parents[2] / "specs"
 
@@ -234,3 +235,13 @@ def test_a_text_saved_on_the_page_keeps_the_line_ends_of_its_file(desk: Desk) ->
     typed = now.text.replace("\r\n", "\n").replace("thickness: 10", "thickness: 12")
     done(desk, {"act": "save", "state": now.state, "text": typed})
     assert desk.path.read_bytes().decode() == now.text.replace("thickness: 10", "thickness: 12")
+
+
+def test_what_is_no_text_is_not_saved(tmp_path: Path) -> None:
+    path = tmp_path / "plate.yaml"
+    path.write_text(SOUND, "utf-8")
+    desk = Desk(path, tmp_path / "output")
+    for text in ("a\0b", "# x\n" * 600_000):
+        told = done(desk, {"act": "save", "state": desk.now().state, "text": text})
+        assert "no text of a spec" in told["refused"]
+        assert path.read_text("utf-8") == SOUND
