@@ -166,13 +166,17 @@ def clash(layout: Layout, live: bool = False) -> Iterator[Finding]:
     unreal = _unreal(layout)
     bodies = tuple(body for body in layout.bodies if body.name not in unreal)
     widest = max((body.gap for body in bodies), default=0.0)
+    spans = [(*body.z, body.gap) for body in bodies]
     for i, j in Index([body.swept.box for body in bodies]).pairs_within(widest):
-        a, b = bodies[i], bodies[j]
-        needed = max(a.gap, b.gap)
+        (low, high, gap), (bottom, top, other_gap) = spans[i], spans[j]
+        needed = gap if gap >= other_gap else other_gap
         # Along the normal first, which costs nothing: most bodies pass each other there. What merely lies on another
-        # needs no gap and is no meeting.
-        z_gap = max(a.z[0], b.z[0]) - min(a.z[1], b.z[1])
-        if z_gap > max(needed - SAME_LENGTH, -SAME_LENGTH) or may_touch(a, b):
+        # needs no gap and is no meeting. Comparing is quicker than to call for the larger of two, hundreds of times.
+        z_gap = (low if low >= bottom else bottom) - (high if high <= top else top)
+        if z_gap > needed - SAME_LENGTH and z_gap > -SAME_LENGTH:
+            continue
+        a, b = bodies[i], bodies[j]
+        if may_touch(a, b):
             continue
         if (a.pieces or b.pieces) and surely_apart(a, b, needed - SAME_LENGTH):
             continue

@@ -18,6 +18,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from itertools import pairwise
 
 from platekit.errors import GeometryError
 from platekit.geometry.edges import Arc
@@ -151,17 +152,23 @@ def _upper(a: _Envelope, b: _Envelope) -> _Envelope:
             # The first reaches d cos(angle - toward) + more farther than the second. Where one disc lies in the other
             # that never changes its sign; elsewhere it does so twice in a turn, at `half` to either side of `toward`.
             d = math.hypot(dx, dy)
-            starts, toward = [here], math.atan2(dy, dx)
-            if d > abs(more):
-                half = math.acos(-more / d)
-                crossings = (here + positive_angle(angle - here) for angle in (toward - half, toward + half))
-                starts += [angle for angle in crossings if angle < end]
-                starts.sort()
-            for start, stop in zip(starts, [*starts[1:], end], strict=True):
-                ahead = d * math.cos(0.5 * (start + stop) - toward) + more if d > abs(more) else more
-                disc = one if ahead >= 0.0 else other
+            if d <= abs(more):
+                disc = one if more >= 0.0 else other
                 if not joined or joined[-1][1] != disc:
-                    joined.append((start, disc))
+                    joined.append((here, disc))
+            else:
+                toward, half = math.atan2(dy, dx), math.acos(-more / d)
+                starts = [here]
+                for way in (toward - half, toward + half):
+                    crossing = here + positive_angle(way - here)
+                    if crossing < end:
+                        starts.append(crossing)
+                starts.sort()
+                starts.append(end)
+                for start, stop in pairwise(starts):
+                    disc = one if d * math.cos(0.5 * (start + stop) - toward) + more >= 0.0 else other
+                    if not joined or joined[-1][1] != disc:
+                        joined.append((start, disc))
         i += end_a <= end
         j += end_b <= end
         here = end
