@@ -29,6 +29,7 @@ from platekit.export.reports.rows import order_of
 from platekit.geometry import Box
 from platekit.laying.welded import welded_bars
 from platekit.placed import Layout
+from platekit.studies.advised import NONE_FOUND, NOT_TRIED
 from platekit.tables.naming import listed
 from platekit.units import INCH, POUND_FORCE, show_length
 
@@ -68,7 +69,7 @@ def sections(layout: Layout, made: Sequence[Operations], verdict: Verdict = NOTH
         told = [
             (
                 f"{first_to_last([name for one in alike for name in own(one, alike[0])])} ({alike[0].rule}): "
-                f"{alike[0].advice.text if alike[0].advice else alike[0].message}",
+                f"{_done(alike[0].advice.text) if alike[0].advice else alike[0].message}",
                 True,
             )
             for alike in warned[:MOST_WARNED]
@@ -79,8 +80,12 @@ def sections(layout: Layout, made: Sequence[Operations], verdict: Verdict = NOTH
         yield "Before it is cut", tuple(told)
     by_hand = {operations.opening for operations in made if not operations.as_cut}
     drilled, as_cut = [], 0
+    ears: dict[str, list[str]] = {}
     for callout in callouts(layout, made):
         names = [opening.name for opening in callout.openings]
+        if len(names) == 1 and callout.openings[0].role == "fixing" and not by_hand.isdisjoint(names):
+            ears.setdefault(callout.line, []).extend(names)  # all alike, and told in one line below
+            continue
         if by_hand.isdisjoint(names):
             as_cut += len(names)
         else:
@@ -90,6 +95,9 @@ def sections(layout: Layout, made: Sequence[Operations], verdict: Verdict = NOTH
             # a drill in inches is taken out of its box by its fraction
             drill = _drill_words(made, names) if unit == "in" else ""
             drilled.append((f"{first_to_last(names)}: {callout.line}{drill}{goes}", True))
+    for line, names in ears.items():
+        several = f"{len(names)} × " if len(names) > 1 else ""
+        drilled.append((f"{first_to_last(names)}: {several}{line}", True))
     if as_cut:
         drilled.append((f"The other {as_cut} are as the table cuts them." if drilled else "All as cut.", False))
     pair = check_pair(layout)
@@ -149,6 +157,13 @@ def sections(layout: Layout, made: Sequence[Operations], verdict: Verdict = NOTH
         lines += [("again after the first hour", True), ("again after the first day, and all screws", True)]
         after = f", after that of {listed(before, 'and')}" if before else ""
         yield f"Tension of {belt.name}{after}", tuple(lines)
+
+
+def _done(advice: str) -> str:
+    """An advice for the bench: whether it was tried on the page is of no use there."""
+    for lead in (NOT_TRIED, NONE_FOUND):
+        advice = advice.removeprefix(lead)
+    return advice
 
 
 def _drill_words(made: Sequence[Operations], names: Sequence[str]) -> str:

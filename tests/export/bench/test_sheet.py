@@ -520,6 +520,9 @@ def test_the_card_tells_what_goes_under_the_screws_and_where_pulleys_sit() -> No
     told = dict(sections(layout, operations_of(layout)))
     assert any(line.startswith("motor: ") and line.endswith("4 spacers 4 mm") for line, _ in told["Screws"])
     assert ("guard: 4 × M6, its cover 4 × M6, snug: they hold sheet", True) in told["Screws"]
+    plasma = lay_out(loads((SPECS / "seed-grader.yaml").read_text("utf-8").replace("laser", "plasma"), "grader.yaml"))
+    ears = [line for line, _ in dict(sections(plasma, operations_of(plasma)))["Holes"] if "guard.ear" in line]
+    assert [line for line in ears if not line.startswith("Check")] == ["guard.ear 1 to guard.ear 4: 4 × Ø6.6, drill"]
     # the driven pulley's span is [2, 20] off the frame's face, on the far side; the driver is in line
     (driver,) = (line for line, _ in told["Set on the shafts"] if line.startswith("drive.driver"))
     assert driver == "drive.driver: its middle 11 mm off the plate's far face"
