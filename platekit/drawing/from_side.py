@@ -14,8 +14,10 @@ from itertools import islice
 from typing import Final, Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from platekit.drawing.dimensions import Mark, Style, linear, spread_out
+from platekit.drawing.text import Measure
 from platekit.geometry import Arc, Box, Lying, Point, Shape, Solid, StandingPrism, Upright, box_round, extent
 from platekit.geometry import lying as lying_plane
 from platekit.laying.guard import COVER, dangers, outside_of, sheet_with_lugs
@@ -417,6 +419,125 @@ def leaders(
         if not any(cross(index, other, moved) for other in range(len(begins)) if other != index):
             begins = moved
     return list(zip(begins, heights, strict=True))
+
+
+class SideNames(Struct, frozen=True):
+    """Where the names of a view are written: within their part, by their middle, or beside the view with a leader."""
+
+    within: tuple[tuple[Point, str], ...]
+    beside: tuple[tuple[Point, float, str], ...]
+
+
+def side_names(
+    view: SideView,
+    at: Callable[[Point], Point],
+    step: float,
+    room: tuple[float, float],
+    beside: float,
+    measure: Measure,
+    high: float,
+) -> SideNames:
+    """Names within their part where it has room for words that no line touches, and all others beside the view.
+
+    A name in the part needs no leader through the others. `measure` gives the width of a name and `high` is its height,
+    on the sheet; `step`, `room` and `beside` are those of `leaders`.
+    """
+    outside: set[int] = set()
+    while True:
+        # whoever finds no room within gets a leader, which may take another one's room: so again, until none is left
+        rest = tuple(one for index, one in enumerate(view.named) if index in outside)
+        lines = leaders(replace(view, named=rest), at, step, room, beside)
+        led = [(spot, (beside, last)) for spot, last in lines]
+        within: list[tuple[Point, str]] = []
+        taken: list[Box] = []
+        without = set(outside)
+        for index, (_, name) in enumerate(view.named):
+            if index in outside:
+                continue
+            size = (measure(name) + 2 * NAME_AIR * high, (1 + 2 * NAME_AIR) * high)
+            spot = _spot_within(view, name, at, size, led, taken)
+            if spot is None:
+                without.add(index)
+                continue
+            within.append((spot, name))
+            taken.append(_about(spot, size))
+        if without == outside:
+            beside_it = tuple((spot, last, name) for (spot, last), (_, name) in zip(lines, rest, strict=True))
+            return SideNames(tuple(within), beside_it)
+        outside = without
+
+
+def _spot_within(
+    view: SideView,
+    name: str,
+    at: Callable[[Point], Point],
+    size: tuple[float, float],
+    led: Sequence[tuple[Point, Point]],
+    taken: Sequence[Box],
+) -> Point | None:
+    """The middle of words of a size, on the sheet, where they stand in their part alone and on no line; else None."""
+    parts = {part.name: part for part in view.parts}
+    part = parts.get(name) or parts.get(f"{name} 1")
+    if part is None or len(part.outlines) != 1 or part.kind == "belt":
+        return None
+    shape = [at(p) for p in part.outlines[0]]
+    box = _box(shape)
+    if box.width < size[0] or box.height < size[1]:
+        return None
+    lines = [*led]
+    for other in view.parts:
+        for outline in (*other.outlines, *other.moved):
+            corners = [at(p) for p in outline]
+            lines += zip(corners, (*corners[1:], corners[0]), strict=True)
+    plate = _box([at((view.plate.x0, view.plate.y0)), at((view.plate.x1, view.plate.y1))])
+    around = [_box([at(p) for p in outline]) for other in view.parts for outline in other.outlines if other is not part]
+    x, y = box.center
+    free = (box.width - size[0]) / 2, (box.height - size[1]) / 2
+    # from the middle outwards, first along the part
+    for up in PLACES_WITHIN:
+        for along in PLACES_WITHIN:
+            spot = (x + along * free[0], y + up * free[1])
+            words = _about(spot, size)
+            corners = [(words.x0, words.y0), (words.x1, words.y0), (words.x1, words.y1), (words.x0, words.y1)]
+            if not all(_inside(corner, shape) for corner in corners) or plate.overlaps(words):
+                continue
+            # words within a smaller part would name that one
+            if any(one.width * one.height < box.width * box.height and one.overlaps(words) for one in around):
+                continue
+            if any(words.overlaps(other) for other in taken) or any(_meets(words, a, b) for a, b in lines):
+                continue
+            return spot
+    return None
+
+
+NAME_AIR: Final = 0.4
+"""White round a name within its part, in heights of its letters (ours)."""
+PLACES_WITHIN: Final = (0.0, 0.3, -0.3, 0.6, -0.6, 0.9, -0.9)
+"""Where in its part a name is tried, from the middle (0) to its ends (1 and -1), in this order (ours)."""
+
+
+def _about(spot: Point, size: tuple[float, float]) -> Box:
+    return Box(spot[0] - size[0] / 2, spot[1] - size[1] / 2, spot[0] + size[0] / 2, spot[1] + size[1] / 2)
+
+
+def _inside(p: Point, corners: Sequence[Point]) -> bool:
+    """Whether a point lies within a closed outline: a level ray from it leaves that an odd number of times."""
+    crossed = [
+        a[0] + (b[0] - a[0]) * (p[1] - a[1]) / (b[1] - a[1]) > p[0]
+        for a, b in zip(corners, (*corners[1:], corners[0]), strict=True)
+        if (a[1] > p[1]) != (b[1] > p[1])
+    ]
+    return sum(crossed) % 2 == 1
+
+
+def _meets(box: Box, a: Point, b: Point) -> bool:
+    """Whether a straight line from a to b comes into a box."""
+    if max(a[0], b[0]) <= box.x0 or min(a[0], b[0]) >= box.x1 or max(a[1], b[1]) <= box.y0 or min(a[1], b[1]) >= box.y1:
+        return False
+    sides = [
+        (b[0] - a[0]) * (y - a[1]) - (b[1] - a[1]) * (x - a[0]) for x in (box.x0, box.x1) for y in (box.y0, box.y1)
+    ]
+    return min(sides) < 0 < max(sides)
 
 
 FROM_CORNER: Final = 0.15

@@ -58,8 +58,12 @@ CELL = 3.0
 """Size of the squares in which drawn points are counted, sheet units (ours)."""
 CROSSED = 60.0
 """Cost of a leader that crosses another, in units of distance (ours)."""
-UNDER = 45.0
-"""Cost of a leader that runs under another label, in units of distance (ours)."""
+UNDER = 150.0
+"""Cost of a leader that runs under another label, in units of distance (ours: most of the longest leader; what strikes
+through words is worse than a long way)."""
+STRUCK = 1000.0
+"""Cost of words on another's leader, in units of distance (ours: they are struck through, so only where there is no
+other place)."""
 OVER_EDGE = 12.0
 """Cost of each stretch of a leader that lies on an edge which must stay seen, in units of distance (ours): a leader
 that runs into an opening on its way seems to end there."""
@@ -306,6 +310,7 @@ class _Board:
         ends = _nearest_points(wish, frames)
         under, through = _runs_under(wish, ends, taken, others)
         costs += CROSSED * self._crossings(wish, ends) + UNDER * under
+        costs += STRUCK * _on_leaders(frames, self._leaders)
         # a leader is none where the words stand beside their point
         far = np.hypot(*(ends - np.array([wish.x, wish.y])).T)
         led = far > wish.room + LEADER_FROM
@@ -475,6 +480,18 @@ def _runs_under(
     hit = (enter < leave) & (leave > 0) & (enter < 1) & ~holds_start[None, :]
     under, through = hit[:, :count].sum(axis=1), hit[:, count:].sum(axis=1)
     return np.asarray(under, dtype=np.float64), np.asarray(through, dtype=np.float64)
+
+
+def _on_leaders(frames: Frames, leaders: Frames) -> NDArray[np.float64]:
+    """How many of the leaders that are drawn already run through each frame."""
+    if not len(leaders):
+        return np.zeros(len(frames))
+    start, step = leaders[None, :, :2], leaders[None, :, 2:] - leaders[None, :, :2]
+    step = np.where(np.abs(step) < 1e-12, 1e-12, step)
+    near, far = (frames[:, None, :2] - start) / step, (frames[:, None, 2:] - start) / step
+    first, last = np.minimum(near, far), np.maximum(near, far)
+    enter, leave = np.maximum(first[..., 0], first[..., 1]), np.minimum(last[..., 0], last[..., 1])
+    return np.asarray(((enter < leave) & (leave > 0) & (enter < 1)).sum(axis=1), dtype=np.float64)
 
 
 def _nearest_points(wish: Wish, frames: Frames) -> Frames:

@@ -19,6 +19,7 @@ from platekit.drawing.from_side import (
     leaders,
     name_heights,
     side_dimensions,
+    side_names,
     side_views,
 )
 from platekit.drawing.pdf.drafting import paper_style
@@ -172,6 +173,45 @@ def test_no_leader_crosses_another_and_each_begins_on_its_part(
         assert box.y0 <= start[1] <= box.y1
         for other, last in lines[:i]:
             assert not _crosses(start, (100.0, end), other, (100.0, last))
+
+
+@settings(max_examples=60)
+@given(st.lists(st.tuples(st.floats(-200, 90), st.floats(2, 60), st.floats(1, 80), st.floats(1, 60)), max_size=10))
+def test_a_name_within_its_part_is_on_no_line_and_in_no_smaller_part(
+    boxes: list[tuple[float, float, float, float]],
+) -> None:
+    parts = []
+    for index, (x, y, wide, tall) in enumerate(boxes):
+        corners = ((x, y), (x - wide, y), (x - wide, y + tall), (x, y + tall))
+        parts.append(SidePart(f"part {index}", "near", (corners,), ()))
+    named = tuple(((part.box.x1, part.box.center[1]), part.name) for part in parts)
+    view = SideView("", Box(0, -10, 100, 0), tuple(parts), (), (), named)
+    names = side_names(view, lambda p: p, 4.0, (-100.0, 100.0), 100.0, lambda words: 2.0 * len(words), 3.0)
+    assert sorted([name for _, name in names.within] + [name for *_, name in names.beside]) == sorted(
+        part.name for part in parts
+    )
+    rooms = [
+        (name, Box(x - len(name), y - 1.5, x + len(name), y + 1.5)) for (x, y), name in names.within
+    ]  # the words alone: as wide as measured, as high as told
+    for index, (name, words) in enumerate(rooms):
+        own = parts[int(name.split()[1])].box
+        assert Box(min(own.x0, words.x0), min(own.y0, words.y0), max(own.x1, words.x1), max(own.y1, words.y1)) == own
+        for part in parts:
+            apart = not part.box.overlaps(words)
+            round_it = (
+                part.box.x0 <= words.x0
+                and part.box.y0 <= words.y0
+                and words.x1 <= part.box.x1
+                and words.y1 <= part.box.y1
+            )
+            assert apart or round_it
+            larger = part.box.width * part.box.height >= own.width * own.height
+            assert part.name == name or apart or larger
+        assert not any(words.overlaps(other) for _, other in rooms[:index])
+        ends = [(words.x0, words.y0), (words.x1, words.y1), (words.x0, words.y1), (words.x1, words.y0)]
+        for start, last, _ in names.beside:
+            assert not _crosses(start, (100.0, last), ends[0], ends[1])
+            assert not _crosses(start, (100.0, last), ends[2], ends[3])
 
 
 def test_no_line_strikes_through_the_words_of_a_distance_where_there_is_another_place() -> None:

@@ -10,6 +10,7 @@ All in mm from the lower left of the page; a row is drawn downward from its top.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from typing import Final
 
@@ -28,6 +29,9 @@ STEP: Final = SIZE * LINE / POINT
 """Distance of two lines of a table, mm."""
 CELL_AIR: Final = 1.0
 """White at both sides of a cell's words, mm (ours)."""
+RIGHT_AIR: Final = 2.5
+"""More white behind figures that stand at the right of their column, where words follow at the left of theirs, mm
+(ours): else both read as one."""
 ROW_AIR: Final = 0.7
 """White above and below a row's words, mm (ours)."""
 BLOCK_AIR: Final = 4.5
@@ -37,7 +41,7 @@ MOST_SPARE: Final = 4.0
 NARROWEST: Final = 9.0
 """Least width of a column, mm (ours)."""
 LEAST_ROWS: Final = 2
-"""So many rows at least stand under a title before a page ends (ours)."""
+"""So many rows at least stand under a title before a page ends, and where it goes on after that (ours)."""
 WHOLE_ROWS: Final = 6
 """A block of so few rows is kept on one page (ours): whoever works by it then turns no page in the middle."""
 
@@ -49,6 +53,15 @@ TO_FILL: Final = "□"
 FILL_WIDE: Final = 17.0
 FILL_HIGH: Final = 6.6
 """Least width of a column with such boxes, and height of a row with one, mm (ours: a figure written by hand)."""
+
+FOLD_GAP: Final = 10.0
+"""White between the two halves of a folded table, mm (ours)."""
+FOLDED_FROM, FOLDED_TO = 8, 60
+"""Tables of so many rows are folded where there is room beside them (ours): fewer are read sooner in one piece, and
+half of more may be higher than a page."""
+
+LAST_FIGURE: Final = re.compile(r"\d+(?=(?:\.\d+)?[^\d]*$)")
+"""The whole part of the last figure of a cell."""
 
 Draw = Callable[[Pen, float, float], None]
 """Draws a row: pen, left edge, top."""
@@ -67,6 +80,8 @@ class Block(Struct, frozen=True):
     title: FlowRow
     head: FlowRow | None
     rows: tuple[FlowRow, ...]
+    whole: bool = False
+    """Never divided, as its rows are read in another order than from top to bottom."""
 
 
 class Column(Struct, frozen=True):
@@ -84,7 +99,8 @@ Piece = tuple[float, FlowRow]
 def pages_of_blocks(blocks: Sequence[Block], box: Box) -> list[list[Piece]]:
     """The blocks on as many pages as they take, one below the other; `box` is the room on each page, mm.
 
-    A title stays with its first rows, and a head is repeated. A row higher than a page stands alone and is cut off.
+    A title stays with its first rows, no row goes on alone on the next page, and a head is repeated. A row higher than
+    a page stands alone and is cut off.
     """
     pages: list[list[Piece]] = [[]]
     top = box.y1
@@ -94,6 +110,8 @@ def pages_of_blocks(blocks: Sequence[Block], box: Box) -> list[list[Piece]]:
         least = LEAST_ROWS
         if len(block.rows) <= WHOLE_ROWS and sum(row.height for row in block.rows) < MOST_KEPT * box.height:
             least = WHOLE_ROWS
+        if block.whole:
+            least = len(block.rows)
         first = sum(row.height for row in (block.title, *_head(block), *block.rows[:least]))
         if pages[-1] and top - air - first < box.y0:
             pages.append([])
@@ -102,8 +120,11 @@ def pages_of_blocks(blocks: Sequence[Block], box: Box) -> list[list[Piece]]:
         for row in (block.title, *_head(block)):
             pages[-1].append((top, row))
             top -= row.height
-        for row in block.rows:
-            if top - row.height < box.y0 and pages[-1]:
+        last = len(block.rows) - LEAST_ROWS
+        for index, row in enumerate(block.rows):
+            # the last rows go on together: one alone under a repeated head is overlooked
+            kept = block.rows[last:] if index == last and index >= least else (row,)
+            if top - sum(one.height for one in kept) < box.y0 and pages[-1]:
                 pages.append([])
                 top = box.y1
                 for again in (block.title, *_head(block)):
@@ -127,38 +148,107 @@ def _head(block: Block) -> tuple[FlowRow, ...]:
 # ---------------------------------------------------------------------------------------------- blocks
 
 
-def table(title: str, columns: Sequence[Column], rows: Sequence[Sequence[str]], width: float, note: str = "") -> Block:
+def table(
+    title: str,
+    columns: Sequence[Column],
+    rows: Sequence[Sequence[str]],
+    width: float,
+    note: str = "",
+    fold: bool = False,
+) -> Block:
     """A table `width` mm wide; columns get the room that their words need, and long ones are wrapped.
 
-    `note` stands under the title in small print.
+    `note` stands under the title in small print. With `fold` a long table that is less than half as wide as the page
+    goes on beside itself.
     """
+    whole = (width - FOLD_GAP) / 2
     widths = _widths(columns, rows, width)
-    faces = [column.face for column in columns]
+    folded = fold and FOLDED_FROM <= len(rows) <= FOLDED_TO and sum(_needs(columns, rows)) <= whole
+    if folded:
+        widths = _widths(columns, rows, whole)
+    ends = _ends(columns)
     cells = [
         [
-            wrapped(text, wide - 2 * CELL_AIR, letters(SIZE, face))
-            for text, wide, face in zip(row, widths, faces, strict=True)
+            wrapped(text, wide - 2 * CELL_AIR - end, letters(SIZE, column.face))
+            for text, wide, end, column in zip(row, widths, ends, columns, strict=True)
         ]
         for row in rows
     ]
     heads = [
-        wrapped(column.heading, wide - 2 * CELL_AIR, letters(SIZE))
-        for column, wide in zip(columns, widths, strict=True)
+        wrapped(column.heading, wide - 2 * CELL_AIR - end, letters(SIZE))
+        for column, wide, end in zip(columns, widths, ends, strict=True)
     ]
-    head = _table_row(heads, widths, [Column(c.heading, c.right, "bold") for c in columns], rule=0.3)
-    return Block(
-        title_row(title, width, note), head, tuple(_table_row(row, widths, columns, rule=0.1) for row in cells)
-    )
+    units = [
+        max((text_width(unit, SIZE) + 0.8 for row in rows if (unit := _unit(row[index]))), default=0.0)
+        for index in range(len(columns))
+    ]
+    tails = [
+        max((_tail(row[index], column.face) for row in rows), default=0.0) if column.right else 0.0
+        for index, column in enumerate(columns)
+    ]
+    bold = [Column(c.heading, c.right, "bold") for c in columns]
+    head = _table_row(heads, widths, bold, [0.0] * len(columns), units, rule=0.3)
+    flowing = [_table_row(row, widths, columns, tails, units, rule=0.1) for row in cells]
+    top = title_row(title, width, note)
+    if not folded:
+        return Block(top, head, tuple(flowing))
+    half = (len(flowing) + 1) // 2
+    step = sum(widths) + FOLD_GAP
+    beside = [*flowing[half:], None][:half]
+    pairs = [_pair(one, other, step) for one, other in zip(flowing[:half], beside, strict=True)]
+    return Block(top, _pair(head, head, step), tuple(pairs), whole=True)
+
+
+def _pair(one: FlowRow, other: FlowRow | None, step: float) -> FlowRow:
+    """Two rows beside each other, the second `step` mm to the right."""
+
+    def draw(pen: Pen, left: float, top: float) -> None:
+        one.draw(pen, left, top)
+        if other is not None:
+            other.draw(pen, left + step, top)
+
+    return FlowRow(max(one.height, other.height if other is not None else 0.0), draw)
+
+
+def _ends(columns: Sequence[Column]) -> list[float]:
+    """More white at the right of each column, mm: behind figures before words."""
+    after = [*columns[1:], None]
+    return [
+        RIGHT_AIR if one.right and other is not None and not other.right else 0.0
+        for one, other in zip(columns, after, strict=True)
+    ]
+
+
+def _unit(cell: str) -> str:
+    """What stands behind a box to write in."""
+    return cell.removeprefix(TO_FILL).strip() if cell.startswith(TO_FILL) else ""
+
+
+def _tail(cell: str, face: Face) -> float:
+    """How wide a cell is from the decimal point of its last figure on, mm; without a point, from where it would be."""
+    found = LAST_FIGURE.search(cell)
+    return text_width(cell[found.end() :], SIZE, face) if found else 0.0
+
+
+def _needs(columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> list[float]:
+    """The width that the words of each column need, mm, with figures whose decimal points stand below each other."""
+    needs = []
+    for index, (column, end) in enumerate(zip(columns, _ends(columns), strict=True)):
+        boxes = [row[index] for row in rows if row[index].startswith(TO_FILL)]
+        cells = [row[index] for row in rows if not row[index].startswith(TO_FILL)]
+        tails = [_tail(cell, column.face) if column.right else 0.0 for cell in cells]
+        before = [text_width(cell, SIZE, column.face) - tail for cell, tail in zip(cells, tails, strict=True)]
+        words = max(before, default=0.0) + max(tails, default=0.0)
+        words = max(words, text_width(column.heading, SIZE, "bold"))
+        units = [text_width(unit, SIZE) + 0.8 for unit in map(_unit, boxes) if unit]
+        least = FILL_WIDE + max(units, default=0.0) if boxes else NARROWEST
+        needs.append(max(words + 2 * CELL_AIR + 0.3, least) + end)
+    return needs
 
 
 def _widths(columns: Sequence[Column], rows: Sequence[Sequence[str]], width: float) -> list[float]:
     """Widths of the columns, together at most `width`: what they need, the widest shrunk if that is too much."""
-    needs = []
-    for index, column in enumerate(columns):
-        words = max((text_width(row[index], SIZE, column.face) for row in rows), default=0.0)
-        words = max(words, text_width(column.heading, SIZE, "bold"))
-        least = FILL_WIDE if any(row[index].startswith(TO_FILL) for row in rows) else NARROWEST
-        needs.append(max(words + 2 * CELL_AIR + 0.3, least))
+    needs = _needs(columns, rows)
     over = sum(needs) - width
     if over <= 0:
         spare = min(-over / len(needs), MOST_SPARE)
@@ -174,26 +264,40 @@ def _widths(columns: Sequence[Column], rows: Sequence[Sequence[str]], width: flo
 
 
 def _table_row(
-    cells: Sequence[tuple[str, ...]], widths: Sequence[float], columns: Sequence[Column], rule: float
+    cells: Sequence[tuple[str, ...]],
+    widths: Sequence[float],
+    columns: Sequence[Column],
+    tails: Sequence[float],
+    units: Sequence[float],
+    rule: float,
 ) -> FlowRow:
+    """One row; `tails` (mm) is what each column keeps free behind decimal points, `units` behind boxes to write in."""
     height = max(max(map(len, cells), default=1), 1) * STEP + 2 * ROW_AIR
-    if any(lines and lines[0].startswith(TO_FILL) for lines in cells):
+    fill = any(lines and lines[0].startswith(TO_FILL) for lines in cells)
+    if fill:
         height = max(height, FILL_HIGH)
+    ends = _ends(columns)
 
     def draw(pen: Pen, left: float, top: float) -> None:
         x = left
-        for lines, width, column in zip(cells, widths, columns, strict=True):
+        for lines, width, column, tail, unit, end in zip(cells, widths, columns, tails, units, ends, strict=True):
+            right = x + width - CELL_AIR - end
             if lines and lines[0].startswith(TO_FILL):
-                unit = " ".join(lines).removeprefix(TO_FILL).strip()
-                right = x + width - CELL_AIR - (text_width(unit, SIZE) + 0.8 if unit else 0.0)
-                pen.box(Box(x + CELL_AIR, top - height + 0.9, right, top - 0.9))
-                pen.text((x + width - CELL_AIR, top - height / 2 - 0.3 * STEP), unit, SIZE, align="right")
+                # all boxes of a column are as wide as that before the longest unit
+                pen.box(Box(x + CELL_AIR, top - height + 0.9, right - unit, top - 0.9))
+                said = " ".join(lines).removeprefix(TO_FILL).strip()
+                pen.text((right - unit + 0.8, top - height / 2 - 0.3 * STEP), said, SIZE)
                 x += width
                 continue
+            # level with the middle of the boxes, where the row has any
+            first = top - ((height - len(lines) * STEP) / 2 if fill else ROW_AIR) - 0.8 * STEP
             for index, line in enumerate(lines):
-                y = top - ROW_AIR - (index + 0.8) * STEP
+                y = first - index * STEP
                 if column.right:
-                    pen.text((x + width - CELL_AIR, y), line, SIZE, column.face, "right")
+                    # decimal points stand below each other, where there is room for that
+                    room = right - x - CELL_AIR - text_width(line, SIZE, column.face)
+                    shift = tail - _tail(line, column.face) if LAST_FIGURE.search(line) else 0.0
+                    pen.text((right - min(max(shift, 0.0), max(room, 0.0)), y), line, SIZE, column.face, "right")
                 else:
                     pen.text((x + CELL_AIR, y), line, SIZE, column.face)
             x += width

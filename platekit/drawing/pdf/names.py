@@ -90,7 +90,8 @@ def placed_names(
         wishes.append(Wish(str(index), *want.point, want.room, width, height))
     # an order of importance: the first come best off, and the last may find no room
     spots = place(wishes, window, list(keep_clear), drawn, PAPER, edges, list(hollows))
-    names = []
+    names: list[Name] = []
+    slanted: dict[int, list[tuple[Point, Point]]] = {}
     for want, spot in zip(short, spots, strict=True):
         box = spot.frame
         # `place` drops no label, it goes on below the field; on paper what is there would lie on the words of the sheet
@@ -110,11 +111,28 @@ def placed_names(
             # A leader level or upright would be taken for one more arm of the crosshair in its hole, so it is slanted:
             # `off` is the angle to the nearest axis, between -45 and 45 degrees
             off = (angle + math.pi / 4) % (math.pi / 2) - math.pi / 4
+            angles = [angle]
             if abs(off) < OFF_AXIS and want.edge > 0.0:
-                angle += math.copysign(SLANT, off) - off
-            leader = (start, (want.point[0] + want.edge * math.cos(angle), want.point[1] + want.edge * math.sin(angle)))
+                angles = [angle + math.copysign(SLANT, off) - off, angle - math.copysign(SLANT, off) - off, angle]
+            (x, y), edge = want.point, want.edge
+            ways = [(start, (x + edge * math.cos(one), y + edge * math.sin(one))) for one in angles]
+            leader, slanted[len(names)] = ways[0], ways
         names.append(Name(want.lines, box, leader, want.key))
+    # slanted it must not run through another name that it passed by straight
+    for index, ways in slanted.items():
+        others = [name.box.grown(-EDGE / 2) for name in names if name is not names[index]]
+        clear = [way for way in ways if not any(_meets(way, box) for box in others)]
+        names[index] = replace(names[index], leader=(clear or ways)[0])
     return names
+
+
+def _meets(line: tuple[Point, Point], box: Box) -> bool:
+    """Whether a straight line comes into a box."""
+    (ax, ay), (bx, by) = line
+    if max(ax, bx) <= box.x0 or min(ax, bx) >= box.x1 or max(ay, by) <= box.y0 or min(ay, by) >= box.y1:
+        return False
+    sides = [(bx - ax) * (y - ay) - (by - ay) * (x - ax) for x in (box.x0, box.x1) for y in (box.y0, box.y1)]
+    return min(sides) < 0 < max(sides)
 
 
 def write_name(pen: Pen, name: Name, size: float = SIZE) -> None:

@@ -9,7 +9,7 @@ from platekit.checks.finding import Verdict
 from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
 from platekit.drawing.like_findings import count_words
 from platekit.drawing.pdf.flow import Piece, draw_page
-from platekit.drawing.pdf.letters import LINE, POINT, SMALLEST_TEXT, fitted, letters, text_width
+from platekit.drawing.pdf.letters import LINE, POINT, SMALLEST_TEXT, letters, text_width
 from platekit.drawing.pdf.paper import PaperSheet
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.text import shortened, wrapped
@@ -18,8 +18,12 @@ from platekit.placed import Layout
 
 HEAD: Final = 8.0
 """Height of the line that heads a page, mm (ours)."""
+MOST_PLACE: Final = 0.65
+"""Most of the line beside the verdict that tells spec, revision and page; the title has two lines if need be (ours)."""
 STAMP_GREY: Final = 0.55
-"""Grey of the stamp behind words and dimensions: they stay readable, and a copier still shows it (ours)."""
+"""Grey of the stamp beside and behind drawings: they stay readable, and a copier still shows it (ours)."""
+LIST_STAMP_GREY: Final = 0.8
+"""Grey of the stamp behind small print, which it would make hard to read (ours)."""
 SMALL_LINE: Final = SMALLEST_TEXT * LINE / POINT
 """Height of a line of small print, mm."""
 
@@ -44,17 +48,18 @@ def draw_list_page(
     inner = paper.printable
     pen.page(paper.width, paper.height)
     if not verdict.clear:
-        pen.stamp(inner.center, NOT_FOR_CUTTING, min(56.0, inner.width / 3.5), 50, STAMP_GREY)
+        pen.stamp(inner.center, NOT_FOR_CUTTING, min(56.0, inner.width / 3.5), 50, LIST_STAMP_GREY)
     y = inner.y1 - 5.4
     left = draw_status(pen, verdict, inner.x1, y)
     # a long name may be cut off; which page of how many it is, and of which revision, never is
     tail = f"  ·  revision {layout.spec.revision}  ·  {which}"
-    room = max((left - inner.x0) / 2 - text_width(tail, 8), text_width("mmm", 8))
-    place = shortened(layout.spec.name, room, letters(8)) + tail
-    left -= text_width(place, 8) + 4
-    pen.text((left, y), place, 8)
-    title, size = fitted(layout.title, left - inner.x0 - 3, 10, "bold")
-    pen.text((inner.x0, y), title, size, "bold")
+    most = (left - inner.x0) * MOST_PLACE
+    size = 8.0 if text_width(layout.spec.name + tail, 8) <= most else SMALLEST_TEXT
+    room = max(most - text_width(tail, size), text_width("mmm", size))
+    place = shortened(layout.spec.name, room, letters(size)) + tail
+    left -= text_width(place, size) + 4
+    pen.text((left, y), place, size)
+    pen.title((inner.x0, y), layout.title, left - inner.x0 - 3, 10, 8)
     pen.line((inner.x0, inner.y1 - HEAD), (inner.x1, inner.y1 - HEAD), 0.35)
     draw_page(pen, pieces, inner.x0)
     if drawn is not None:

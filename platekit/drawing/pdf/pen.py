@@ -15,7 +15,8 @@ from contextlib import contextmanager
 from typing import Any, Final, Literal
 
 from platekit.drawing.dimensions import arrowhead
-from platekit.drawing.pdf.letters import POINT, SMALLEST_TEXT, Face, font_name, printable, text_width
+from platekit.drawing.pdf.letters import LINE, POINT, SMALLEST_TEXT, Face, font_name, letters, printable, text_width
+from platekit.drawing.text import shortened, wrapped
 from platekit.geometry import Arc, Box, Edge, Point, Shape
 
 Align = Literal["left", "middle", "right"]
@@ -210,6 +211,22 @@ class Pen:
         line = self._canvas.beginText((at[0] - offset) * POINT, at[1] * POINT)
         line.textLine(shown)
         self._canvas.drawText(line)
+
+    def title(self, at: Point, text: str, width: float, size: float, least: float) -> None:
+        """A title in bold, at most `width` mm wide, about the base line through `at`; sizes in points.
+
+        It is cut only where it is no title any more: first its letters are made smaller, down to `least`, then it goes
+        on two lines.
+        """
+        wide = text_width(text, size, "bold")
+        shrunk = size if wide <= width else math.floor(size * width / wide * 10) / 10
+        if shrunk >= least:
+            self.text(at, text, shrunk, "bold")
+            return
+        step = least * LINE / POINT
+        first, *rest = wrapped(text, width, letters(least, "bold")) or ("",)
+        self.text((at[0], at[1] + 0.55 * step), first, least, "bold")
+        self.text((at[0], at[1] - 0.45 * step), shortened(" ".join(rest), width, letters(least, "bold")), least, "bold")
 
     def upright_text(
         self, at: Point, text: str, size: float = SMALLEST_TEXT, face: Face = "regular", align: Align = "middle"

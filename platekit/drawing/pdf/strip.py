@@ -10,7 +10,7 @@ from msgspec import Struct
 from platekit.checks.finding import Verdict
 from platekit.drawing.cautions import NOT_FOR_CUTTING, SHORT
 from platekit.drawing.like_findings import count_words
-from platekit.drawing.pdf.letters import LINE, POINT, Face, fitted, letters, text_width
+from platekit.drawing.pdf.letters import LINE, POINT, Face, letters, text_width
 from platekit.drawing.pdf.paper import SIZES, PaperSheet, Tile, Tiling
 from platekit.drawing.pdf.pen import Matrix, Pen
 from platekit.drawing.pdf.printer import Printer, amount_words
@@ -165,8 +165,7 @@ def draw(
         _map(pen, Box(right - room + 2, top - TOP + 2, right, top), tiling, tile, outline)
         right -= room
     left = box.x0 + ARROW
-    title, size = fitted(say.layout.title, right - left, 13, "bold")
-    pen.text((left, top - 4.3), title, size, "bold")
+    pen.title((left, top - 4.3), say.layout.title, right - left, 13, 8)
     pen.text((left, top - 8.1), shortened(say.about, right - left, letters(8)), 8)
     if box.width >= LEGEND_FROM:
         right -= 2 * LEGEND
@@ -182,9 +181,11 @@ def draw(
     pen.text((left, top - 17.7), shortened(sheet, width, letters(8)), 8)
     if not say.clear:
         stops = count_words(say.verdict.open("stop"), "stop")
-        words = shortened(f"{NOT_FOR_CUTTING}: {stops}", width - 3, letters(9, "bold"))
-        pen.box(Box(left, top - 23.3, left + text_width(words, 9, "bold") + 3, top - 19.0), width=0, fill=0.0)
-        pen.text((left + 1.5, top - 22.2), words, 9, "bold", grey=1.0)
+        words = f"{NOT_FOR_CUTTING}: {stops}"
+        size = 9 if text_width(words, 9, "bold") <= width - 3 else SMALL
+        words = shortened(words, width - 3, letters(size, "bold"))
+        pen.box(Box(left, top - 23.3, left + text_width(words, size, "bold") + 3, top - 19.0), width=0, fill=0.0)
+        pen.text((left + 1.5, top - 22.2), words, size, "bold", grey=1.0)
     # How to print comes first of the small print: whoever misses that has no template, whatever else is read
     first, *rest = _small_print(box.width, say)
     lines = [*first, *_joining(box.width, distances if many else ""), *(line for part in rest for line in part)]
@@ -196,8 +197,9 @@ def _small_print(width: float, say: Saying) -> list[tuple[str, ...]]:
     """The small print in lines: how to print, where a guard's part belongs, the cautions, what was accepted."""
     accepted = say.verdict.accepted
     said = [
-        shortened(f"Accepted, {finding.message}, because: {finding.accepted}", width, letters(SMALL))
+        line
         for finding in accepted[:MOST_ACCEPTED]
+        for line in wrapped(f"Accepted, {finding.message}, because: {finding.accepted}", width, letters(SMALL))
     ]
     if len(accepted) > MOST_ACCEPTED:
         said.append(f"{len(accepted) - MOST_ACCEPTED} more findings are accepted; the bench sheet lists them.")

@@ -18,7 +18,7 @@ from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, TWO_LINES
 from platekit.drawing.from_side import planes_past_edges
 from platekit.drawing.jacking import jack_words
 from platekit.drawing.like_findings import count_words, grouped, own
-from platekit.drawing.pdf.letters import LINE, POINT, Face, fitted, letters
+from platekit.drawing.pdf.letters import LINE, POINT, Face, letters
 from platekit.drawing.pdf.pages import STAMP_GREY
 from platekit.drawing.pdf.paper import PaperSheet
 from platekit.drawing.pdf.pen import Pen
@@ -201,8 +201,7 @@ def draw_card(
     foot = inner.y0 + len(TWO_LINES) * STEP + 3.0
     left, width = inner.x0 + 4.0, inner.width - 8.0
     y = inner.y1 - 10.0
-    title, size = fitted(layout.title, width, HEAD_SIZE, "bold")
-    pen.text((left, y), title, size, "bold")
+    pen.title((left, y), layout.title, width, HEAD_SIZE, SIZE)
     y -= 9.5
     word = CLEAR_TO_CUT if verdict.clear else f"{NOT_FOR_CUTTING}: {count_words(verdict.open('stop'), 'stop')}"
     pen.text((left, y), f"{word}  ·  revision {layout.spec.revision}  ·  {which}", SIZE, "bold")

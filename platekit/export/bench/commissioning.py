@@ -383,7 +383,7 @@ def tension_rows(layout: Layout, belt: PlacedBelt) -> Rows:
             ["deflection force at mid span", asked, *[f"{TO_FILL} {newton}"] * 3],
             *last,
         ]
-    sag = show_length(forces.sag, unit)
+    sag = show_length(forces.sag, unit, 1 if unit == "mm" else 2)
     rows = [
         [
             "deflection force at mid span, a belt",

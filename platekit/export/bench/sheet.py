@@ -21,7 +21,7 @@ from platekit.drawing.cautions import NOT_FOR_CUTTING, SHORT, TO_DO, TO_KNOW
 from platekit.drawing.from_side import side_views
 from platekit.drawing.pdf.drafting import third_angle
 from platekit.drawing.pdf.flow import Block, Column, items, pages_of_blocks, table
-from platekit.drawing.pdf.letters import SMALLEST_TEXT, fitted, letters, text_width
+from platekit.drawing.pdf.letters import SMALLEST_TEXT, letters, text_width
 from platekit.drawing.pdf.pages import SMALL_LINE, draw_list_page, draw_status, list_field
 from platekit.drawing.pdf.paper import SIZES, PaperSheet
 from platekit.drawing.pdf.pen import Pen
@@ -158,7 +158,7 @@ def _blocks(
     edges = words.outline_rows(layout, zero)
     if edges:
         heads = ["going round", "from X", "Y", "centre X", "Y", "radius"]
-        yield table("The outside, counter-clockwise", _columns(heads, {1, 2, 3, 4, 5}), edges, width)
+        yield table("The outside, counter-clockwise", _columns(heads, {1, 2, 3, 4, 5}), edges, width, fold=True)
     else:
         many = len(words.outside_edges(layout.outline))
         told = (
@@ -250,8 +250,7 @@ def _title_block(
         pen.line((box.x0, y), (box.x1, y), 0.35 if y == box.y1 else 0.18)
     status = draw_status(pen, verdict, box.x1 - 1.5, rows[0] - 6.2)
     room = status - box.x0 - 3
-    title, size = fitted(layout.title, room, 13, "bold")
-    pen.text((box.x0 + 1.5, rows[0] - 6.1), title, size, "bold")
+    pen.title((box.x0 + 1.5, rows[0] - 6.1), layout.title, room, 13, 9)
     cells = [
         ("spec and revision", f"{layout.spec.name}, {layout.spec.revision}"),
         ("material", f"{layout.material.name}, {show_length(layout.thickness, unit)}"),

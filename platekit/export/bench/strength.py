@@ -9,10 +9,10 @@ from platekit.drawing.pdf.letters import SMALLEST_TEXT, letters
 from platekit.drawing.pdf.names import Name, NameWish, placed_names, write_name
 from platekit.drawing.pdf.pen import HAIRLINE, Pen, Way
 from platekit.drawing.text import shortened
-from platekit.export.picture.strength import panels
+from platekit.export.picture.strength import panels, scale_figures
 from platekit.geometry import Box, Point
 from platekit.placed import Layout
-from platekit.units import Unit, measured_in, show_force
+from platekit.units import Unit, show_force
 
 if TYPE_CHECKING:
     from platekit.strength.shown import Field, Shown
@@ -87,9 +87,13 @@ def _shaded(pen: Pen, field: Field, at: Way) -> None:
         if level:
             for line in region:
                 pen.chain([at(point) for point in (*line, line[0])], 0.05)
+    # on white, or the darkest shade would hide it
     x, y = at(field.at)
-    for a, b in (((x - 2, y), (x + 2, y)), ((x, y - 2), (x, y + 2))):
-        pen.line(a, b, 0.3)
+    arms = Box(x - 2, y, x + 2, y), Box(x, y - 2, x, y + 2)
+    for arm in arms:
+        pen.box(arm.grown(0.5), width=0, fill=1.0)
+    for arm in arms:
+        pen.line((arm.x0, arm.y0), (arm.x1, arm.y1), 0.3)
 
 
 def _bare(newtons: float, unit: Unit) -> str:
@@ -102,13 +106,12 @@ def _grey(level: int, levels: int) -> float:
 
 
 def _scale(pen: Pen, field: Field, left: float, bottom: float, wide: float, unit: Unit) -> None:
-    most, measure = measured_in(field.most, field.unit, unit)
+    figures = scale_figures(field, unit)
     count = len(field.regions)
     each = wide / count
     for level in range(count):
         x = left + each * level
         pen.box(Box(x, bottom, x + each, bottom + 2.5), HAIRLINE, fill=_grey(level, count))
-    for level in range(0, count + 1, 2):
-        said = f"{most * level / count:.2g}" + (f" {measure}".replace("mm2", "mm²") if level == count else "")
+    for level, said in figures:
         off = 0.0 if level == 0 else -letters(SMALLEST_TEXT)(said) / (1 if level == count else 2)
         pen.text((left + each * level + off, bottom - 3), said, SMALLEST_TEXT)

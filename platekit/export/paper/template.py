@@ -9,11 +9,12 @@ from __future__ import annotations
 import math
 import os
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from platekit.checks.finding import Verdict
@@ -24,8 +25,8 @@ from platekit.drawing.cautions import NOT_FOR_CUTTING
 from platekit.drawing.labels import rows_along
 from platekit.drawing.pdf import strip
 from platekit.drawing.pdf.drafting import draw_bend
-from platekit.drawing.pdf.letters import SMALLEST_TEXT, Face, text_width
-from platekit.drawing.pdf.names import Name, NameWish, ground, placed_names, write_name
+from platekit.drawing.pdf.letters import POINT, SMALLEST_TEXT, Face, text_width
+from platekit.drawing.pdf.names import LEADER, Name, NameWish, ground, placed_names, write_words
 from platekit.drawing.pdf.pages import STAMP_GREY
 from platekit.drawing.pdf.paper import (
     BAR_INSET,
@@ -46,7 +47,7 @@ from platekit.drawing.text import in_letters
 from platekit.errors import SheetError, SpecError
 from platekit.export.files import write_whole
 from platekit.export.paper.checking_page import draw_checking_pages
-from platekit.geometry import Box, CurvedSlot, Disc, Point, Shape, Slot, between
+from platekit.geometry import Box, CurvedSlot, Disc, Line, Point, Shape, Slot, between
 from platekit.placed import Layout, Opening, Side
 from platekit.units import Unit, show_length
 
@@ -84,6 +85,8 @@ SCRIBED_LINE: Final = 0.1
 """Width of the strokes of scribed words, mm: thinner than any edge (ours)."""
 SEAM_CROSS: Final = 4.0
 """Reach of a seam cross, mm (ours: within the overlap)."""
+TAG: Final = (1.8, 1.6)
+"""From the middle of a seam cross to its name, across and up, mm (ours)."""
 SEAM_INSET: Final = 9.0
 """Distance of the outermost seam crosses from the end of the sheets, mm (ours)."""
 MOST_NAMES: Final = 150
@@ -174,6 +177,17 @@ class Cross(Struct, frozen=True):
 
     name: str
     at: Point
+    left: bool = False
+    below: bool = False
+    """Where its name stands beside it, on the sheet."""
+
+    @property
+    def tag(self) -> Box:
+        """The room of its name, mm of the sheet."""
+        wide, high = text_width(self.name, SMALLEST_TEXT, "bold"), 0.72 * SMALLEST_TEXT / POINT
+        x = self.at[0] - TAG[0] - wide if self.left else self.at[0] + TAG[0]
+        y = self.at[1] - TAG[1] - high if self.below else self.at[1] + TAG[1]
+        return Box(x, y, x + wide, y + high)
 
 
 class Job(Struct, frozen=True):
@@ -290,7 +304,10 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
     spaces = [space for space in job.seen.spaces if space.shape.box.overlaps(tile.box)]
     words = [word for word in job.words if word.box.overlaps(tile.box)]
     # a cross counts as on this sheet only if all of it is: half a cross cannot be laid on another
-    crosses = [Cross(c.name, way(c.at)) for c in job.crosses if _inside(c.at, tile.box.grown(1e-6 - SEAM_CROSS))]
+    shown = [Cross(c.name, way(c.at)) for c in job.crosses if _inside(c.at, tile.box.grown(1e-6 - SEAM_CROSS))]
+    crosses = _tagged(
+        job.tiling, shown, tile, [job.seen.outline, *(h.shape for h in holes), *(space.shape for space in spaces)]
+    )
     pen.page(sheet.width, sheet.height, job.say.bend(sheet))
     with pen.within(window):
         if not job.say.clear:
@@ -305,6 +322,7 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
                 pen.stamp((window.center[0], middle), NOT_FOR_CUTTING, size, 0.0, STAMP_GREY)
             else:
                 pen.stamp(window.center, NOT_FOR_CUTTING, size, 24.0, STAMP_GREY)
+        _draw_seams(pen, job.tiling, tile)
         for space in spaces:
             pen.shape(space.shape, way, OUTLINE, strip.NEAR_DASH if space.body.side == "near" else strip.FAR_DASH)
         names = _names(job, tile, holes, spaces, crosses)
@@ -313,21 +331,24 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
         for cross in crosses:
             pen.circle(cross.at, SEAM_CROSS / 2)
             pen.crosshair(cross.at, 0.0, SEAM_CROSS)
-            pen.text((cross.at[0] + 1.8, cross.at[1] + 1.6), cross.name, SMALLEST_TEXT, "bold")
+            pen.text((cross.tag.x0, cross.tag.y0), cross.name, SMALLEST_TEXT, "bold")
         pen.shape(job.seen.outline, way, OUTLINE)
         if job.seen.bend is not None and job.say.layout.flange is not None:
-            draw_bend(pen, job.seen.bend, way, bend_words(job.say.layout.flange, job.seen.side))
+            _draw_bend(pen, job.seen.bend, way, window, bend_words(job.say.layout.flange, job.seen.side))
         for word in words:
             for stroke in word.strokes:
                 pen.edges(stroke, way, SCRIBED_LINE, closed=False)
         for hole in holes:
             draw_hole(pen, hole, job.operations[hole.name], way, job.seen.side)
         # The names' boxes were whitened under the drawing; the ground of the words alone comes over it, so that no line
-        # strikes a name out and none is cut farther than the name needs
+        # strikes a name out, not even another's leader, and none is cut farther than the name needs
+        for name in names:
+            if name.leader is not None:
+                pen.line(*name.leader, width=LEADER)
         for name in names:
             ground(pen, name)
         for name in names:
-            write_name(pen, name)
+            write_words(pen, name)
     _draw_frame(pen, job, tile, number)
     inner = sheet.printable.grown(-GUTTER)
     strip.draw(
@@ -404,8 +425,7 @@ def _draw_frame(pen: Pen, job: Job, tile: Tile, number: int) -> None:
     _note(pen, bars.center[0], y0, f"bottom {across}")
     _upright_note(pen, x0, bars.center[1], f"left {along}")
     _upright_note(pen, x1, bars.center[1], f"right {along}")
-    # What is trimmed lies over its neighbour: the frame is cut on the sheet to the right or below, so the dotted line
-    # of the other sheet shows where that one will end
+    # What is trimmed lies over its neighbour: the frame is cut on the sheet to the right or below
     if tile.extra:
         return
     if tile.column > 0:
@@ -416,12 +436,22 @@ def _draw_frame(pen: Pen, job: Job, tile: Tile, number: int) -> None:
         pen.line((window.x0, window.y1), (window.x1, window.y1), 0.35)
         words = f"trim here, lay over sheet {number - tiling.columns}"
         _note(pen, (window.x0 + 5 * window.x1) / 6, bars.y1, words)
-    if tile.column < tiling.columns - 1:
+
+
+def _draw_seams(pen: Pen, tiling: Tiling, tile: Tile) -> None:
+    """Dotted, where the neighbouring sheets will end; drawn before all names, so that it strikes through none."""
+    for start, end in _seams(tiling, tile):
+        pen.line(start, end, dash=SEAM_DASH)
+
+
+def _seams(tiling: Tiling, tile: Tile) -> Iterator[tuple[Point, Point]]:
+    window = tile.window
+    if not tile.extra and tile.column < tiling.columns - 1:
         x = window.x1 - OVERLAP
-        pen.line((x, window.y0), (x, window.y1), dash=SEAM_DASH)
-    if tile.row < tiling.rows - 1:
+        yield (x, window.y0), (x, window.y1)
+    if not tile.extra and tile.row < tiling.rows - 1:
         y = window.y0 + OVERLAP
-        pen.line((window.x0, y), (window.x1, y), dash=SEAM_DASH)
+        yield (window.x0, y), (window.x1, y)
 
 
 def _note(pen: Pen, x: float, y: float, words: str) -> None:
@@ -500,6 +530,8 @@ def _names(
     # explain.
     steel = [job.seen.outline, *(hole.shape for hole in holes[:FULL_SHEET] if not hole.ringed)]
     edges = _rows(_along(shape, tile) for shape in steel)
+    if job.seen.bend is not None:  # a name in it would be read as its own
+        edges = _rows([edges, np.array(_dotted(way(job.seen.bend.a), way(job.seen.bend.b)))])
     drawn = _rows(_along(space.shape, tile) for space in spaces)
     field = window.grown(-1.0)
     names = placed_names(notes + _hole_names(job, named, way), field, clear, drawn, edges=edges)
@@ -597,8 +629,51 @@ def _round(point: Point, reach: float) -> Box:
 
 def _cross_box(cross: Cross) -> Box:
     x, y = cross.at
-    words = 2.2 + text_width(cross.name, SMALLEST_TEXT, "bold")
-    return Box(x - SEAM_CROSS, y - SEAM_CROSS, x + max(SEAM_CROSS, words), y + max(SEAM_CROSS, 4.2))
+    tag = cross.tag.grown(0.4)
+    return Box(
+        min(x - SEAM_CROSS, tag.x0),
+        min(y - SEAM_CROSS, tag.y0),
+        max(x + SEAM_CROSS, tag.x1),
+        max(y + SEAM_CROSS, tag.y1),
+    )
+
+
+def _tagged(tiling: Tiling, crosses: Sequence[Cross], tile: Tile, shapes: Sequence[Shape]) -> list[Cross]:
+    """The crosses of a sheet, the name of each in that corner of it in which fewest lines run, and in the window."""
+    lines = _points(_rows(_along(shape, tile) for shape in shapes)) if crosses else []
+    lines += [point for start, end in _seams(tiling, tile) for point in _dotted(start, end)]
+    field = tile.window.grown(-0.5)
+    found = []
+    for cross in crosses:
+        x, y = cross.at
+        near = [p for p in lines if abs(p[0] - x) < 2 * SEAM_CROSS and abs(p[1] - y) < 2 * SEAM_CROSS]
+        ways = [replace(cross, left=left, below=below) for below in (False, True) for left in (False, True)]
+        within = [one for one in ways if field.x0 <= one.tag.x0 and one.tag.x1 <= field.x1] or ways
+        found.append(min(within, key=lambda one: sum(_inside(p, one.tag.grown(0.3)) for p in near)))
+    return found
+
+
+def _draw_bend(pen: Pen, line: Line, way: Way, window: Box, words: str) -> None:
+    """A bend line, as far as a sheet shows it, with its words in the middle of that."""
+    a, b = way(line.a), way(line.b)
+    # clipped to the window (the slab method): the words would else stand on one sheet alone
+    first, last = 0.0, 1.0
+    for start, step, low, high in (
+        (a[0], b[0] - a[0], window.x0, window.x1),
+        (a[1], b[1] - a[1], window.y0, window.y1),
+    ):
+        if abs(step) < 1e-9:
+            if not low <= start <= high:
+                return
+            continue
+        ends = sorted(((low - start) / step, (high - start) / step))
+        first, last = max(first, ends[0]), min(last, ends[1])
+    if first < last:
+        draw_bend(pen, Line(_between(a, b, first), _between(a, b, last)), lambda point: point, words)
+
+
+def _between(a: Point, b: Point, share: float) -> Point:
+    return (a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share)
 
 
 def _along(shape: Shape, tile: Tile) -> NDArray[np.float64]:

@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from platekit.drawing.from_side import Kind, SideView, leaders, side_dimensions, side_views
+from platekit.drawing.dimensions import CAPITAL, DimensionFigure
+from platekit.drawing.from_side import Kind, SideView, side_dimensions, side_names, side_views
 from platekit.drawing.svg.drafting import draw_marks, picture_style
+from platekit.drawing.svg.letters import letters
 from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, STEEL, Tone, fill, node, number, stroke, text, written
 from platekit.drawing.view import View
 from platekit.placed import Layout
@@ -17,6 +19,10 @@ WIDTH: Final = 1000.0
 LEFT: Final = 24.0
 NAMES: Final = 210.0
 """Room at the right for the names, sheet units (ours)."""
+NAME: Final = 12.0
+"""Size of the names, sheet units (ours)."""
+BESIDE: Final = 60.0
+"""From what is drawn to the names beside it, sheet units (ours: room for leaders that are slanted)."""
 FIGURE: Final = 11.0
 """Size of the figures of dimensions, sheet units (ours: smaller than in the plan, they carry words)."""
 STEP: Final = 18.0
@@ -83,16 +89,27 @@ def _draw(root: Element, view: SideView, top: float) -> float:
                 line.set("stroke-width", "0.7" if dashed or part.kind == "screw" else "1.3")
                 if dashed:
                     line.set("stroke-dasharray", "4 3")
-    x = WIDTH - NAMES
+    x = min(WIDTH - NAMES, at((box.x1, 0))[0] + BESIDE)
     room = (head + 6, max(at((0, box.y0))[1], head + 6 + STEP * len(view.named)))
-    lines = leaders(view, at, STEP * 0.85, room, x - 4)
-    for (spot, y), (_, name) in zip(lines, view.named, strict=True):
+    high = CAPITAL * NAME
+    named = side_names(view, at, STEP * 0.85, room, x - 4, letters(NAME), high)
+    for spot, name in named.within:
+        text(root, spot[0], spot[1] + high / 2, name, NAME, anchor="middle")
+    for spot, y, name in named.beside:
         node(root, "line", x1=spot[0], y1=spot[1], x2=x - 4, y2=y, **stroke("soft", 0.5))
         node(root, "circle", cx=spot[0], cy=spot[1], r=DOT, **fill("soft"))
-        text(root, x, y + 4, name, 12)
-    lowest = max((y for _, y in lines), default=None)
+        text(root, x, y + 4, name, NAME)
+    lowest = max((y for _, y, _ in named.beside), default=None)
     marks, bottom = side_dimensions(picture_style(FIGURE), view, at, left, STEP, WIDTH - LEFT, lowest)
-    draw_marks(root, marks)
+    # words last and on the ground: where many distances are told, lines of others run through them
+    draw_marks(root, [mark for mark in marks if not isinstance(mark, DimensionFigure)])
+    for mark in marks:
+        if isinstance(mark, DimensionFigure):
+            if not mark.upright:
+                words = mark.box
+                patch = node(root, "rect", x=words.x0, y=words.y0, width=words.width, height=words.height, fill=PAPER)
+                patch.set("class", "pk-ground")
+            draw_marks(root, [mark])
     for index, measure in enumerate(view.heights):
         text(root, LEFT, bottom + 12 + index * 15, f"{index + 1}: {measure.words}", 12)
     return bottom + 12 + 15 * len(view.heights)

@@ -6,6 +6,7 @@ say the same once more. A light shade is little, a dark one much.
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Final
 from xml.etree.ElementTree import Element
 
@@ -37,6 +38,8 @@ LARGEST_DISC: Final = 16.0
 """Radius of the disc on the screw that is pulled most, sheet units (ours)."""
 FORCE: Final = 12.0
 """Size of the figures beside the screws, sheet units (ours)."""
+OFF_LEVEL: Final = 0.0125
+"""A figure below a scale is rounded by at most this share of the largest (ours: a twentieth of a quarter)."""
 STEP: Final = 2.0
 """Between the points of edges that those figures keep off, sheet units (ours: under a cell of `labels`)."""
 
@@ -150,6 +153,19 @@ def panels(layout: Layout, shown: Shown) -> list[tuple[str, str, Field]]:
     return panels
 
 
+def scale_figures(field: Field, unit: Unit) -> list[tuple[int, str]]:
+    """The figures below a scale, each with its level: all with as many decimals, the last with its unit."""
+    most, measure = measured_in(field.most, field.unit, unit)
+    count = len(field.regions)
+    levels = range(0, count + 1, 2)
+    # two figures of the largest, or one more where that would move another visibly: a quarter of 1 is 0.25
+    digits = max(1 - math.floor(math.log10(most)), 0) if most > 0 else 0
+    if any(abs(round(most * level / count, digits) - most * level / count) > OFF_LEVEL * most for level in levels):
+        digits += 1
+    said = [(level, f"{most * level / count:.{digits if level else 0}f}") for level in levels]
+    return [(level, f"{one} {measure}".replace("mm2", "mm²") if level == count else one) for level, one in said]
+
+
 def _words(root: Element, x: float, top: float, title: str, note: str) -> None:
     text(root, x, top + 14, title, 16, bold=True)
     text(root, x, top + 31, note, 12)
@@ -173,7 +189,7 @@ def _edges(root: Element, layout: Layout, view: View) -> None:
 
 def _scale(root: Element, left: float, top: float, wide: float, field: Field, unit: Unit) -> None:
     """The shades side by side, with the figures between them."""
-    most, measure = measured_in(field.most, field.unit, unit)
+    figures = scale_figures(field, unit)
     count = len(field.regions)
     each = wide / count
     for level in range(count):
@@ -188,7 +204,6 @@ def _scale(root: Element, left: float, top: float, wide: float, field: Field, un
             stroke=COLOURS["soft"],
             stroke_width=0.4,
         )
-    for level in range(0, count + 1, 2):
+    for level, said in figures:
         anchor = "start" if level == 0 else "end" if level == count else "middle"
-        said = f"{most * level / count:.2g}" + (f" {measure}" if level == count else "")
-        text(root, left + each * level, top + 23, said.replace("mm2", "mm²"), 11, anchor=anchor)
+        text(root, left + each * level, top + 23, said, 11, anchor=anchor)
