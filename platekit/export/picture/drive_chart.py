@@ -132,12 +132,17 @@ class Plot(Struct, frozen=True):
         x = self.x(min(high, self.x1)) - 6
         name_small(root, max(x, LEFT + text_width(said, SMALL, False) + 12), self.top + 16, said)
 
-    def draw_level(self, root: Element, value: float, say: str) -> None:
-        """What is wanted along y: a line with its words, below it if there is room."""
+    def draw_level(self, root: Element, value: float, say: str, curves_to: float = math.inf) -> None:
+        """What is wanted along y: a line with its words, below it if there is room.
+
+        The words stand at the left, or where the curves end at x = `curves_to` (sheet units), right of these.
+        """
         y = self.y(value)
         node(root, "line", x1=LEFT, y1=y, x2=WIDTH - RIGHT, y2=y, stroke_dasharray="14 4 3 4", **stroke("ink", 1.4))
         below = self.bottom - y > 22
-        name_small(root, LEFT + 10 + text_width(say, SMALL, False), y + (17 if below else -6), say)
+        wide, right = text_width(say, SMALL, False), WIDTH - RIGHT - 6
+        end = right if right - wide - 10 > curves_to else LEFT + 10 + wide
+        name_small(root, end, y + (17 if below else -6), say)
 
 
 def working_belt(layout: Layout) -> PlacedBelt | None:
@@ -281,9 +286,8 @@ def draw_ways(root: Element, belt: PlacedBelt, motor: Motor, top: float, unit: U
     if len(speeds) == 2:
         plot.draw_upright_band(root, *speeds)
     if belt.request.wanted.torque_nm:
-        plot.draw_level(
-            root, belt.request.wanted.torque_nm, f"wanted {show_torque(belt.request.wanted.torque_nm, unit, 'g')}"
-        )
+        said = f"wanted {show_torque(belt.request.wanted.torque_nm, unit, 'g')}"
+        plot.draw_level(root, belt.request.wanted.torque_nm, said, plot.x(fastest))
     for curve in curves:
         places = [(plot.x(point.speed_rpm), plot.y(point.torque_nm)) for point in curve.points]
         if not places:
@@ -295,7 +299,9 @@ def draw_ways(root: Element, belt: PlacedBelt, motor: Motor, top: float, unit: U
         else:
             draw_curve(root, places, "ink", 2.4, dashes="9 5" if curve.way == "inverter" else "2 5")
             x, y = places[len(places) // 10]
-            low = plot.bottom - y < 34
+            # beside its own line, and not on that of what is wanted, whose name it would be taken for
+            level = plot.y(belt.request.wanted.torque_nm) if belt.request.wanted.torque_nm else plot.bottom
+            low = plot.bottom - y < 34 or y < level < y + 32
             name_curve(root, x + (4 if low else 0), y - 10 if low else y + 22, WAYS[curve.way])
     plot.draw_figures_below(root, ticks(plot.x1), last=True)
     text(root, WIDTH - RIGHT, plot.bottom + 38, "speed of the working shaft, rpm", SMALL, anchor="end", tone="soft")

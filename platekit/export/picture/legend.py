@@ -40,7 +40,7 @@ def legend(sheet: Element, drawing: DrawnPicture, shown: frozenset[str], layout:
         look = {"fill": COLOURS["ink"] if dark else PAPER, "class_": "pk-bar-dark" if dark else "pk-bar-light"}
         piece = node(group, "rect", x=left + quarter * bar / 4, y=top, width=bar / 4, height=7, **look)
         piece.set("stroke", COLOURS["ink"])
-    text(group, left, top + 24, f"{figure(long, unit)} {unit} in the plate", 13)
+    text(group, left, top + 24, f"{figure(long, unit)} {unit} on the plate", 13)
     text(group, left, top + 40, "do not measure from it", 11, tone="soft")
     # The signs in rows, broken where the next would run into the bar.
     x, y = PAD, y + 26

@@ -505,9 +505,9 @@ function narrowing(answer) {
   const own = answer.belt_section ?? "";
   const section = make("select", { "aria-label": "section of the belt" }, make("option", { value: "" }, "belts of any section"), ...(answer.belt_sections ?? []).map((word) => make("option", { value: word }, `${word} only`)));
   section.value = (answer.belt_sections ?? []).includes(own) ? own : "";
-  const size = (words) => make("input", { type: "text", size: 16, autocomplete: "off", inputmode: "decimal", "aria-label": words, placeholder: words });
+  const size = (words) => make("input", { type: "text", size: 16, autocomplete: "off", inputmode: "decimal", "aria-label": `${words}, ${page.unit}`, placeholder: `${words}, ${page.unit}` });
   const [driver, driven] = [size("driver, at most"), size("driven, at most")];
-  const line = make("div", { class: "line" }, section, driver, driven, make("span", { class: "about" }, page.unit));
+  const line = make("div", { class: "line" }, section, driver, driven);
   return { line, told: () => ({ section: section.value, driver: driver.value.replace(",", "."), driven: driven.value.replace(",", ".") }) };
 }
 

@@ -130,7 +130,7 @@ function control(box, page, ways) {
     "aria-label": box.label,
     "data-field": box.field,
     autocomplete: "off",
-    size: Math.min(Math.max(String(box.typed).length + 1, 8), 44),
+    size: Math.min(Math.max(String(box.typed).length + 1, 8), 64),
   });
   const shown = offerWords(typed, box);
   typed.addEventListener("change", () => typed.value !== box.typed && send(typed.value, "words", typed));

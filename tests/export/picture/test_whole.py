@@ -303,7 +303,7 @@ def test_the_scale_bar_is_as_long_as_it_says(dryer: Layout) -> None:
     root = tree(dryer)
     scale = float((named(root, "pk-steel").get("transform") or "").removeprefix("matrix(").split()[0])
     bars = [e for e in named(root, "pk-legend").iter(f"{SVG}rect") if "pk-bar" in (e.get("class") or "")]
-    (said,) = [line for line in words(root) if line.endswith("in the plate")]
+    (said,) = [line for line in words(root) if line.endswith("on the plate")]
     assert sum(float(bar.get("width") or 0) for bar in bars) / scale == pytest.approx(float(said.split()[0]), abs=0.02)
 
 
