@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from functools import cached_property, wraps
+from functools import cached_property, lru_cache, wraps
 from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 from msgspec import Struct
@@ -218,7 +218,7 @@ class Body(Struct, frozen=True, dict=True):
         # Between heights that do not meet there is nothing; else what is widest there, on the safe side for cones and
         # cylinders.
         parts = [(max(low, solid.low), min(high, solid.high), solid) for solid in self.swept_solids]
-        return tuple(solid.widest(start, end)[0] for start, end, solid in parts if start < end)
+        return tuple(_widest(solid, start, end) for start, end, solid in parts if start < end)
 
     @property
     def is_ground(self) -> bool:
@@ -1256,6 +1256,11 @@ class Layout(Struct, frozen=True, dict=True):
         """Mass of the plate, kg."""
         # kg/m3 and mm: a thousand million cubic millimetres to the cubic metre.
         return self.net_area * self.thickness * self.material.density * 1e-9
+
+
+@lru_cache(maxsize=512)  # what the plate is asked to leave open for what passes through it, by a dozen rules
+def _widest(solid: Solid, low: float, high: float) -> Shape:
+    return solid.widest(low, high)[0]
 
 
 Found = TypeVar("Found")

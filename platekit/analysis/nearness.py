@@ -7,6 +7,7 @@ Bodies of one carrier move together: they keep the distance that they have.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from itertools import product
 
 from msgspec import Struct
@@ -128,6 +129,7 @@ def _opposite(travel: Straight | Swing) -> Straight | Swing:
     return replace(travel, sense=-travel.sense)
 
 
+@lru_cache(maxsize=512)  # of two bodies that an edit leaves alone it is known how near they come
 def nearest_of(
     some: tuple[Solid, ...], others: tuple[Solid, ...], enough: float = math.inf, deepest: bool = True
 ) -> Clearance:
@@ -180,6 +182,7 @@ def surely_apart(a: Body, b: Body, by: float) -> bool:
     return False
 
 
+@lru_cache(maxsize=512)  # a guard's back plate is of many pieces, and is held against all that is near it
 def _reach(solids: tuple[Solid, ...], u: Point) -> list[tuple[float, float]]:
     """From where to where solids reach along a level direction, square to it, and up (mm)."""
     own = [one for one in solids if isinstance(one, StandingPrism) and one.u == u]

@@ -663,6 +663,7 @@ def _over_danger(layout: Layout, guard: Guard, shape: Shape, z: float) -> float:
     return min(clearance(hole, one).distance for body in dangers(layout, guard) for one in body.swept_solids)
 
 
+@kept(256)  # each position of what closes an opening asks it again, for few widths
 def _reached(width: float, round_one: bool) -> float:
     """How far from danger an opening must be, mm: the more of ISO 13857 and the table for presses; inf: not allowed."""
     try:

@@ -102,9 +102,8 @@ def _along_the_plate(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
     seen: list[tuple[Body, tuple[float, float]]] = []
     for body in layout.bodies:
         if body.kind in ("given", "standard") and not body.removable:
-            spots = [solid.support((sign * nx, sign * ny, 0.0)) for solid in body.solids for sign in (1.0, -1.0)]
-            along = [x * nx + y * ny for x, y, _ in spots]
-            seen.append((body, (min(along), max(along))))
+            spans = [_along(solid, nx, ny) for solid in body.solids]
+            seen.append((body, (min(low for low, _ in spans), max(high for _, high in spans))))
     shown: dict[str, list[Loop]] = {}
 
     def outlines(body: Body) -> list[Loop]:
@@ -169,6 +168,13 @@ def _along_the_plate(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
                 unit="sides",
                 advice=Advice(f"put the pulley outside of {both}, or, where {off} comes off, say so (removable: true)"),
             )
+
+
+@lru_cache(maxsize=512)
+def _along(solid: Solid, nx: float, ny: float) -> tuple[float, float]:
+    ends = [solid.support((sign * nx, sign * ny, 0.0)) for sign in (-1.0, 1.0)]
+    low, high = (x * nx + y * ny for x, y, _ in ends)
+    return (low, high)
 
 
 @lru_cache(maxsize=256)  # most of what is round a belt stays where it is at an edit

@@ -34,10 +34,11 @@ def _figures(layout: Layout) -> tuple[SpecFigure, ...]:
 def mixed_units(layout: Layout) -> Iterator[Finding]:
     """Figures (mm, degrees) that fit nothing as they are read, but do in the other unit: told once for all."""
     spec = layout.spec
-    slipped = [figure for figure in _figures(layout) if figure.meant(spec)]
+    odd = [figure for figure in _figures(layout) if figure.place != "possible"]
+    slipped = [figure for figure in odd if figure.meant(spec)]
     if slipped:
         yield _slipped(layout, slipped)
-    elif all(figure.place == "possible" for figure in _figures(layout)):
+    elif not odd:
         # A size over all that hints at the wrong unit, where no figure by itself does.
         # No figure by itself is odd, but all of them together may be: a plate as large as a room, or as a coin.
         bounds = usual("plate size")

@@ -305,6 +305,7 @@ class StandingPrism(Struct, frozen=True, dict=True):
 Solid = Upright | Lying | StandingPrism
 
 
+@lru_cache(maxsize=1024)  # rules and the guard ask along the same few directions
 def extent(solid: Solid, way: Point) -> tuple[float, float]:
     """From where to where a solid reaches along a level unit direction, mm.
 

@@ -579,6 +579,11 @@ Sockets = list[tuple[tuple[str, ...], Shape]]
 """Openings for sockets: the screws that each is for, and its shape in the plate frame, mm."""
 
 
+@lru_cache(maxsize=64)
+def _with_room(shape: Shape) -> Shape:
+    return shape.grown(SHAFT_ROOM)
+
+
 def _open_in_back(
     belt: PlacedBelt,
     bodies: tuple[Body, ...],
@@ -596,7 +601,7 @@ def _open_in_back(
     for pulley in belt.pulleys:
         turning = [body for body in bodies if body.name == f"{pulley.name}.hub" or on_the_axis(body, pulley)]
         passing = [
-            shape.grown(SHAFT_ROOM)
+            _with_room(shape)
             for body in turning
             for shape, along in (in_plane(belt.drawn, body),)
             if body.name != pulley.name and along[0] < sheet[1] and along[1] > sheet[0]

@@ -487,15 +487,14 @@ class CutAlone:
     def __init__(self, part: Layout) -> None:
         spec, words = part.spec, part.spec.model
         self._part = part
-        # the words as they read: some of them hold lists, and so cannot be looked up by
-        said = (words.units, repr(words.plate), repr(words.cutting), repr(words.limits))
-        self._by = (said, spec.machine, part.material, part.limits, part.outline, part.openings, part.flat)
+        self._cut = (part.outline, part.openings, part.flat)
+        self._said = (words.units, words.plate, words.cutting, words.limits, spec.machine, part.material, part.limits)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, CutAlone) and self._by == other._by
+        return isinstance(other, CutAlone) and self._cut == other._cut and self._said == other._said
 
     def __hash__(self) -> int:
-        return hash(self._by)
+        return hash(self._cut)  # some of the words hold lists, which cannot be looked up by
 
     @property
     def layout(self) -> Layout:

@@ -66,7 +66,7 @@ def bearing_blocks() -> tuple[BearingBlock, ...]:
             BearingBlock(
                 name=row.text("name"),
                 bore=row.need("bore"),
-                inch_bores=row.words("inch_bores"),
+                inch_bores=row.words("inch_bores_in"),
                 shaft_height=row.need("shaft_height"),
                 bolts_apart=row.need("bolts_apart"),
                 foot=row.need("foot"),

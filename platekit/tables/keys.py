@@ -10,7 +10,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from platekit.tables.rows import plain_number, read
+from platekit.tables.rows import kept, plain_number, read
 from platekit.tables.values import Source, StandardMount
 from platekit.units import INCH
 
@@ -43,6 +43,7 @@ class KeySeat(Struct, frozen=True):
         return self.height - self.shaft_depth
 
 
+@kept(256)
 def key_seat(mount: StandardMount) -> KeySeat | None:
     """The key on the shaft of a standard part; None for a plain or flatted one, or where no table has its depths.
 

@@ -40,6 +40,7 @@ def material(name: str) -> Material:
     raise LookupFailed(f"no material is called {name!r}", close, wanted=f"the nearest are {listed(close, 'and')}")
 
 
+@kept(256)
 def as_thick(found: Material, thickness: float) -> Material:
     """The same material with the yield strength (N/mm2) of plate so thick (mm), where its standard prints it.
 

@@ -6,7 +6,7 @@ import math
 
 from platekit.errors import LookupFailed
 from platekit.tables.naming import key, listed, nearest
-from platekit.tables.rows import read
+from platekit.tables.rows import kept, read
 from platekit.tables.screws import screw
 from platekit.tables.values import Engagement, PropertyClass, Screw, Source, Torque
 from platekit.units import INCH, POUND_FORCE
@@ -71,6 +71,7 @@ def _class_key(name: str) -> str:
     )
 
 
+@kept(256)
 def torque(size: str, property_class: str, friction: float = FRICTION) -> Torque:
     """Tightening torque in N m and preload in N of a screw, for equal friction in thread and under head.
 
@@ -106,6 +107,7 @@ def torque(size: str, property_class: str, friction: float = FRICTION) -> Torque
     return Torque(found.size, strength.name, friction, value, preload, said, _FORMULA)
 
 
+@kept(256)
 def engagement(into: str) -> Engagement:
     """How deep a screw should reach into a thread, by what the thread is cut in.
 

@@ -160,6 +160,7 @@ def nearest_stock(name: str, pitch: float, count: int = 3) -> tuple[BeltSize, ..
     return tuple(sorted(stock(name), key=lambda size: abs(size.pitch_length - pitch))[:count])
 
 
+@kept(256)
 def length_tolerance(name: str, pitch: float) -> LengthTolerance:
     """How true the length of a belt of this section and pitch length in mm is."""
     kind = section(name)

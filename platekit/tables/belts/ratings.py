@@ -147,6 +147,7 @@ def along(curve: Curve, speed_rpm: float) -> float | None:
     return low + (values[above] - low) * (speed_rpm - before) / (speeds[above] - before)
 
 
+@kept()
 def family_figures(family: Family) -> FamilyFigures:
     """What belts of a family cost and pull, and how far out of line their pulleys may be."""
     row = first_row("belts/families.csv", "family", family)

@@ -6,7 +6,7 @@ from msgspec import Struct
 
 from platekit.tables.belts.data import first_row
 from platekit.tables.belts.sections import section
-from platekit.tables.rows import Row
+from platekit.tables.rows import Row, kept
 from platekit.tables.values import Source
 
 
@@ -18,6 +18,7 @@ class Allowance(Struct, frozen=True):
     source: Source
 
 
+@kept(256)
 def allowance(name: str, pitch_length: float) -> Allowance:
     """The travel that a belt of this section and pitch length in mm needs, without its length tolerance.
 
