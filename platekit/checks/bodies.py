@@ -114,7 +114,7 @@ def _room_in_the_plate(layout: Layout, body: Body, shape: Shape) -> tuple[Advice
     if carrier is not None and carrier.side == body.side:
         low, high = layout.plate_z
         deep = high - body.z[0] if body.side == "near" else body.z[1] - low
-        for room in (SPIGOT_ROOM, 0.0):
+        for room in (max(SPIGOT_ROOM, body.gap), 0.0):  # what runs needs its gap over the plate too
             standoff = rounded_up(layout, carrier.spacing + deep + room)
             lifted.append(
                 Advice(

@@ -238,3 +238,15 @@ def test_a_countershaft_is_left_longer_for_a_rim_that_reaches_past_it() -> None:
     (back,) = finding.others
     (edit,) = back.remedies
     assert edit.value == [119.2, 155.2]
+
+
+def test_the_spacers_under_a_pulley_that_dips_into_the_plate_give_it_its_gap_over_that() -> None:
+    # an axis 90 mm over the face, and a rim of some 103 mm radius: 13 mm deep, and 2 mm are wanted over the face
+    text = changed(("pitch_diameter: 80", "pitch_diameter: 200"), ("pitch_length: 1250", "pitch_length: 1450"))
+    (finding,) = [one for one in of(text, "blocked") if "drive.driver" in one.features]
+    (standoff, *_) = [
+        edit for one in (finding.advice, *finding.others) for edit in one.remedies if "standoff" in edit.field
+    ]
+    mended = with_value(text, standoff.field, standoff.value)
+    found = [*of(mended, "blocked"), *of(mended, "over-plate")]
+    assert not [one for one in found if "drive.driver" in one.features]
