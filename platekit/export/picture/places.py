@@ -45,6 +45,8 @@ TALLEST: Final = 420.0
 """Most height of one picture, sheet units (ours)."""
 CAPTION: Final = 100.0
 """Room under each picture for its words, sheet units (ours)."""
+NUMBER_WIDE: Final = 26.0
+"""Room left of those words for the number of the place, sheet units (ours)."""
 BEYOND: Final = 0.25
 """How far round a plate bodies are shown, in plate sizes (ours: a long guard does not shrink the plates)."""
 
@@ -174,10 +176,10 @@ def _cell(root: Element, search: Search, place: FoundPlace, count: int, cell: Bo
         outline = node(steel, "path", d=path_of(body.shape), fill="none", stroke_width=thick * unit, **ink)
         if body.side == "far":
             outline.set("stroke-dasharray", f"{number(6 * unit, 6)} {number(4 * unit, 6)}")
-    text(root, cell.x0 + 12, cell.y0 + 26, str(count), 20, bold=True)
-    lines = [(line, True) for line in wrapped(where_words(search, place), cell.width - 12, letters(11.5, True))]
-    lines += [
-        (line, False) for words in merit_words(search, place) for line in wrapped(words, cell.width - 12, letters(11.5))
-    ]
+    # below the picture, as within it the plate may reach into any corner
+    text(root, cell.x0 + 6, low + 20, str(count), 20, bold=True)
+    wide = cell.width - 12 - NUMBER_WIDE
+    lines = [(line, True) for line in wrapped(where_words(search, place), wide, letters(11.5, True))]
+    lines += [(line, False) for words in merit_words(search, place) for line in wrapped(words, wide, letters(11.5))]
     for index, (line, bold) in enumerate(lines):
-        text(root, cell.x0 + 6, low + 17 + 16 * index, line, 11.5, bold=bold)
+        text(root, cell.x0 + 6 + NUMBER_WIDE, low + 17 + 16 * index, line, 11.5, bold=bold)

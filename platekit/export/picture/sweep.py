@@ -28,6 +28,8 @@ DOT: Final = 6.0
 """Radius of a mark, sheet units (ours: as large as its number's letters)."""
 LISTED: Final = 12
 """Variants that are numbered in the field and told in words below it (ours)."""
+NUMBER_HIGH = 14.0
+"""From one number to the next above it, in sheet units (ours)."""
 
 
 def sweep_svg(swept: Swept) -> str:
@@ -87,8 +89,8 @@ def sweep_svg(swept: Swept) -> str:
             continue
         x, level = at(mass, up)
         # plates of one mass and one cost share a mark; their numbers go up one above the other
-        while any(abs(x - one) < 24 and abs(level - two) < 14 for one, two in taken):
-            level -= 14
+        while any(abs(x - one) < 24 and abs(level - two) < NUMBER_HIGH - 0.5 for one, two in taken):
+            level -= NUMBER_HIGH
         taken.append((x, level))
         if level > top - 6:
             text(root, x + DOT + 3, level + 4, str(variant.number), 12, bold=True)
