@@ -165,15 +165,16 @@ class Gripped:
 
         The give is how each figure (rows) moves under a unit force on each (columns), of the loose plate.
         """
-        from scipy.sparse import block_diag
+        from scipy.sparse import block_diag, coo_array, csr_matrix
 
         shift_rows, bend_rows = _rows(which, SHIFTED), _rows(which, FIGURES)
         # a face at height z shifts by what the middle plane does there and by z times the turns of the normal
         lift = np.zeros((FIGURES, SHIFTED))
         lift[BENT:] = np.eye(SHIFTED)
-        by_shift: Any = block_diag([lift] * len(which), "csr")
-        turned = [np.diag([1.0] * BENT + [z] * SHIFTED) for z in heights]
-        by_bend: Any = block_diag(turned, "csr")
+        # of sparse arrays, as what comes of plain ones is a matrix in one release of scipy and an array in another
+        by_shift: Any = csr_matrix(block_diag([coo_array(lift)] * len(which)))
+        turned = [coo_array(np.diag([1.0] * BENT + [z] * SHIFTED)) for z in heights]
+        by_bend: Any = csr_matrix(block_diag(turned))
         give = by_shift @ self._by_shift[np.ix_(shift_rows, shift_rows)] @ by_shift.T
         give += by_bend @ self._by_bend[np.ix_(bend_rows, bend_rows)] @ by_bend.T
         return by_shift, by_bend, give

@@ -56,10 +56,24 @@ def test_slots_that_run_into_each_other_are_parted_by_a_turn(thickness: int, edi
         assert {found.rule for found in left}.isdisjoint({"overlap", "web"})
 
 
-def test_where_no_turn_helps_the_advice_says_what_else_a_shop_does() -> None:
+def test_where_no_turn_helps_a_stock_drive_with_shorter_slots_is_offered() -> None:
     # 7 to 1: the driven pulley is as large as it gets, and the travel longer than any turn makes room for
     text = with_value(SLOW, "drive.driven.pitch_diameter", 560)
     text = with_value(with_value(text, "drive.belt.near", 450), "limits", {"web": 10})
+    found = next(one for one in judge(lay_out(loads(text, "flax.yaml"))).open("stop") if one.rule in ("overlap", "web"))
+    assert found.advice.tried
+    after = text
+    for edit in found.remedies:
+        after = with_value(after, edit.field, edit.value)
+    assert "teeth" in after  # a toothed belt needs the least travel of all
+    left = check(lay_out(loads(after, "flax.yaml"))).open("stop")
+    assert {one.rule for one in left}.isdisjoint({"overlap", "web"})
+
+
+def test_where_nothing_helps_the_advice_says_what_else_a_shop_does() -> None:
+    # more steel between the slots than the motor's face has
+    text = with_value(SLOW, "drive.driven.pitch_diameter", 560)
+    text = with_value(with_value(text, "drive.belt.near", 450), "limits", {"web": 60})
     found = next(one for one in judge(lay_out(loads(text, "flax.yaml"))).open("stop") if one.rule in ("overlap", "web"))
     assert not found.remedies
     assert "smaller driven pulley" in found.advice.text
