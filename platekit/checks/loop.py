@@ -121,7 +121,9 @@ def _along_the_plate(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
         if past <= SAME_LENGTH or body.name in turning:
             continue
         if any(
-            distance(one, inside).distance < -SAME_LENGTH and all(distance(one, rim).distance > 0 for rim in own)
+            one.box.overlaps(inside.box)
+            and distance(one, inside).distance < -SAME_LENGTH
+            and all(distance(one, rim).distance > 0 for rim in own)
             for one in outlines(body)
         ):
             lifted = past <= LIFTED_OVER
@@ -150,7 +152,8 @@ def _along_the_plate(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
                 continue
             above, below = reach[1] > pulley.z[1] + SAME_LENGTH, reach[0] < pulley.z[0] - SAME_LENGTH
             ends = [end for end, past in ((True, above), (False, below)) if past and end not in held]
-            if ends and any(distance(one, spot).distance < 0 for one in outlines(body)):
+            there = (one for one in outlines(body) if one.box.overlaps(spot.box))
+            if ends and any(distance(one, spot).distance < 0 for one in there):
                 held |= dict.fromkeys(ends, body.name)
         if len(held) == 2:
             first, last = held[False], held[True]
