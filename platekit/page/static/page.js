@@ -712,8 +712,16 @@ async function start() {
 const STANDS = { clear: "clear to cut", stop: "a stop is open", unusable: "cannot be laid out" };
 
 function jobs(answer) {
+  // A card has its full size from the start, and what comes in later is put into its parts: nothing moves or goes away
+  // under the pointer of one who knows the name and clicks at once.
   const cards = answer.specs.map((name) =>
-    make("button", { type: "button", class: "card", "data-job": name, onclick: () => begin("open", { name }) }, make("b", {}, name)),
+    make(
+      "button",
+      { type: "button", class: "card", "data-job": name, onclick: () => begin("open", { name }) },
+      make("span", { class: "look" }),
+      make("b", {}, name),
+      make("span", { class: "stands" }),
+    ),
   );
   peek(cards);
   if (!cards.length) return make("p", { class: "about" }, "There are no jobs in this folder yet: answer the first question above, or open an example.");
@@ -736,11 +744,10 @@ async function peek(cards) {
       const one = await ask("peek", { name: card.dataset.job });
       if (one.open || !card.isConnected || by("start").hidden) return;
       card.classList.add(one.word);
-      card.replaceChildren(
-        one.front ? small(one.front) : make("span", { class: "slip" }, one.why),
-        make("b", {}, one.title),
-        make("span", {}, `${one.name}: ${STANDS[one.word]}`),
-      );
+      const [look, title, stands] = card.children;
+      look.replaceChildren(one.front ? small(one.front) : make("span", { class: "slip" }, one.why));
+      title.textContent = one.title;
+      stands.textContent = `${one.name}: ${STANDS[one.word]}`;
     } catch {
       // it keeps its name; opening it tells what is wrong
     }
