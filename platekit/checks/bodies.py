@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 
 from platekit.analysis.nearness import Meeting, hardest_positions, meeting, said_positions, surely_apart
@@ -43,6 +44,15 @@ INSIDE_FLATS = 0.85
 """A gap that ends before something is taken so much of what is there (ours: flats stand off by up to 8 of 100)."""
 EAR_COUNTS = (3, 4, 5, 6)
 """So many ears are tried for a guard whose screws meet something (ours)."""
+
+SHAFTLIKE = re.compile(
+    r"\b(shaft|spindle|arbor|rotor|impeller|fan|coupling|pulley|sheave|flywheel|sprocket|gear)s?( (end|wheel|hub))?"
+    r"[ .]?\d*$",
+    re.IGNORECASE,
+)
+"""Names of bodies that turn: the last word of the name counts, since a fan cover or a shaft guard does not (ours)."""
+CARRIES = re.compile(r"\b(bearing|bush|bushing|seal|gland|pillow block|flange block|brake)s?\b", re.IGNORECASE)
+"""Names of what stands still and is made to have a shaft run in it, or to rub (ours)."""
 
 # --------------------------------------------------------------------------------------------- plate
 
@@ -268,27 +278,48 @@ def _goes_round(layout: Layout, run: Body, shaft: Body) -> bool:
 
 
 def _rubbing(layout: Layout, bodies: tuple[Body, ...]) -> Iterator[Finding]:
-    """Bodies that stand still and are said to touch a pulley, a belt or what turns, and do (mm)."""
+    """What turns and what stands still that touch (mm), because the one or the other is said to be meant to."""
     named = {body.name: body for body in bodies}
-    for still in bodies:
-        if still.kind != "given" or still.turns:
-            continue
-        for turning in (named[name] for name in sorted(still.touches) if name in named):
-            own = turning.kind in ("pulley", "belt") or turning.turns
-            # a shaft in its pulley is given as a body too
-            if not own or still.carrier == turning.carrier or meeting(still, turning).found >= -SAME_LENGTH:
+    told: set[tuple[str, str]] = set()
+    for body in bodies:
+        for other in (named[name] for name in sorted(body.touches) if name in named):
+            if _turns(body) == _turns(other) or "given" not in (body.kind, other.kind):
                 continue
+            still, turning = (other, body) if _turns(body) else (body, other)
+            # A shaft runs in its bearing, and in the part that carries both; a shaft in its pulley is a body too.
+            if still.kind != "given" or CARRIES.search(still.name) or still.carrier == turning.carrier:
+                continue
+            if (still.name, turning.name) in told or meeting(still, turning).found > SAME_LENGTH:
+                continue
+            told.add((still.name, turning.name))
+            sure = turning.kind in ("pulley", "belt") or turning.turns
+            by_name = "" if sure else " by its name"
+            stands = "" if sure else f"say turns: false on {turning.name} if it stands still; "
             yield Finding(
                 rule="clash",
                 level="warn",
-                message=f"{still.name} is said to touch {turning.name}, which turns: it rubs as soon as that runs",
+                message=f"{still.name} is said to touch {turning.name}, which turns{by_name}: it rubs as soon as that "
+                "runs"
+                if turning.name in still.touches
+                else f"{turning.name}, which turns{by_name}, is said to touch {still.name}, which stands still: it "
+                "rubs as soon as it runs",
                 features=(still.name, turning.name),
                 at=still.shape.centroid,
                 advice=Advice(
-                    f"take {turning.name} out of its `touches`; where it turns along say turns: true, where it is a "
-                    "brake accept this"
+                    f"take {other.name} out of the `touches` of {body.name}, so that the gap between them is checked; "
+                    f"{stands}say turns: true on {still.name} where it turns along; where it is a brake, or carries "
+                    "what turns, accept this"
                 ),
             )
+
+
+def _turns(body: Body) -> bool:
+    """Whether a body turns while the machine runs: a pulley, coupling or belt, or by the spec's word or its name."""
+    if body.kind in ("pulley", "belt"):
+        return True
+    if body.turns is not None or body.hardware:
+        return bool(body.turns)
+    return body.kind in ("given", "standard") and SHAFTLIKE.search(body.name) is not None
 
 
 def _whole(body: Body) -> str:

@@ -10,6 +10,7 @@ from platekit.checks.advice import rounded_up, say
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.cutting import Capability, Operations, can_pierce, capability_of, must_pass, operations_of, suitability
+from platekit.cutting.capability import CUT_DRY, HYDROGEN, HYDROGEN_SOURCE
 from platekit.geometry import Disc, Loop, Point, Shape
 from platekit.geometry.narrow import narrowest
 from platekit.placed import Layout, Opening
@@ -112,6 +113,32 @@ def process(layout: Layout) -> Iterator[Finding]:
         at=layout.outline.box.center,
         advice=Advice(other if found.fitness != "poorly" else f"ask whoever cuts it first, or {other}", edit),
         acceptable=found.fitness != "no",
+    )
+
+
+def water_table(layout: Layout) -> Iterator[Finding]:
+    """Aluminium under a plasma torch: over a water table hydrogen gathers, which explodes."""
+    if layout.cutting.process != "plasma" or layout.material.family != "aluminium":
+        return
+    fits = [
+        one
+        for one in ("laser", "waterjet", "router")
+        if (row := cutting_of(one, "aluminium")) is not None
+        and row.cuts == "yes"
+        and (row.thinnest or 0.0) - SLACK <= layout.thickness <= (row.usual or math.inf) + SLACK
+    ]
+    other = Advice(f"or have it cut by {fits[0]} (cutting: process: {fits[0]})", (Remedy("cutting.process", fits[0]),))
+    yield Finding(
+        rule="water-table",
+        level="warn",
+        message=f"{layout.subject} is {layout.material.name} and cut by plasma. {HYDROGEN} ({HYDROGEN_SOURCE})",
+        features=("outline",),
+        at=layout.outline.box.center,
+        advice=Advice(
+            f"{CUT_DRY}; then accept this with how it is cut "
+            "(accept: {rule: water-table, feature: outline, because: ...})"
+        ),
+        others=(other,) if fits else (),
     )
 
 
@@ -363,6 +390,15 @@ RULES = (
         process,
         levels=("stop", "warn"),
         keys=("cutting.process", "cutting.machine", "plate.material.family"),
+    ),
+    Rule(
+        "water-table",
+        "aluminium cut by plasma over water: the hydrogen that it gives off explodes",
+        "the process and the material",
+        f"{HYDROGEN_SOURCE} (published)",
+        water_table,
+        levels=("warn",),
+        keys=("cutting.process", "plate.material"),
     ),
     Rule(
         "taper",

@@ -6,11 +6,11 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 
-from platekit.checks.advice import in_units, say
+from platekit.checks.advice import in_units, rounded_down, rounded_up, say
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Disc, Index, Point, Shape, distance, edge_distance, hull
-from platekit.laying.welded import weld_leg
+from platekit.laying.welded import SMALLEST_LEG, weld_leg
 from platekit.placed import SAME_LENGTH, Layout, Opening, PlacedRib
 
 STEPS: Final = 200
@@ -21,6 +21,13 @@ SHORTEST: Final = 5.0
 """A clear stretch shorter than this many thicknesses of its bar is no rib (ours)."""
 BESIDE: Final = 1.0
 """Steel that is left between a shortened bar's weld and what it met, mm (ours)."""
+
+OUTSTAND: Final = 14.0
+"""Free height over thickness up to which a flat bar of steel yields before it buckles (EN 1993-1-1 table 5.2: outstand
+part in compression, class 3)."""
+STEEL: Final = (235.0, 210000.0)
+"""Yield strength and modulus for which that figure stands, N/mm2; another goes with the root of their ratio (the same:
+its epsilon)."""
 
 
 def rib(layout: Layout) -> Iterator[Finding]:
@@ -44,6 +51,57 @@ def rib(layout: Layout) -> Iterator[Finding]:
             yield _finding(layout, bar, said, deep, hole.name, hole.center)
         if not told and not pressed:
             yield from _under_parts(layout, bar)
+        yield from _slender(layout, bar)
+
+
+def _slender(layout: Layout, bar: PlacedRib) -> Iterator[Finding]:
+    """A bar (mm) whose free edge buckles before its steel yields, or that the weld burns through."""
+    material = layout.material
+    steel = material.yield_strength * STEEL[1] / (STEEL[0] * material.modulus)
+    limit = OUTSTAND / math.sqrt(steel)
+    slender = bar.height / bar.width
+    thin = bar.width < SMALLEST_LEG - SAME_LENGTH
+    if slender <= limit + SAME_LENGTH and not thin:
+        return
+    width = rounded_up(layout, max(bar.height / limit, SMALLEST_LEG))
+    height = rounded_down(layout, bar.width * limit)
+    unit, field = layout.spec.unit, f"plate.ribs.{bar.name}"
+    thicker = Advice(
+        f"take a bar at least {width:g} {unit} thick (width: {width:g})", (Remedy(f"{field}.width", width),)
+    )
+    lower = Advice(
+        f"let it stand no higher than {height:g} {unit} (height: {height:g})", (Remedy(f"{field}.height", height),)
+    )
+    size = f"{say(layout, bar.height)} high and {say(layout, bar.width)} thick"
+    if slender > limit + SAME_LENGTH:
+        yield Finding(
+            rule="rib",
+            level="warn",
+            message=f"{bar.name}: {size}, {slender:.3g} times as high as thick: its free edge buckles before "
+            f"{material.name} yields, from {limit:.3g} times on (EN 1993-1-1 table 5.2, class 3: 14 for steel of 235 "
+            "N/mm2), and it stiffens less than is worked out",
+            features=(bar.name,),
+            at=((bar.start[0] + bar.end[0]) / 2, (bar.start[1] + bar.end[1]) / 2),
+            found=slender,
+            needed=limit,
+            unit="times",
+            field=field,
+            advice=thicker,
+            others=() if thin else (lower,),
+        )
+    else:
+        yield Finding(
+            rule="rib",
+            level="warn",
+            message=f"{bar.name}: {size}; a fillet weld of {say(layout, SMALLEST_LEG)}, the smallest that is asked "
+            f"for, burns through a bar thinner than {say(layout, SMALLEST_LEG)} and warps it (common practice)",
+            features=(bar.name,),
+            at=((bar.start[0] + bar.end[0]) / 2, (bar.start[1] + bar.end[1]) / 2),
+            found=bar.width,
+            needed=SMALLEST_LEG,
+            field=field,
+            advice=thicker,
+        )
 
 
 def _under_parts(layout: Layout, bar: PlacedRib) -> Iterator[Finding]:
@@ -163,11 +221,13 @@ def _clear_stretch(layout: Layout, bar: PlacedRib) -> tuple[Point, Point] | None
 RULES = (
     Rule(
         "rib",
-        "a welded bar that crosses an opening or a washer's seat, or stands out over the plate's edge",
-        f"no overlap of the bar's own footprint; {FACE} screws go round a part's face",
-        "geometry; ours",
+        "a welded bar that crosses an opening or a washer's seat, stands out over the plate's edge, buckles or burns "
+        "through",
+        f"no overlap of the bar's own footprint; {FACE} screws go round a part's face; {OUTSTAND:g} times as high as "
+        f"thick in steel of {STEEL[0]:g} N/mm2; {SMALLEST_LEG:g} mm thick at least",
+        "geometry; EN 1993-1-1 table 5.2 (published); the weld common practice; ours",
         rib,
         levels=("stop", "warn"),
-        keys=("plate.ribs.NAME.from", "plate.ribs.NAME.to"),
+        keys=("plate.ribs.NAME.from", "plate.ribs.NAME.to", "plate.ribs.NAME.width", "plate.ribs.NAME.height"),
     ),
 )

@@ -29,6 +29,19 @@ LIMIT_SIGMAS = 3.0
 LARGEST_LISTED = 999.999
 """Largest size for which ISO 9013 gives a deviation here, mm (below 1000); a larger one is taken to scatter as much."""
 
+HYDROGEN = (
+    "Over a water table hot aluminium gives off hydrogen, for hours: caught under the sheet or in the table's tank it "
+    "explodes at the next arc"
+)
+"""What every maker of plasma cutters warns of where aluminium is cut."""
+HYDROGEN_SOURCE = "safety notices of makers of plasma cutters"
+"""Two makers' notices on aluminium over water tables, and one's manual (published)."""
+CUT_DRY = (
+    "cut it over a dry table; over water only where the table's maker allows it, with no closed tank, the water moved "
+    "or blown through below the sheet, no sheet left lying on it, the sludge taken out, and never an alloy with lithium"
+)
+"""What the same notices advise."""
+
 
 class Capability(Struct, frozen=True):
     """What can be held in a plate of `thickness`; lengths in mm, the taper in radians, each with its origin.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from platekit.cutting.capability import CUT_DRY, HYDROGEN
 from platekit.cutting.coupon import Coupon, CouponResult
 from platekit.drawing.cautions import AT_THE_TABLE
 from platekit.drawing.pdf.letters import letters
@@ -79,7 +80,10 @@ def coupon_form(coupon: Coupon) -> bytes:
         y -= 4.2
         pen.text((MARGIN, y), line, 8.5)
     y -= 1.0
-    for line in wrapped(AT_THE_TABLE, width - 2 * MARGIN, letters(8.5, "bold")):
+    caution = AT_THE_TABLE
+    if coupon.process == "plasma":  # the form does not know of what sheet it is cut
+        caution = f"{AT_THE_TABLE} {HYDROGEN}: {CUT_DRY}."
+    for line in wrapped(caution, width - 2 * MARGIN, letters(8.5, "bold")):
         y -= 4.2
         pen.text((MARGIN, y), line, 8.5, "bold")
     y -= 4.0

@@ -12,7 +12,7 @@ import platekit
 from platekit.checks import LIVE, Finding
 from platekit.checks.finding import NO_ADVICE
 from platekit.spec import with_value
-from tests.checks import drives
+from tests.checks import drives, plates
 
 SPECS = Path(__file__).parents[2] / "specs"
 
@@ -219,6 +219,53 @@ def test_what_stands_still_and_is_said_to_touch_what_turns_is_told() -> None:
         text = drives.changed(("bodies:\n", f"bodies:\n  pin: {{carried_by: plate, side: far, {turns}{pin}}}\n"))
         found = platekit.check(platekit.lay_out(platekit.loads(text, "p.yaml"))).findings
         assert len([one for one in found if one.rule == "clash" and one.level == "warn"]) == told
+
+
+TWO = (
+    "bodies:\n"
+    "  NAME: {carried_by: motor, shape: {circle: {diameter: 30}}, span: [160, 200], touches: [STILL]TURNS}\n"
+    "  STILL: {carried_by: plate, side: near, shape: {rectangle: {width: 60, height: 20}, at: [170, APART]}, "
+    "span: [170, 190]}\n"
+)
+"""A round part on the motor's axis, of radius 15, and a bar 20 wide on the plate."""
+
+
+@pytest.mark.parametrize(
+    ("name", "still", "turns", "apart", "told"),
+    [
+        ("stub shaft", "stop", "", 20, True),
+        ("shaft end 2", "stop", "", 20, True),
+        ("coupling", "stop", "", 20, True),
+        ("cooling fan", "stop", "", 20, True),
+        ("stub", "stop", ", turns: true", 20, True),
+        ("stub", "stop", "", 20, False),  # nothing says that it turns
+        ("stub shaft", "stop", ", turns: false", 20, False),
+        ("fan cover", "stop", "", 20, False),
+        ("stub shaft", "end bearing", "", 20, False),  # that is what it runs in
+        ("stub shaft", "brake band", "", 20, False),
+        ("stub shaft", "stop", "", 25, True),  # 15 and 10: they lie against each other
+        ("stub shaft", "stop", "", 25.1, False),
+    ],
+)
+def test_what_turns_and_is_said_to_touch_what_stands_still_is_told(
+    name: str, still: str, turns: str, apart: float, told: bool
+) -> None:
+    two = TWO.replace("NAME", name).replace("STILL", still).replace("TURNS", turns).replace("APART", str(apart))
+    text = plates.changed(("bodies:\n", two))
+
+    def rubbing(text: str) -> list[Finding]:
+        found = platekit.check(platekit.lay_out(platekit.loads(text, "p.yaml"))).findings
+        return [one for one in found if one.rule == "clash" and one.level == "warn"]
+
+    found = rubbing(text)
+    assert bool(found) is told
+    if told:
+        assert set(found[0].features) == {name, still}
+        assert "is said to touch" in found[0].message
+        # the advice, followed: the gap is checked again
+        text = text.replace(f", touches: [{still}]", "")
+        assert not rubbing(text)
+        assert stops(text, "clash")
 
 
 @pytest.mark.parametrize("name", ["wrong-on-purpose", "winnowing-fan"])

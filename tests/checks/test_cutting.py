@@ -13,6 +13,8 @@ import pytest
 
 import platekit
 from platekit.checks import Finding, Verdict
+from platekit.cutting import operations_of
+from platekit.export.bench.card import sections
 from tests.checks.plates import changed
 
 GIVEN = "{density: 4500 kg/m3, modulus: 110000 MPa, yield_strength: 800 MPa, name: titanium}"
@@ -39,6 +41,29 @@ def test_oxygen_cuts_none_but_plain_steel_and_no_acceptance_makes_it(material: s
     assert finding.level == "stop"
     assert finding.stops
     assert not verdict.clear
+
+
+def test_aluminium_under_a_plasma_torch_is_warned_of_and_can_be_answered_for() -> None:
+    for process, material, told in (
+        ("plasma", "6082-T6", True),
+        ("plasma", '"5083"', True),
+        ("plasma", "mild steel", False),
+        ("laser", "6082-T6", False),
+        ("waterjet", "6082-T6", False),
+    ):
+        found = [one for one in judged(material, process, 6).findings if one.rule == "water-table"]
+        assert bool(found) is told, (process, material)
+    (finding,) = (one for one in judged("6082-T6", "plasma", 6).findings if one.rule == "water-table")
+    assert "hydrogen" in finding.message
+    assert "dry table" in finding.advice.text
+    (remedy,) = finding.others[0].remedies
+    assert "water-table" not in {one.rule for one in judged("6082-T6", str(remedy.value), 6).findings}
+    accepted = "accept:\n  - {rule: water-table, feature: outline, because: cut on a dry table}\n"
+    assert [one.rule for one in judged("6082-T6", "plasma", 6, accepted).accepted] == ["water-table"]
+    # the form of a test piece, which does not know its sheet, says it of every plasma cut; the card to whoever cuts
+    layout = platekit.lay_out(platekit.loads(changed(("mild steel", "6082-T6"), ("laser, kerf: 0.3", "plasma")), "p"))
+    said = sections(layout, operations_of(layout), platekit.check(layout))
+    assert any("water-table" in line for _, lines in said for line, _ in lines)
 
 
 @pytest.mark.parametrize("material", ["plywood", "MDF", "acrylic", "HDPE", "polycarbonate", "acetal"])

@@ -126,3 +126,37 @@ def test_a_bar_between_the_screws_of_a_part_that_nothing_describes_is_told() -> 
             if "between the screws" in one.message
         ]
         assert [one.level for one in told] == ([] if level is None else [level])
+
+
+@pytest.mark.parametrize(
+    ("material", "height", "width", "said"),
+    [
+        # S235 carries 14 times (EN 1993-1-1 table 5.2), S355 14 sqrt(235 / 355) = 11.39, and 6082-T6 of 240 N/mm2 and
+        # 70,000 N/mm2 14 sqrt(235 / 240 x 70 / 210) = 8.00 times
+        ("mild steel", 60, 2, "30 times as high"),
+        ("mild steel", 42.3, 3, "14.1 times as high"),
+        ("mild steel", 42, 3, None),
+        ("S355", 45.7, 4, "11.4 times as high"),
+        ("S355", 45.5, 4, None),
+        ("6082-T6", 32.4, 4, "8.1 times as high"),
+        ("6082-T6", 31.9, 4, None),
+        ("mild steel", 20, 2.9, "burns through"),
+        ("mild steel", 20, 3, None),
+    ],
+)
+def test_a_slender_bar_and_one_too_thin_to_weld_are_told(
+    material: str, height: float, width: float, said: str | None
+) -> None:
+    bar = f"{{side: far, from: [110, 80], to: [240, 80], height: {height}, width: {width}}}"
+    text = changed(("material: mild steel", f"material: {material}"), (WINDOW, f"{WINDOW}\n  ribs: {{spine: {bar}}}"))
+    told = found(platekit.lay_out(platekit.loads(text, "plate.yaml")))
+    if said is None:
+        assert not told
+        return
+    (one,) = told
+    assert one.level == "warn"
+    assert said in one.message
+    for advice in (one.advice, *one.others):
+        (remedy,) = advice.remedies
+        mended = with_value(text, remedy.field, remedy.value)
+        assert not found(platekit.lay_out(platekit.loads(mended, "plate.yaml")))

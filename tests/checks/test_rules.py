@@ -164,8 +164,9 @@ ON_STRENGTH = {rule.name for rule in strength.RULES}
 """Their cases are in test_strength.py."""
 SUNK = {"head-seat"}
 """Its cases are in test_sunk.py."""
-DOUBTED = {rule.name for rules in (believed, bores, masses, soft, welds) for rule in rules.RULES} | {"strip", "tapped"}
-"""Their cases are in files named for those, in test_necks.py and test_screws.py."""
+DOUBTED = {rule.name for rules in (believed, bores, masses, soft, welds) for rule in rules.RULES}
+DOUBTED |= {"strip", "tapped", "water-table"}
+"""Their cases are in files named for those, in test_necks.py, test_screws.py and test_cutting.py."""
 WITHOUT_EDIT = {"unusual", "kerf", "machine", "bed", "neck", "tip", "lighten"}
 
 

@@ -48,6 +48,7 @@ DRIVER_ROW = "  driver:"
 DRIVER = "  idlers:\n    - {on: plate, IDLER, span: [-50, -30]}\n  driver:"
 
 RIB = "spine: {side: far, from: [110, 80], to: [240, 80], height: 20, width: 6}"
+SLENDER = "spine: {side: far, from: [110, 80], to: [240, 80], height: 60, width: 2}"
 BELOW = "spine: {side: far, from: [-30, 20], to: [30, 20], height: 20, width: 6}"
 MEASURED = """pattern:
       measured:
@@ -78,6 +79,8 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
     "no-table": ((CUTTING, "cutting: {process: drill}"),),
     "tab note": ((WINDOW, f"{WINDOW}\n  tabs: {{lifting eye: {{at: [60, 170], width: 60, hole: 20}}}}"),),
     "neck near": ((WINDOW, f"window: {{polygon: {{points: {TONGUE}}}, at: [90, -70]}}"),),
+    "water-table": (("mild steel", "6082-T6"), ("process: laser, kerf: 0.3", "process: plasma")),
+    "rib slender": ((test_rules.WINDOW, f"{test_rules.WINDOW}\n  ribs: {{{SLENDER}}}"),),
     "weld": ((test_rules.WINDOW, f"{test_rules.WINDOW}\n  ribs: {{{RIB}}}"), ("mild steel", "galvanised steel")),
     "weld stop": ((test_rules.WINDOW, f"{test_rules.WINDOW}\n  ribs: {{{RIB}}}"), ("mild steel", "polycarbonate")),
     "rib under": (

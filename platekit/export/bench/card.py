@@ -48,7 +48,7 @@ SMALLER: Final = 11.0
 SECTION_AIR: Final = 2.5
 """White above the heading of a section, mm (ours)."""
 
-AT_THE_TABLE: Final = ("process", "machine", "small-hole", "tolerance", "neck", "tip")
+AT_THE_TABLE: Final = ("water-table", "process", "machine", "small-hole", "tolerance", "neck", "tip")
 """The rules whose warnings are about what the table leaves, so that whoever cuts has to hear them."""
 MOST_WARNED: Final = 3
 """Most such warnings that the card tells in full (ours: a page is one page)."""
