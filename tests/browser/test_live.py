@@ -129,11 +129,15 @@ def test_a_press_on_a_job_counts_though_its_picture_comes_in_meanwhile(bench: Be
     card = "[data-job='wrong-on-purpose.yaml']"
     bench.until(f'document.querySelector("{card}")')
     pressed = bench.tab.middle(card)
-    bench.tab.do("Input.dispatchMouseEvent", type="mousePressed", x=pressed[0], y=pressed[1], button="left", clickCount=1)
-    assert not bench.tab.ask(f"!!document.querySelector(\"{card} svg\")")
+    bench.tab.do(
+        "Input.dispatchMouseEvent", type="mousePressed", x=pressed[0], y=pressed[1], button="left", clickCount=1
+    )
+    assert not bench.tab.ask(f'!!document.querySelector("{card} svg")')
     bench.until(f'document.querySelector("{card} svg")')
     assert bench.tab.middle(card) == pytest.approx(pressed, abs=1.0)
-    bench.tab.do("Input.dispatchMouseEvent", type="mouseReleased", x=pressed[0], y=pressed[1], button="left", clickCount=1)
+    bench.tab.do(
+        "Input.dispatchMouseEvent", type="mouseReleased", x=pressed[0], y=pressed[1], button="left", clickCount=1
+    )
     bench.until("document.querySelector('#front .steel')")
     assert bench.spec.name == "wrong-on-purpose.yaml"
 
