@@ -761,10 +761,11 @@ class Guard(Struct, frozen=True):
     and `length` their length (None: no listed screw passes so small a hole, no stock length would do);
     `cover_holes`, `cover_screw` and `cover_length` are those of the cover, `captive` whether they stay in it. `joints`
     are where on the outline the band's strips meet. `opening` is the shape, width and length of the openings in the
-    cover, None for plain sheet; `vents` are those that found room, of `vents_wanted`.
+    cover, None for plain sheet; `vents` are those that found room, of `vents_wanted`. `belts` names the belts it is
+    over: one, or both that run beside each other.
     """
 
-    belt: str
+    belts: tuple[str, ...]
     side: Side
     on: Literal["plate", "machine"]
     back: bool

@@ -556,7 +556,7 @@ def _items(there_is: _Bench, owned: dict[str, list[Body]]) -> Iterator[_Item]:
             yield _Item(pulley.name, "pulley", tuple(owned.get(pulley.name, [])), side, {}, after)
         name = f"{belt.name}.belt"
         before = {p.name for p in belt.pulleys}
-        if there_is.guard is not None and there_is.guard.belt == belt.name:
+        if there_is.guard is not None and belt.name in there_is.guard.belts:
             before.add(BOX)
         yield _Item(name, "belt", tuple(owned.get(name, [])), None, {}, frozenset(before))
     for name, joined in there_is.coupled:
@@ -582,7 +582,7 @@ def _items(there_is: _Bench, owned: dict[str, list[Body]]) -> Iterator[_Item]:
     box = tuple(owned.get(BOX, []))
     yield _Item(BOX, "guard", box, guard.side, screws.get(BOX, {}), frozenset(halves), way_in, past)
     cover = tuple(owned.get(COVER, []))
-    on_first = frozenset({BOX, f"{guard.belt}.belt"})
+    on_first = frozenset({BOX, *(f"{belt}.belt" for belt in guard.belts)})
     yield _Item(COVER, "guard", cover, guard.side, screws.get(COVER, {}), on_first, way_in, past)
 
 

@@ -33,6 +33,7 @@ from platekit.geometry import (
 from platekit.laying.guard import (
     SHAFT_ROOM,
     TABS,
+    apart_because,
     cover_off,
     dangers,
     ends_of,
@@ -40,6 +41,8 @@ from platekit.laying.guard import (
     longest_grip,
     most_tabs,
     open_in_back,
+    out_along,
+    pulleys_in,
     sheet_with_lugs,
     upward,
 )
@@ -89,7 +92,7 @@ def guard(layout: Layout) -> Iterator[Finding]:
     """A belt without a described guard, or a guard whose openings (mm) let hands too near."""
     guard = layout.guard
     for belt in layout.belts:
-        if guard is None or guard.belt != belt.name:
+        if guard is None or belt.name not in guard.belts:
             yield _missing(layout, belt)
     yield from _bare_couplings(layout)
     if layout.twisted is not None:
@@ -246,8 +249,19 @@ def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
     """A belt without a guard, with guards that may find room as its advice."""
     by_hand = "make and check one by local rules before power goes on"
     ideas: list[Advice] = []
+    # beside another belt on the same side one guard goes over both; else each would need its own
+    beside = any(one is not belt and apart_because(one, belt) is None for one in layout.belts)
+    overs = ("both", belt.name) if beside else (belt.name,)
     if layout.guard is not None:
-        other = f"the guard described here covers the belt `{layout.guard.belt}` alone: one box over both, or one more"
+        one = layout.guard
+        if beside:
+            whole = (Remedy("guard.belt", "both"), *((Remedy("guard.split", []),) if one.seam is not None else ()))
+            ideas.append(Advice("let the guard go over both belts (guard: belt: both)", whole))
+            for gap in GAPS:
+                size = rounded_up(layout, gap)
+                said = f"let the guard go over both belts (guard: {{belt: both, gap: {size:g}}})"
+                ideas.append(Advice(said, (*whole, Remedy("guard.gap", size))))
+        other = f"the guard described here covers the belt `{one.belts[0]}` alone: one box over both, or one more"
         ideas.append(
             Advice(
                 f"{other}; {by_hand}, then accept this with what covers it (accept: {{rule: guard, feature: "
@@ -259,21 +273,22 @@ def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
         near = belt.driver.turns_on == "near"
         up, face = (1.0, 0.0) if near else (-1.0, -layout.thickness)
         past = any(up * (one.center[1] - face) <= one.largest_diameter / 2 for one in belt.pulleys)
-        for gap in GAPS:
+        for over, gap in ((over, gap) for over in overs for gap in GAPS):
             size = rounded_up(layout, gap)
-            stands: dict[str, FieldValue] = {"belt": belt.name, "gap": size}
+            stands: dict[str, FieldValue] = {"belt": over, "gap": size}
+            which = "" if over == "drive" else f"belt: {over}, "
             ways = (("", stands), (", on: machine", stands | {"on": "machine"}))
             for said, words in ways[1:] if past else ways:
-                told = f"describe one (guard: {{gap: {size:g}{said}}}), or {by_hand}"
+                told = f"describe one (guard: {{{which}gap: {size:g}{said}}}), or {by_hand}"
                 ideas.append(Advice(told, (Remedy("guard", words),)))
     low, high = layout.plate_z
     heads = [body for body in layout.bodies if body.hardware]
     far = belt.driver.plane < low
     tall = max([0.0, *(low - one.z[0] if far else one.z[1] - high for one in heads)])
-    for gap in () if ideas else GAPS:
+    for over, gap in () if ideas else ((over, gap) for over in overs for gap in GAPS):
         # a sheet lies on the plate, or over the heads of the screws; where neither goes in, the plate is the back
         for back in (0.0, tall + layout.limits.gap.value, None):
-            value: dict[str, FieldValue] = {"belt": belt.name, "gap": rounded_up(layout, gap)}
+            value: dict[str, FieldValue] = {"belt": over, "gap": rounded_up(layout, gap)}
             value |= {"back_from_plate": rounded_up(layout, back)} if back else {}
             value |= {"back": "none"} if back is None else {}  # the plate then closes the back by itself
             said = ", ".join(
@@ -289,7 +304,7 @@ def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
             )
     if layout.guard is None:
         ideas.append(Advice(f"{by_hand}: as it is, none fits in between"))
-    described = "" if layout.guard is None else f", only one for the belt `{layout.guard.belt}`"
+    described = "" if layout.guard is None else f", only one for the belt `{layout.guard.belts[0]}`"
     return Finding(
         rule="guard",
         level="warn",
@@ -464,11 +479,12 @@ def _round_the_shafts(layout: Layout, guard: Guard) -> Iterator[Finding]:
 def _shutters(layout: Layout, guard: Guard, shape: Shape, outside: float) -> Iterator[Advice]:
     """A sheet on the part that travels, behind the back plate, which covers an opening of that at every position."""
     plane, gap = guard.drawn, layout.limits.gap.value
-    belt = next(one for one in layout.belts if one.name == guard.belt)
-    for pulley in belt.pulleys:
+    shut: set[str] = set()
+    for pulley in pulleys_in(layout, guard):
         mount = layout.mounts.get(pulley.mount)
-        if mount is None or mount.travel is None or not shape.contains(pulley.center):
+        if mount is None or mount.travel is None or not shape.contains(pulley.center) or mount.name in shut:
             continue
+        shut.add(mount.name)
         # At one end of the travel the sheet must still lap over the opening's other end, as far off as all the travel.
         low, high = (0.0, 0.0) if pulley.travel is None else ends(pulley.travel)
         box, (x, y) = shape.box, pulley.center
@@ -495,7 +511,7 @@ def _shutters(layout: Layout, guard: Guard, shape: Shape, outside: float) -> Ite
 
 def _nearer_parts(layout: Layout, guard: Guard, shape: Shape, outside: float) -> Iterator[Advice]:
     """Both pulleys so much nearer to the part behind an opening that its end closes it."""
-    belt = next(one for one in layout.belts if one.name == guard.belt)
+    pulleys = pulleys_in(layout, guard)
     slits = [
         _slit(guard, outside, span)
         for body in layout.bodies
@@ -503,17 +519,18 @@ def _nearer_parts(layout: Layout, guard: Guard, shape: Shape, outside: float) ->
         if _may_close(body) and edge_distance(shape, behind).distance >= 0
     ]
     near = [one - layout.limits.gap.value for one in slits if one > layout.limits.gap.value]
-    if not near or belt.idlers:
+    if not near or any(belt.idlers for belt in layout.belts if belt.name in guard.belts):
         return
+    all_of = "both" if len(pulleys) == 2 else f"all {len(pulleys)}"
     for share in (1.0, 0.75, 0.5):
         by = rounded_down(layout, share * min(near))
         edits = []
-        for pulley in (belt.driver, belt.driven):
+        for pulley in pulleys:
             span: list[FieldValue] = [
-                f"{one:.6g} mm" for one in sorted(pulley.sense * (z - pulley.zero) - by for z in pulley.z)
+                f"{end - math.copysign(by, out_along(pulley) * pulley.sense):.6g} mm" for end in pulley.span
             ]
             edits.append(Remedy(f"{pulley.field}.span", span))
-        said = f"set both pulleys {by:g} {layout.spec.unit} nearer to their parts along the shafts (span)"
+        said = f"set {all_of} pulleys {by:g} {layout.spec.unit} nearer to their parts along the shafts (span)"
         yield Advice(said, tuple(edits))
 
 
@@ -531,7 +548,7 @@ def _slit(guard: Guard, outside: float, span: tuple[float, float]) -> float:
 def _closed_from_behind(layout: Layout, guard: Guard, shape: Shape, outside: float, danger: float) -> bool:
     """Whether a part behind the back plate covers an opening of it, so near that no hand gets in, at any position."""
     plane = guard.drawn
-    belt = next(one for one in layout.belts if one.name == guard.belt)
+    pulleys = pulleys_in(layout, guard)
     for body in layout.bodies:
         if not _may_close(body):
             continue
@@ -546,7 +563,7 @@ def _closed_from_behind(layout: Layout, guard: Guard, shape: Shape, outside: flo
             slit = _slit(guard, outside, span)
             if body.kind == "standard":
                 # A standard gives a motor's largest frame as a box: only what is round its shaft surely is there.
-                axes = [pulley.center for pulley in belt.pulleys if pulley.mount == body.carrier]
+                axes = [pulley.center for pulley in pulleys if pulley.mount == body.carrier]
                 shifted = [plane.flat((*pose.point(plane.spot(axis, span[0])[:2]), axis[1]))[0] for axis in axes]
                 depths = [(behind.loop().depth(axis).distance, axis) for axis in shifted]
                 depth, axis = max(depths, default=(0.0, (0.0, 0.0)))

@@ -45,7 +45,7 @@ from platekit.laying.guard_plane import Interval, cut_off_at, down_to, feet_of, 
 from platekit.laying.limits import limits_of
 from platekit.laying.shafts import on_the_axis
 from platekit.laying.tools import socket_outer
-from platekit.placed import SAME_LENGTH, Body, Foot, Guard, Layout, Opening, PlacedBelt, PlacedMount, Side
+from platekit.placed import SAME_LENGTH, Body, Foot, Guard, Layout, Opening, PlacedBelt, PlacedMount, PlacedPulley, Side
 from platekit.spec import Spec
 from platekit.spec.guard_words import GuardWords
 from platekit.tables.guards import safety_distance
@@ -103,27 +103,26 @@ def guard_of(
     words = spec.model.guard
     if words is None:
         return None
-    belt = next((belt for belt in belts if belt.name == words.belt), None)
-    if belt is None:
-        wanted = "describe the belt under `drive`, or take the guard out"
-        raise SpecError((spec.problem("guard", f"a guard for the belt {words.belt!r}, which is not there", wanted),))
+    covered = _belts_under(spec, words, belts)
+    belt, names = covered[0], tuple(belt.name for belt in covered)
+    pulleys = [pulley for belt in covered for pulley in belt.pulleys]
     if words.split and words.back == "none":
         wanted = "leave `split` out: without a back plate nothing is parted"
         raise SpecError((spec.problem("guard.split", "a split back plate with back: none", wanted),))
     plane = belt.drawn
-    inside = [(body, *in_plane(plane, body)) for body in bodies if body.belt == belt.name]
+    inside = [(body, *in_plane(plane, body)) for body in bodies if body.belt in names]
     radius = words.thickness if words.bend_radius == "auto" else words.bend_radius
     open_up = words.openings if words.openings is not None and words.openings.count != 0 else None
     # behind a plain cover a shaft only must not touch it; behind openings its end is as dangerous as the rest
     keep = limits_of(spec).gap.value
     past = keep if open_up is None else words.gap
-    ends = [in_plane(plane, body)[1] for body in bodies if any(on_the_axis(body, one) for one in belt.pulleys)]
+    ends = [in_plane(plane, body)[1] for body in bodies if any(on_the_axis(body, one) for one in pulleys)]
     thickness, floor = spec.model.plate.thickness, None
     grown = [shape.grown(words.gap) for _, shape, _ in inside]
     side: Side
     if plane.lies:
-        _lying_ones_only(spec, words, belt)
-        side, outward = belt.driver.turns_on, belt.driver.sense
+        _lying_ones_only(spec, words, covered)
+        side, outward = belt.driver.turns_on, out_along(belt.driver)
         up, face = (1.0, 0.0) if side == "near" else (-1.0, -thickness)
         if words.on == "plate":
             floor = face + up * words.back_from_plate
@@ -152,7 +151,9 @@ def guard_of(
     # Beside each tab the edge is notched, so that the sheet tears nowhere where it is folded; no narrower than the
     # process can cut an inside radius on both flanks.
     notch = max(words.thickness, 2 * held.inside_radius.value, 2 * held.kerf.value)
-    shafts, sockets = _open_in_back(belt, bodies, mounts, outline, side, sheet) if words.back == "sheet" else ([], [])
+    shafts, sockets = (
+        _open_in_back(covered, bodies, mounts, outline, side, sheet) if words.back == "sheet" else ([], [])
+    )
     around = walls(outline, floor)
     seam: tuple[Point, Point] | None = None
     if words.split:
@@ -211,7 +212,7 @@ def guard_of(
         room = (max(VENT_WEB * words.thickness, open_up.width, held.web.value), held.inside_radius.value)
         vents = _vents(open_up.shape, open_up.width, open_up.length, open_up.count or VENTS, outline, room)
     return Guard(
-        belt=belt.name,
+        belts=names,
         side=side,
         on=words.on,
         back=words.back == "sheet",
@@ -256,9 +257,49 @@ def guard_of(
     )
 
 
-def _lying_ones_only(spec: Spec, words: GuardWords, belt: PlacedBelt) -> None:
+def _belts_under(spec: Spec, words: GuardWords, belts: tuple[PlacedBelt, ...]) -> tuple[PlacedBelt, ...]:
+    """The belts that a guard is over. Raises `SpecError` where one is not there, or no one guard goes over both."""
+    if words.belt != "both":
+        found = tuple(belt for belt in belts if belt.name == words.belt)
+        if not found:
+            wanted = "describe the belt under `drive`, or take the guard out"
+            said = f"a guard for the belt {words.belt!r}, which is not there"
+            raise SpecError((spec.problem("guard", said, wanted),))
+        return found
+    if len(belts) < 2:
+        wanted = "leave `belt` out, or describe the second belt (drive: second)"
+        raise SpecError((spec.problem("guard.belt", "a guard over both belts of a drive that has one", wanted),))
+    if words.split:
+        wanted = "leave `split` out, and pull the pulleys off for the guard to go on"
+        raise SpecError((spec.problem("guard.split", "a split back plate under two belts", wanted),))
+    why = apart_because(*belts)
+    if why is not None:
+        raise SpecError((spec.problem("guard.belt", f"one guard over both belts, {why}", "cover one of them"),))
+    return belts
+
+
+def apart_because(one: PlacedBelt, other: PlacedBelt) -> str | None:
+    """Why no one guard goes over both belts; None where they run beside each other on the same side."""
+    if math.dist(one.drawn.n, other.drawn.n) > SAME_LENGTH:
+        return "whose shafts are not parallel"
+    if not one.drawn.lies:
+        same = (one.driver.plane > 0) == (other.driver.plane > 0)
+        return None if same else "which run on both sides of the plate"
+    same = len({out_along(pulley) for belt in (one, other) for pulley in belt.pulleys}) == 1
+    return None if same else "whose pulleys sit on opposite ends of their shafts"
+
+
+def out_along(pulley: PlacedPulley) -> float:
+    """Which way along the shafts of a lying belt leads from a pulley's part past its shaft's end: 1 or -1.
+
+    A shaft that stands out of its part at both ends has a pulley on either.
+    """
+    return pulley.sense if sum(pulley.span) >= 0 else -pulley.sense
+
+
+def _lying_ones_only(spec: Spec, words: GuardWords, belts: tuple[PlacedBelt, ...]) -> None:
     """Raises `SpecError` for words of a guard that say nothing, or nothing that is built, over lying shafts."""
-    if belt.driver.sense != belt.driven.sense:
+    if len({out_along(pulley) for belt in belts for pulley in (belt.driver, belt.driven)}) > 1:
         wanted = "make it by the parts: its cover would have a shaft through it"
         raise SpecError((spec.problem("guard", "a guard over shafts that come from both of its sides", wanted),))
     if words.back == "none":
@@ -585,7 +626,7 @@ def _with_room(shape: Shape) -> Shape:
 
 
 def _open_in_back(
-    belt: PlacedBelt,
+    belts: tuple[PlacedBelt, ...],
     bodies: tuple[Body, ...],
     mounts: Mapping[str, PlacedMount],
     outline: Loop,
@@ -598,25 +639,28 @@ def _open_in_back(
     """
     left: list[tuple[tuple[str, ...], bool, Shape]] = []
     # Round each shaft, and round a hub that reaches so far, over the whole travel.
-    for pulley in belt.pulleys:
+    plane = belts[0].drawn
+    for pulley in (pulley for belt in belts for pulley in belt.pulleys):
         turning = [body for body in bodies if body.name == f"{pulley.name}.hub" or on_the_axis(body, pulley)]
         passing = [
             _with_room(shape)
             for body in turning
-            for shape, along in (in_plane(belt.drawn, body),)
+            for shape, along in (in_plane(plane, body),)
             if body.name != pulley.name and along[0] < sheet[1] and along[1] > sheet[0]
         ]
         if passing:
-            left.append(((), True, passing[0] if len(passing) == 1 else hull(passing)))
+            one: tuple[tuple[str, ...], bool, Shape] = ((), True, passing[0] if len(passing) == 1 else hull(passing))
+            left += [one] if one not in left else []  # two pulleys on one shaft have it open once
         else:  # nothing tells of its shaft: half the pulley is thicker than any
             guess = Disc(pulley.center, pulley.pitch_diameter / 4 + SHAFT_ROOM)
             left.append(((), True, sweep(guess, pulley.travel)))
-    # For a socket on each screw of the mount that tensions the belt, since these are tightened last, over the whole
-    # travel. One that would cut into the edge gets none.
+    # For a socket on each screw of a mount that tensions a belt, since these are tightened last, over the whole
+    # travel. One that would cut into the edge gets none. A lying belt's stand along its plane.
     back = sheet[1] if side == "near" else sheet[0]
-    mount = None if belt.drawn.lies else mounts.get(belt.adjusted or "")  # its screws stand along a lying belt's plane
-    for body in bodies if mount is not None else ():
-        if mount is None or mount.stack is None or body.carrier != mount.name or body.side != side:
+    adjusted = {belt.adjusted for belt in belts} if not plane.lies else set()
+    for body in bodies:
+        mount = mounts.get(body.carrier) if body.carrier in adjusted else None
+        if mount is None or mount.stack is None or body.side != side:
             continue
         if body.kind not in ("head", "nut") or body.screw is None:
             continue
@@ -719,8 +763,13 @@ def closed_by_plate(guard: Guard | None) -> tuple[Shape, ...]:
 
 
 def dangers(layout: Layout, guard: Guard) -> list[Body]:
-    """What a hand must not get at: the belt that is guarded and its pulleys."""
-    return [body for body in layout.bodies if body.belt == guard.belt]
+    """What a hand must not get at: the belts that are guarded and their pulleys."""
+    return [body for body in layout.bodies if body.belt in guard.belts]
+
+
+def pulleys_in(layout: Layout, guard: Guard) -> list[PlacedPulley]:
+    """The pulleys of the belts that a guard is over, mm."""
+    return [pulley for belt in layout.belts if belt.name in guard.belts for pulley in belt.pulleys]
 
 
 def footprint(guard: Guard) -> Loop:
@@ -735,7 +784,7 @@ def cover_off(layout: Layout, guard: Guard) -> float:
     """From the cover along the shafts to the nearest of belt, pulleys, and of their shafts where it is open, mm."""
     found = dangers(layout, guard)
     if guard.opening is not None:
-        pulleys = [one for belt in layout.belts if belt.name == guard.belt for one in belt.pulleys]
+        pulleys = pulleys_in(layout, guard)
         found += [body for body in layout.bodies if any(on_the_axis(body, one) for one in pulleys)]
     _, front = ends_of(guard)
     spans = [in_plane(guard.drawn, body)[1] for body in found]

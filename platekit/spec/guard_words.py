@@ -87,7 +87,11 @@ class GuardCover(WordsModel):
 class GuardWords(WordsModel):
     """A guard round the belt and its pulleys: back plate, band and cover, cut as parts of their own."""
 
-    belt: Literal["drive", "second"] = Field(default="drive", description="Which belt it covers.")
+    belt: Literal["drive", "second", "both"] = Field(
+        default="drive",
+        description="Which belt it covers; `both` is one guard deep enough for the two belts of a countershaft, where "
+        "they run beside each other on the same side.",
+    )
     gap: PositiveLength = Field(default=20.0, description="From everything that the belt and pulleys sweep.")
     thickness: PositiveLength = Field(default=2.0, description="Of the sheet.")
     material: Designation = Field(default="mild steel", description="Of the sheet, from the tables.")

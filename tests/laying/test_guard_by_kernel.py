@@ -23,6 +23,7 @@ from platekit.laying.guard import COVER, ends_of, sheet_with_lugs, walls
 from tests.adversary.sound_plates import ROLLER
 from tests.laying.lying_guards import guarded
 from tests.laying.test_guard import SPEC
+from tests.laying.two_belts import BESIDE, changed, lying
 
 SLIVER = 1.0
 """Overlap that the kernel may see where two solids only touch, mm3: its faces are off by 1e-7 mm."""
@@ -39,6 +40,12 @@ TRAVELLING = 6
 LYING = 5
 """Guards over shafts that lie along the plate."""
 SEEN_LYING = 12
+"""Overlaps that the kernel must see in them."""
+
+
+TWO_BELTS = 6
+"""Guards over two belts beside each other, square to the plate and along it by turns."""
+SEEN_TWO = 4
 """Overlaps that the kernel must see in them."""
 
 
@@ -66,6 +73,11 @@ def test_no_clash_that_the_kernel_sees_at_an_end_of_the_travel_is_missed() -> No
 def test_no_clash_of_a_guard_over_lying_shafts_that_the_kernel_sees_is_missed() -> None:
     rng = random.Random(3)
     assert sum(over_lying_shafts(rng) for _ in range(LYING)) >= SEEN_LYING
+
+
+def test_no_clash_of_one_guard_over_two_belts_that_the_kernel_sees_is_missed() -> None:
+    rng = random.Random(11)
+    assert sum(over_two_belts(rng) for _ in range(TWO_BELTS)) >= SEEN_TWO
 
 
 def overlaps(rng: random.Random) -> int:
@@ -155,6 +167,26 @@ def over_lying_shafts(rng: random.Random) -> int:
         1,
     )
     return told_of_all(text)
+
+
+def over_two_belts(rng: random.Random) -> int:
+    """The same of one guard over both belts of a countershaft, with a post somewhere among them."""
+    gap, made = rng.randint(6, 40), rng.choice(["bent", "rolled", "segments"])
+    x, y = rng.randint(-400, 380), rng.randint(-90, 90)
+    if rng.random() < 0.5:
+        post = f"side: near, shape: {{circle: {{diameter: 30}}, at: [{x}, {y}]}}, span: [{rng.randint(0, 60)}, 130]"
+        turn = math.radians(rng.randrange(60, 300))
+        text = changed(
+            BESIDE,
+            ("at: [-300, 0]", f"at: [{300 * math.cos(turn):.4f}, {300 * math.sin(turn):.4f}]"),
+            ("gap: 25", f"gap: {gap}, band_made: {made}, back: {rng.choice(['sheet', 'none'])}"),
+        )
+    else:
+        axis = rng.choice([0, 40, 90])
+        rod = f"at: [{x}, {rng.randint(160, 230)}], lying: {{diameter: 24, length: 160, axis: {axis} deg"
+        post = f"side: near, {rod}, height: {rng.randint(20, 140)}}}"
+        text = lying(("guard: {belt: both, gap: 12", f"guard: {{belt: both, gap: {gap}, band_made: {made}"))
+    return told_of_all(changed(text, ("drive:\n", f"  post: {{carried_by: plate, {post}}}\ndrive:\n")))
 
 
 def true_solids(layout: platekit.Layout, body: platekit.placed.Body) -> list[cadquery.Workplane]:
@@ -258,5 +290,5 @@ if __name__ == "__main__":
     while time.monotonic() < stop:
         drawn = random.Random(f"longer {tries}")
         tries += 1
-        (overlaps, travelling, over_lying_shafts)[tries % 3](drawn)
+        (overlaps, travelling, over_lying_shafts, over_two_belts)[tries % 4](drawn)
     print(f"{tries} guards, every overlap told")

@@ -114,8 +114,9 @@ def before_power(layout: Layout) -> Iterator[str]:
     yield "Everything turns by hand without rubbing, one whole turn of each shaft."
     guard = layout.guard
     if guard is not None:
-        yield f"The guard over {guard.belt} is on, with all its screws, and no finger gets to belt and pulleys."
-    bare = [belt.name for belt in layout.belts if guard is None or belt.name != guard.belt]
+        over = listed(guard.belts, "and")
+        yield f"The guard over {over} is on, with all its screws, and no finger gets to belt and pulleys."
+    bare = [belt.name for belt in layout.belts if guard is None or belt.name not in guard.belts]
     bare += [] if layout.twisted is None else [layout.twisted.name]
     bare += [one.name for one in layout.couplings if one.guarded is None]
     if bare:

@@ -23,7 +23,8 @@ def guard_rows(guard: Guard, layout: Layout) -> Iterator[Row]:
     box = guard.outline.box
     size = f"{figure(box.width, unit)} × {show_length(box.height, unit)}"
     sheet = f"{show_length(guard.thickness, unit)} {guard.material.name}"
-    yield "over", f"{guard.belt}, {guard.side} side; {show_length(guard.gap, unit)} to belt and pulleys over all travel"
+    over = " and ".join(guard.belts)
+    yield "over", f"{over}, {guard.side} side; {show_length(guard.gap, unit)} to belt and pulleys over all travel"
     what = "ears" if guard.floor is None else "feet"
     ears = f"{len(guard.fixed_at)} {what} with holes of {show_length(guard.ear_hole, unit)}"
     if guard.drawn.lies:
