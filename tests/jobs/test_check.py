@@ -69,3 +69,34 @@ def test_all_slips_of_a_file_are_shown_at_once_with_the_line_they_stand_in(termi
     for line, word in ((3, '"cm"'), (4, "-4"), (4, "`colour`"), (6, '"left"'), (8, '"nromal"')):
         assert re.search(rf"slips\.yaml:{line}:\d+  \S+: found .*{re.escape(word)}", ran.err), (line, word)
     assert ran.err.count("^") >= 5
+
+
+@pytest.mark.parametrize(
+    ("paper", "said"),
+    [
+        ("{size: {width: 100, height: 62}}", "paper.size: found a sheet of 62 × 100 mm"),
+        ("{size: {width: 148, height: 210}}", None),
+        ("{printer: nowhere}", "nowhere"),
+        # bars of 185 x 270 mm at 96 %, diagonals too: a print that was fitted to the page
+        (
+            "{measured: {bottom: 177.6, top: 177.6, left: 259.2, right: 259.2, rising: 314.2, falling: 314.2}}",
+            "fit to page",
+        ),
+        ("{measured: {bottom: 185.2, top: 185.2, left: 270.1, right: 270.1, rising: 327.5, falling: 327.5}}", None),
+    ],
+)
+def test_paper_that_the_template_is_refused_on_is_told_by_the_check(
+    paper: str, said: str | None, terminal: Terminal, tmp_path: Path
+) -> None:
+    spec = tmp_path / "small.yaml"
+    text = (Path(__file__).parents[2] / CLEAR).read_text("utf-8")
+    assert text.count("paper: {size: letter}") == 1
+    spec.write_text(text.replace("paper: {size: letter}", f"paper: {paper}"), "utf-8")
+    checked, printed = terminal("check", str(spec)), terminal("template", str(spec))
+    if said is None:
+        assert (checked.code, printed.code) == (Exit.CLEAR, Exit.CLEAR)
+        return
+    assert said in checked.err
+    assert "CLEAR TO CUT" not in checked.out
+    assert (checked.code, checked.err) == (printed.code, printed.err)
+    assert checked.code == Exit.UNUSABLE

@@ -164,6 +164,13 @@ def other_side(side: Side) -> Side:
     return "far" if side == "near" else "near"
 
 
+def refuse_paper(layout: Layout, verdict: Verdict) -> None:
+    """Raises the `SpecError` that printing the template would, before anything is drawn: sheets, or their printer."""
+    printer = printer_of_spec(layout)
+    for side in (layout.paper.seen_from, other_side(layout.paper.seen_from)):
+        tiling_of(seen_from_side(layout, side), strip.saying(layout, verdict, side, printer))
+
+
 def nominal_bars(layout: Layout, verdict: Verdict, seen_from: Side | None = None) -> NominalBars:
     """What the bars across and along say on the first sheet of the template."""
     side = seen_from or layout.paper.seen_from
