@@ -57,13 +57,24 @@ def write_whole(path: str | os.PathLike[str], data: bytes) -> None:
     write_together([(Path(path), data)])
 
 
-def write_together(files: Sequence[tuple[Path, bytes]], outdated: Iterable[Path] = ()) -> None:
+def write_new(path: str | os.PathLike[str], data: bytes) -> None:
+    """The file that was not there holds exactly `data` afterwards, or is not there: never half of it.
+
+    Raises `OutputError`, and changes nothing, if one of that name is there by now: another program may have made it
+    while this one was at work, or its user answered questions.
+    """
+    write_together([(Path(path), data)], new=(Path(path),))
+
+
+def write_together(
+    files: Sequence[tuple[Path, bytes]], outdated: Iterable[Path] = (), new: Iterable[Path] = ()
+) -> None:
     """Each file holds exactly its bytes afterwards, and none of the `outdated` is there any more.
 
     Everything is on the disk beside its place before anything is touched: a disk that is full, or a name that is taken,
     leaves all as it was. Then the outdated files go, and only when they are gone the others are put in place, in
-    their order: a run that ends in between, however it ends, leaves nothing outdated beside anything new. Raises
-    `OutputError`.
+    their order: a run that ends in between, however it ends, leaves nothing outdated beside anything new. Those of
+    `new` are never written over. Raises `OutputError`.
     """
     # All folders are held in one order, whoever asks: two runs that want the same two never wait for each other
     with ExitStack() as held:
@@ -78,6 +89,9 @@ def write_together(files: Sequence[tuple[Path, bytes]], outdated: Iterable[Path]
                     _nothing_in_the_way(target)
             # From here a killed run leaves the old set without its cut files, or the new one as far as it got: the cut
             # files come last in `files`, so that there is never one beside a paper of another state
+            for path in new:
+                if os.path.lexists(path):
+                    raise OutputError(f"{printable(str(path))} exists already, and is left as it is")
             for path in outdated:
                 remove(path)
             for part, target in parts:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from platekit.analysis.compare import Comparison
 from platekit.analysis.compare import compare as compared
-from platekit.export.files import file_in, folder_in, write_whole
+from platekit.export.files import file_in, folder_in, write_together
 from platekit.export.outdated import outdated_files
 from platekit.export.picture.overlay import PAGE, PICTURE, overlay_pdf, overlay_svg
 from platekit.export.text.difference import difference_figures, difference_text
@@ -48,6 +48,5 @@ def write_overlay(comparison: Comparison, out: Path) -> tuple[Path, ...]:
     )
     # made last, once both pictures are there: a failure leaves no empty folder
     folder_in(out, name)
-    for path, data in made:
-        write_whole(path, data)
+    write_together(made)
     return tuple(path for path, _ in made)

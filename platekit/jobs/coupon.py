@@ -10,7 +10,7 @@ from platekit.cutting.coupon import Coupon, CouponResult, coupon_for, judge
 from platekit.drawing.cautions import CAUTIONS, TWO_LINES
 from platekit.errors import OutputError, PlatekitError, UnitError
 from platekit.export.coupon import coupon_dxf, coupon_form, readings_text, row_of
-from platekit.export.files import file_in, folder_for, rewrite, write_whole
+from platekit.export.files import file_in, folder_for, rewrite, write_new, write_together
 from platekit.jobs.told import Told, wrote_lines
 from platekit.spec.coupon import CouponReadings, load_coupon
 from platekit.spec.editing import written
@@ -66,8 +66,7 @@ def write_coupon(coupon: Coupon, out: Path) -> tuple[Path, ...]:
         # drawing and form can be made again, readings cannot: that file is never written over
         if path.suffix == ".yaml" and os.path.lexists(path):
             raise OutputError(f"{path} is there already, with readings perhaps; take it away or name another folder")
-    for path, data in files:
-        write_whole(path, data)
+    write_together(files, new=(path for path, _ in files if path.suffix == ".yaml"))
     return tuple(path for path, _ in files)
 
 
@@ -95,5 +94,5 @@ def store(found: CouponResult, readings: CouponReadings, machine_file: Path) -> 
     else:
         after = new_machine(machine_file.stem, readings.process, "mm", row)
         _must_be_believed(after, machine_file)
-        write_whole(machine_file, after.encode())
+        write_new(machine_file, after.encode())
     return written(dict(row))

@@ -7,7 +7,7 @@ from concurrent.futures import Executor
 from pathlib import Path
 from typing import Final
 
-from platekit.export.files import file_in, folder_in, write_whole
+from platekit.export.files import file_in, folder_in, write_together
 from platekit.export.picture.sweep import PICTURE, sweep_svg
 from platekit.export.text.sweep import sweep_csv, sweep_figures, sweep_text
 from platekit.jobs.told import Told, Working, silent
@@ -37,10 +37,6 @@ def sweep(
     made = ((name + LIST, sweep_csv(swept)), (name + PICTURE, sweep_svg(swept).encode()))
     # both are made before either is written: no list without its picture
     folder = folder_in(out, name)
-    written = []
-    for file, data in made:
-        file_path = file_in(folder, file)
-        write_whole(file_path, data)
-        written.append(file_path)
-    files = tuple(written)
+    files = tuple(file_in(folder, file) for file, _ in made)
+    write_together([(file, data) for file, (_, data) in zip(files, made, strict=True)])
     return Told("done", lambda: sweep_text(swept, files), lambda: sweep_figures(swept, files), files)

@@ -21,7 +21,7 @@ from platekit.checks.drive_edits import SIZES
 from platekit.choices import Process
 from platekit.drive.limits import ASK_THE_MAKER_ABOVE_HZ
 from platekit.errors import OutputError, PlatekitError, SpecError
-from platekit.export.files import FORBIDDEN, folder_for, write_whole
+from platekit.export.files import FORBIDDEN, folder_for, write_new, write_whole
 from platekit.jobs.new import SCHEMA_NAME, clear_to_cut, material_for
 from platekit.jobs.schema import schema_text
 from platekit.layout import lay_out
@@ -632,11 +632,12 @@ def begun_job(folder: Path) -> Path:
     path = _path(folder, answers["file"])
     text = spec_text(answers)
     folder_for(path.parent)
-    write_whole(path, text.encode())
     schema = path.with_name(SCHEMA_NAME)
-    # editors find it by the first line of the spec; one that is there may be shared by other specs, and stays
+    # editors find it by the first line of the spec; one that is there may be shared by other specs, and stays. The spec
+    # comes last: where a page is killed in between, its answers begin the job again
     if not os.path.lexists(schema):
         write_whole(schema, f"{schema_text()}\n".encode())
+    write_new(path, text.encode())
     forgotten(folder)
     return path
 

@@ -9,7 +9,7 @@ from typing import Any, Final
 from platekit.cutting.coupon import CouponResult, coupon_for, judge
 from platekit.errors import PlatekitError
 from platekit.export.coupon import coupon_dxf, coupon_form
-from platekit.export.files import file_in, folder_for, write_whole
+from platekit.export.files import file_in, folder_for, write_together
 from platekit.jobs.coupon import store
 from platekit.page.asked import Asked
 from platekit.page.boxes import value_of
@@ -59,8 +59,7 @@ def write_coupon(desk: Desk) -> dict[str, Any]:
     folder = folder_for(desk.folder)
     name = f"coupon-{coupon.process}-{coupon.thickness:g}mm"
     made = ((f"{name}.cut.dxf", coupon_dxf(coupon)), (f"{name}.form.pdf", coupon_form(coupon)))
-    for file, data in made:
-        write_whole(file_in(folder, file), data)
+    write_together([(file_in(folder, file), data) for file, data in made])
     told = "Cut it of the same sheet, measure it at both faces, and type in what you read."
     return {"told": told, "written": [file for file, _ in made]}
 

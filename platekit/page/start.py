@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from platekit.drawing.cautions import CAUTIONS
 from platekit.errors import PlatekitError
-from platekit.export.files import FORBIDDEN, write_whole
+from platekit.export.files import FORBIDDEN, write_new
 from platekit.page.desk import Desk
 from platekit.page.new_job import ENDINGS, answered, begun_job, forgotten, kept, questions, refused_words
 from platekit.page.scene import front as front_of
@@ -120,7 +120,7 @@ def _copied(start: JobFolder, name: Any) -> Path:
     for one in (*DRAWN.findall(text), name):
         path = start.folder / one
         if not os.path.lexists(path):
-            write_whole(path, (EXAMPLES / one).read_bytes())
+            write_new(path, (EXAMPLES / one).read_bytes())
         elif one == name:
             raise PlatekitError(f"there is a {one} in this folder already; open that one, or rename it")
     return start.folder / str(name)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
+from typing import Any
 
 import pytest
 from typer.testing import CliRunner
@@ -12,8 +13,10 @@ from platekit.cli import app
 from platekit.cutting.coupon import coupon_for
 from platekit.errors import OutputError, PlatekitError, UnitError
 from platekit.export.coupon import readings_text
+from platekit.export.files import write_together
 from platekit.jobs.coupon import coupon, machine_row
 from platekit.spec.machine import load_machine
+from platekit.spec.machine_text import new_machine
 
 FILLED = {
     "kerf_set: _": "kerf_set: 0",
@@ -83,6 +86,35 @@ def test_readings_are_not_written_over(tmp_path: Path) -> None:
         coupon("waterjet", "1/4 in", tmp_path)
     with pytest.raises(UnitError):
         coupon("waterjet", "-3", tmp_path / "other")
+
+
+def test_a_machine_file_that_came_meanwhile_is_not_written_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = tmp_path / "shed.yaml"
+
+    def beside(*words: Any) -> str:
+        file.write_text("the row of another run", "utf-8")
+        return new_machine(*words)
+
+    monkeypatch.setattr("platekit.jobs.coupon.new_machine", beside)
+    with pytest.raises(OutputError, match=r"shed\.yaml exists already"):
+        machine_row(filled(tmp_path), file)
+    assert file.read_text("utf-8") == "the row of another run"
+
+
+def test_readings_that_came_meanwhile_are_not_written_over(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    file = tmp_path / "coupon-laser-6mm.readings.yaml"
+
+    def beside(*words: Any, **more: Any) -> None:
+        file.write_text("my readings", "utf-8")
+        write_together(*words, **more)
+
+    monkeypatch.setattr("platekit.jobs.coupon.write_together", beside)
+    with pytest.raises(OutputError, match=r"readings\.yaml exists already"):
+        coupon("laser", "6", tmp_path)
+    assert [one.name for one in tmp_path.iterdir()] == [file.name]
+    assert file.read_text("utf-8") == "my readings"
 
 
 def test_the_command_goes_both_ways(tmp_path: Path) -> None:

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import errno
 import io
 import itertools
 import json
+import os
 import sys
 from pathlib import Path
-from typing import get_args
+from typing import Any, get_args
 
 import pytest
 import typer
 
 from platekit.choices import OldPattern, Process
 from platekit.cli import Exit
+from platekit.errors import OutputError
+from platekit.jobs.new import Answers, new
 from tests.terminal import Terminal
 
 MOTORS = ("NEMA 56C", "NEMA 182TC", "NEMA 17", "IEC 90 B14", "IEC 80 B5", "IEC 71 B3", "SAE A 2-bolt")
@@ -52,6 +56,35 @@ def test_an_answer_that_is_no_choice_is_told_and_nothing_written(
     assert ran.code == Exit.UNUSABLE
     assert f"found {answer} for " in ran.err
     assert not (tmp_path / "a.yaml").exists()
+
+
+def test_what_was_made_while_questions_were_answered_stays(tmp_path: Path) -> None:
+    path = tmp_path / "a.yaml"
+
+    def ask(question: str, default: str) -> str:
+        path.write_text("mine", "utf-8")
+        return default
+
+    with pytest.raises(OutputError, match=r"a\.yaml exists already"):
+        new(path, Answers(None, None, None, None, None, None, None, take_up=True), ask)
+    assert path.read_text("utf-8") == "mine"
+
+
+def test_a_run_that_ended_between_its_two_files_can_be_run_again(
+    terminal: Terminal, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    replace, left = os.replace, iter([True, False])
+
+    def once(*names: Any) -> None:
+        if not next(left):
+            raise OSError(errno.ENOSPC, "full")
+        replace(*names)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(os, "replace", once)
+        assert terminal("new", "a.yaml").code == Exit.UNUSABLE
+    assert terminal("new", "a.yaml").code == Exit.CLEAR
+    assert sorted(one.name for one in tmp_path.iterdir() if one.is_file()) == ["a.yaml", "platekit.schema.json"]
 
 
 def test_new_never_overwrites(terminal: Terminal, tmp_path: Path) -> None:
