@@ -12,7 +12,7 @@ overlaps another.
 
 Placing all of them at once, as well as possible, would take far longer and would move every label when one is added. In
 order, the first come best off, so that the caller gives the most important first; and the same wishes always get the
-same spots. Candidates are all worked out at once as rows of an array: that is what makes thousands of them cheap.
+same spots. Candidates are all worked out at once as columns of an array: that is what makes thousands of them cheap.
 """
 
 from __future__ import annotations
@@ -21,7 +21,6 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cache, lru_cache
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
 from msgspec import Struct
@@ -30,7 +29,9 @@ from numpy.typing import NDArray
 from platekit.drawing.view import View
 from platekit.geometry import Box, Point, Shape
 
+Floats = NDArray[np.float64]
 Frames = NDArray[np.float64]
+"""Frames as columns: rows are left, lower, right and upper edge as the figures count."""
 Points = Sequence[Point] | NDArray[np.float64]
 """Points one by one, or as rows."""
 
@@ -168,7 +169,7 @@ def place(
         return LabelSpot(spot.key, Box(box.x0 / per, min(ys), box.x1 / per, max(ys)), leader)
 
     field = frame(field)
-    ink, kept = (_Ink(field, np.array(points).reshape(-1, 2) * (per, rise)) for points in (drawn, edges))
+    ink, kept = (_ink(field, (np.array(points).reshape(-1, 2) * (per, rise)).tobytes()) for points in (drawn, edges))
     board = _Board(field, _array([frame(box) for box in taken]), ink, kept, _array([frame(box) for box in hollows]))
     return tuple(on_sheet(board.spot(wished(wish))) for wish in wishes)
 
@@ -215,7 +216,7 @@ class _Board:
         self._ink = ink
         self._edges = edges
         self._hollows = hollows
-        self._leaders: Frames = np.empty((0, 4))
+        self._leaders: Frames = np.empty((4, 0))
 
     def spot(self, wish: Wish) -> LabelSpot:
         """The cheapest free spot for one wish; from then on it is taken."""
@@ -230,143 +231,117 @@ class _Board:
             else:
                 share = wish.room / away
                 leader = (x, y, wish.x + (x - wish.x) * share, wish.y + (y - wish.y) * share)
-        self._taken = np.vstack([self._taken, _array([frame.grown(GAP)])])
+        self._taken = np.concatenate((self._taken, _array([frame.grown(GAP)])), axis=1)
         if leader is not None:
-            self._leaders = np.vstack([self._leaders, np.array([leader])])
+            self._leaders = np.concatenate((self._leaders, np.array([leader]).T), axis=1)
         return LabelSpot(wish.key, frame, leader)
 
     def _on_line(self, wish: Wish, along: tuple[Point, Point]) -> Box | None:
         """The free frame on the line that is nearest to its middle, towards the second end first."""
         (ax, ay), (bx, by) = along
+        frames = []
         for step in range(ON_LINE):
             share = 0.5 + (step + 1) // 2 * (1 if step % 2 else -1) * LINE_SHARE / (ON_LINE - 1)
             x, y = ax + (bx - ax) * share, ay + (by - ay) * share
-            frame = Box(x - wish.width / 2, y - wish.height / 2, x + wish.width / 2, y + wish.height / 2)
-            if not _hits(_array([frame]), self._taken).any():
-                return frame
-        return None
+            frames.append(Box(x - wish.width / 2, y - wish.height / 2, x + wish.width / 2, y + wish.height / 2))
+        return next((one for one, hit in zip(frames, _hits(_array(frames), self._taken), strict=True) if not hit), None)
 
     def _near(self, wish: Wish) -> Box | None:
         """The cheapest free frame round the point; none if all are taken or leave the field."""
-        cos, sin = _round_about()
-        away = np.array(DISTANCES)
-        reach = wish.room + away[:, None]
-        # The frame's middle is moved out along the direction until the frame clears the circle of radius `reach`
-        center_x = wish.x + cos * reach + np.clip(2 * cos, -1, 1) * wish.width / 2
-        center_y = wish.y + sin * reach + np.clip(2 * sin, -1, 1) * wish.height / 2
-        half_x, half_y = wish.width / 2, wish.height / 2
-        edges = [center_x - half_x, center_y - half_y, center_x + half_x, center_y + half_y]
-        frames = np.stack(edges, axis=-1).reshape(-1, 4)
-        # A place costs its distance; right and left of the point are a little cheaper, as words run level
-        costs = (away[:, None] + 2.0 * np.abs(sin)).reshape(-1)
-        inside = np.asarray(
-            (frames[:, 0] >= self._field.x0)
-            & (frames[:, 1] >= self._field.y0)
-            & (frames[:, 2] <= self._field.x1)
-            & (frames[:, 3] <= self._field.y1)
-        )
-        rings = np.repeat(np.arange(len(away)), DIRECTIONS)[inside]
-        frames, costs = frames[inside], costs[inside]
-        if not len(frames):
-            return None
-        # Only what lies between the point and the farthest frames can be in the way of any.
-        low = np.minimum(frames[:, :2].min(axis=0), (wish.x, wish.y))
-        high = np.maximum(frames[:, 2:].max(axis=0), (wish.x, wish.y))
-        there = (self._taken[:, :2] <= high).all(axis=1) & (self._taken[:, 2:] >= low).all(axis=1)
-        taken = self._taken[there]
-        mine = (
-            (self._hollows[:, 0] <= wish.x)
-            & (wish.x <= self._hollows[:, 2])
-            & (self._hollows[:, 1] <= wish.y)
-            & (wish.y <= self._hollows[:, 3])
-        )
-        hollows = (self._hollows[mine], self._hollows[~mine])
+        left, low, right, high = self._hollows
+        mine = (left <= wish.x) & (wish.x <= right) & (low <= wish.y) & (wish.y <= high)
+        hollows = (self._hollows[:, mine], self._hollows[:, ~mine])
         best: tuple[float, Box] | None = None
         for first, after in pairwise(AT_ONCE):
             # What is farther away costs more than its distance: as soon as that is too much, no more need be asked.
             if best is not None and best[0] <= DISTANCES[first]:
                 break
-            some = (first <= rings) & (rings < after)
-            if best is not None:
-                some &= costs < best[0]
-            found = self._cheapest(wish, frames[some], costs[some], taken, hollows)
-            if found is not None and (best is None or found[0] < best[0]):
-                best = found
+            frames, costs = self._frames(wish, first, after)
+            # Only what lies between the point and the farthest frames can be in the way of any.
+            left, low, right, high = self._taken
+            far_x, far_y = (wish.room + DISTANCES[after - 1] + size + NEARLY for size in (wish.width, wish.height))
+            there = (left <= wish.x + far_x) & (right >= wish.x - far_x)
+            there &= (low <= wish.y + far_y) & (high >= wish.y - far_y)
+            most = math.inf if best is None else best[0]
+            best = self._cheapest(wish, frames, costs, self._taken[:, there], hollows, most) or best
         return None if best is None else best[1]
 
-    def _cheapest(
-        self, wish: Wish, frames: Frames, costs: Frames, taken: Frames, hollows: tuple[Frames, Frames]
-    ) -> tuple[float, Box] | None:
-        """The cheapest of some frames that are free, by its cost; `costs` are those of their distance alone.
+    def _frames(self, wish: Wish, first: int, after: int) -> tuple[Frames, Floats]:
+        """The frames within the field at some of the distances, and what each costs by its distance alone."""
+        cos, sin, aside, above, away, costs = _round_about(first, after)
+        reach = wish.room + away
+        # The frame's middle is moved out along the direction until the frame clears the circle of radius `reach`
+        center_x = wish.x + cos * reach + aside * wish.width / 2
+        center_y = wish.y + sin * reach + above * wish.height / 2
+        half_x, half_y = wish.width / 2, wish.height / 2
+        frames = np.array((center_x - half_x, center_y - half_y, center_x + half_x, center_y + half_y))
+        x0, y0, x1, y1 = frames
+        field = self._field
+        inside = (x0 >= field.x0) & (y0 >= field.y0) & (x1 <= field.x1) & (y1 <= field.y1)
+        return (frames, costs) if inside.all() else (frames[:, inside], costs[inside])
 
-        `hollows` are the openings that the wish's point lies in, and all others.
+    def _cheapest(
+        self, wish: Wish, frames: Frames, costs: Floats, taken: Frames, hollows: tuple[Frames, Frames], most: float
+    ) -> tuple[float, Box] | None:
+        """The cheapest of some frames that are free, by its cost, if any costs less than `most`.
+
+        `costs` are those of their distance alone; `hollows` are the openings that the wish's point lies in, and all
+        others.
         """
         own, others = hollows
-        free = ~(_hits(frames, taken) | (self._edges.under(frames) > 0))
+        free = (costs < most) & ~_hits(frames, taken)
+        frames, costs = frames[:, free], costs[free]
+        corners = self._ink.corners(frames)
+        costs = costs + COVERED * self._ink.within(corners)
+        # Whatever else there is makes a place dearer still
+        free = (self._edges.within(corners) == 0) & (costs < most)
         if not free.any():
             return None
-        frames = frames[free]
-        costs = costs[free] + COVERED * self._ink.under(frames)
-        ends = _nearest_points(wish, frames)
+        frames, costs = frames[:, free], costs[free]
+        ends = np.minimum(np.maximum(((wish.x,), (wish.y,)), frames[:2]), frames[2:])
         under, through = _runs_under(wish, ends, taken, others)
-        costs += CROSSED * self._crossings(wish, ends) + UNDER * under
-        costs += STRUCK * _on_leaders(frames, self._leaders)
+        if self._leaders.size:
+            costs += CROSSED * _crossings(wish, ends, self._leaders) + UNDER * under
+            costs += STRUCK * _on_leaders(frames, self._leaders)
+        else:
+            costs += UNDER * under
         # a leader is none where the words stand beside their point
-        far = np.hypot(*(ends - np.array([wish.x, wish.y])).T)
+        far = np.hypot(ends[0] - wish.x, ends[1] - wish.y)
         led = far > wish.room + LEADER_FROM
-        if len(others):
+        if others.size:
             costs += ASTRAY * _hits(frames, others)
             costs += THROUGH * led * through
-        if len(own) and len(others):
-            away_from_own = _apart(frames, own)
-            costs += TAKEN_FOR * (_apart(frames, others) < np.minimum(away_from_own + CLEARLY, CLOSE_BY))
+            if own.size:
+                away_from_own = _apart(frames, own)
+                costs += TAKEN_FOR * (_apart(frames, others) < np.minimum(away_from_own + CLEARLY, CLOSE_BY))
         # rounded, so that of places that cost the same on paper the first is taken on every processor
         # What takes longest to tell is told of the cheapest, then of those that may still be cheaper than they are.
         some = np.zeros(len(costs), dtype=bool)
         some[np.argsort(costs, kind="stable")[:FIRST]] = True
-        costs[some] += OVER_EDGE * self._over_edges(wish, ends[some], far[some], led[some])
+        costs[some] += OVER_EDGE * self._over_edges(wish, ends[:, some], far[some], led[some])
         some = ~some & (costs <= costs[some].min() + NEARLY)
         if some.any():
-            costs[some] += OVER_EDGE * self._over_edges(wish, ends[some], far[some], led[some])
-        costs = np.round(costs, 6)
-        best = int(np.argmin(costs))
-        left, top, right, bottom = (float(value) for value in frames[best])
-        return float(costs[best]), Box(left, top, right, bottom)
+            costs[some] += OVER_EDGE * self._over_edges(wish, ends[:, some], far[some], led[some])
+        costs = costs.round(6)
+        best = int(costs.argmin())
+        cost = float(costs[best])
+        return (cost, Box(*frames[:, best].tolist())) if cost < most else None
 
-    def _crossings(self, wish: Wish, ends: Frames) -> NDArray[np.float64]:
-        """How many leaders that are drawn already the leader from each of the `ends` would cross."""
-        if not len(self._leaders):
-            return np.zeros(len(ends))
-        # Two segments cross when the ends of each lie on different sides of the other: signs of areas, no division
-        start = np.array([wish.x, wish.y])
-        one, two = self._leaders[None, :, :2], self._leaders[None, :, 2:]
-        end = ends[:, None, :]
-
-        def turn(a: Any, b: Any, c: Any) -> Any:
-            return (b[..., 0] - a[..., 0]) * (c[..., 1] - a[..., 1]) - (b[..., 1] - a[..., 1]) * (c[..., 0] - a[..., 0])
-
-        apart = turn(start, end, one) * turn(start, end, two) < 0
-        across = turn(one, two, start) * turn(one, two, end) < 0
-        return np.asarray((apart & across).sum(axis=1), dtype=np.float64)
-
-    def _over_edges(
-        self, wish: Wish, ends: Frames, far: NDArray[np.float64], led: NDArray[np.bool_]
-    ) -> NDArray[np.float64]:
+    def _over_edges(self, wish: Wish, ends: Floats, far: Floats, led: NDArray[np.bool_]) -> Floats:
         """On how many of its stretches the leader from each of the `ends` lies on an edge that must stay seen.
 
         `far` is how long each is, `led` which are leaders at all: nearer ones get none.
         """
-        start = np.array([wish.x, wish.y])
-        crossed = np.zeros(len(ends))
+        crossed = np.zeros(len(far))
         if self._edges.empty or not led.any():
             return crossed
-        ends, far = ends[led], far[led][:, None]
+        ends, far = ends[:, led], far[led]
         # from where the leader leaves its own point's room, a square farther so that its own edge is not counted
         begin = np.minimum(wish.room + 2 * CELL, far)
-        shares = (begin + (far - begin) * (np.arange(STRETCHES) + 0.5) / STRETCHES) / np.where(far > 0.0, far, 1.0)
-        spots = start + shares[..., None] * (ends - start)[:, None, :]
-        specks = np.concatenate([spots - 0.1, spots + 0.1], axis=-1).reshape(-1, 4)
-        crossed[led] = (self._edges.under(specks) > 0).reshape(len(ends), STRETCHES).sum(axis=1)
+        shares = (begin + (far - begin) * _stretches() / STRETCHES) / np.where(far > 0.0, far, 1.0)
+        x, y = ((start + shares * (end - start)).ravel() for start, end in zip((wish.x, wish.y), ends, strict=True))
+        specks = np.array((x - 0.1, y - 0.1, x + 0.1, y + 0.1))
+        crossed[led] = (self._edges.under(specks) > 0).reshape(STRETCHES, len(far)).sum(axis=0)
         return crossed
 
     def _at_the_side(self, wish: Wish) -> Box:
@@ -377,10 +352,10 @@ class _Board:
             while True:
                 frame = Box(left, top, left + wish.width, top + wish.height)
                 row = _array([frame])
-                in_the_way = self._taken[_hits(row, self._taken, each=True)]
+                in_the_way = self._taken[:, _hits(self._taken, row)]
                 # each step goes below all that is in the way; below the field nothing is any more, so it ends
-                if len(in_the_way):
-                    top = float(in_the_way[:, 3].max()) + GAP
+                if in_the_way.size:
+                    top = float(in_the_way[3].max()) + GAP
                 elif self._edges.under(row)[0] > 0:
                     top += CELL
                 else:
@@ -399,102 +374,138 @@ class _Ink:
     def __init__(self, field: Box, points: NDArray[np.float64]) -> None:
         wide = max(math.ceil(field.width / CELL), 1)
         high = max(math.ceil(field.height / CELL), 1)
-        counted = np.zeros((wide + 1, high + 1), dtype=np.int64)
-        self.empty = not len(points)
-        if not self.empty:
-            # rounded first: a point on the edge of a square, as those of straight outlines are, belongs to the same
-            # one on every processor
-            cells = np.floor(np.round((points - (field.x0, field.y0)) / CELL, 6)).astype(np.int64)
-            inside = ((cells >= 0) & (cells < (wide, high))).all(axis=1)
-            places = (cells[inside, 0] + 1) * (high + 1) + cells[inside, 1] + 1
-            counted = np.bincount(places, minlength=counted.size).reshape(counted.shape)
-            np.cumsum(counted, axis=0, out=counted)
-            np.cumsum(counted, axis=1, out=counted)
-        self._flat = counted.reshape(-1)
-        self._origin = np.array((field.x0, field.y0, field.x0, field.y0))
+        self._origin = np.array((field.x0, field.y0, field.x0, field.y0))[:, None]
         self._most = np.array((wide, high, wide, high), dtype=np.float64)[:, None]
         self._strides = np.array((high + 1, 1, high + 1, 1))[:, None]
-
-    def under(self, frames: Frames) -> NDArray[np.float64]:
-        """Points in all the squares that each frame touches."""
+        self.empty = not len(points)
         if self.empty:
-            return np.zeros(len(frames))
-        # with few calls, each of which takes longer to begin than to end; by columns, each on its own in memory
-        cells = ((frames - self._origin) / CELL).round(6).T
-        corners = np.concatenate((np.floor(cells[:2]), np.ceil(cells[2:])))
-        x0, y0, x1, y1 = np.minimum(np.maximum(corners, 0.0), self._most).astype(np.int64) * self._strides
-        sums = self._flat
-        return np.asarray(sums[x1 + y1] - sums[x0 + y1] - sums[x1 + y0] + sums[x0 + y0], dtype=np.float64)
+            return
+        # rounded first: a point on the edge of a square, as those of straight outlines are, belongs to the same
+        # one on every processor
+        cells = np.floor(np.round((points - (field.x0, field.y0)) / CELL, 6)).astype(np.int64)
+        column, row = cells[:, 0], cells[:, 1]
+        inside = (column >= 0) & (row >= 0) & (column < wide) & (row < high)
+        places = ((column + 1) * (high + 1) + row + 1)[inside]
+        counted = np.bincount(places, minlength=(wide + 1) * (high + 1)).reshape(wide + 1, high + 1)
+        np.add.accumulate(counted, axis=0, out=counted)
+        np.add.accumulate(counted, axis=1, out=counted)
+        self._sums = counted.reshape(-1)
+
+    def corners(self, frames: Frames) -> NDArray[np.int64]:
+        """Where in the table the corners of each frame are, of all the squares that it touches; alike in one field."""
+        # with few calls, each of which takes longer to begin than to end
+        cells = ((frames - self._origin) / CELL).round(6)
+        np.floor(cells[:2], out=cells[:2])
+        np.ceil(cells[2:], out=cells[2:])
+        np.maximum(cells, 0.0, out=cells)
+        x0, y0, x1, y1 = np.minimum(cells, self._most, out=cells).astype(np.int64) * self._strides
+        return np.array((x1 + y1, x0 + y0, x0 + y1, x1 + y0))
+
+    def within(self, corners: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Points in the squares between these corners."""
+        if self.empty:
+            return np.zeros(corners.shape[1], dtype=np.int64)
+        high, low, left, right = self._sums[corners]
+        return np.asarray(high + low - left - right)
+
+    def under(self, frames: Frames) -> NDArray[np.int64]:
+        """Points in all the squares that each frame touches."""
+        return self.within(self.corners(frames))
+
+
+# Kept: the names of a sheet are placed one after the other, over the same lines.
+@lru_cache(maxsize=2)
+def _ink(field: Box, points: bytes) -> _Ink:
+    return _Ink(field, np.frombuffer(points, dtype=np.float64).reshape(-1, 2))
 
 
 @cache
-def _round_about() -> tuple[Frames, Frames]:
-    """Cosine and sine of the directions that are tried, each a row."""
-    turn = np.arange(DIRECTIONS) * (2 * math.pi / DIRECTIONS)
-    return np.cos(turn)[None, :], np.sin(turn)[None, :]
+def _round_about(first: int, after: int) -> tuple[Floats, ...]:
+    """Places at some of the distances, nearest first, as figures of each: its direction and what hangs on that alone.
+
+    Cosine, sine, how far a frame lies aside of the point and above it (-1 to 1), distance and cost.
+    """
+    turn = np.tile(np.arange(DIRECTIONS) * (2 * math.pi / DIRECTIONS), after - first)
+    cos, sin = np.cos(turn), np.sin(turn)
+    away = np.repeat(DISTANCES[first:after], DIRECTIONS)
+    # A place costs its distance; right and left of the point are a little cheaper, as words run level
+    return cos, sin, np.clip(2 * cos, -1, 1), np.clip(2 * sin, -1, 1), away, away + 2.0 * np.abs(sin)
+
+
+@cache
+def _stretches() -> Floats:
+    """The middles of a leader's stretches, as a column."""
+    return (np.arange(STRETCHES) + 0.5)[:, None]
 
 
 def _array(frames: Sequence[Box]) -> Frames:
     rows = [(frame.x0, frame.y0, frame.x1, frame.y1) for frame in frames]
-    return np.array(rows, dtype=np.float64).reshape(-1, 4)
+    return np.array(rows, dtype=np.float64).reshape(-1, 4).T.copy()
 
 
-def _hits(frames: Frames, others: Frames, each: bool = False) -> NDArray[np.bool_]:
-    """Which frames overlap any of the others; with `each`, which of the others overlap any frame."""
-    one, two = frames[:, None, :], others[None, :, :]
-    shared = (
-        (one[..., 0] < two[..., 2])
-        & (two[..., 0] < one[..., 2])
-        & (one[..., 1] < two[..., 3])
-        & (two[..., 1] < one[..., 3])
-    )
-    return np.asarray(shared.any(axis=0 if each else 1))
+# What follows asks each frame or end of a leader (a column) about each of some others (a row).
 
 
-def _apart(frames: Frames, others: Frames) -> NDArray[np.float64]:
+def _hits(frames: Frames, others: Frames) -> NDArray[np.bool_]:
+    """Which frames overlap any of the others."""
+    x0, y0, x1, y1 = others[:, :, None]
+    shared = (frames[0] < x1) & (x0 < frames[2]) & (frames[1] < y1) & (y0 < frames[3])
+    return np.asarray(np.logical_or.reduce(shared, axis=0))
+
+
+def _apart(frames: Frames, others: Frames) -> Floats:
     """How far each frame is from the nearest of the others, 0 where they overlap."""
-    one, two = frames[:, None, :], others[None, :, :]
-    x = np.maximum(np.maximum(two[..., 0] - one[..., 2], one[..., 0] - two[..., 2]), 0.0)
-    y = np.maximum(np.maximum(two[..., 1] - one[..., 3], one[..., 1] - two[..., 3]), 0.0)
+    x0, y0, x1, y1 = others[:, :, None]
+    x = np.maximum(np.maximum(x0 - frames[2], frames[0] - x1), 0.0)
+    y = np.maximum(np.maximum(y0 - frames[3], frames[1] - y1), 0.0)
     # rounded: of openings as far away on both sides neither is the nearer one on any processor
-    return np.asarray(np.round(np.hypot(x, y), 6).min(axis=1), dtype=np.float64)
+    return np.asarray(np.minimum.reduce(np.hypot(x, y), axis=0).round(6), dtype=np.float64)
 
 
-def _runs_under(
-    wish: Wish, ends: Frames, taken: Frames, hollows: Frames
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _crossings(wish: Wish, ends: Floats, leaders: Frames) -> Floats:
+    """How many leaders that are drawn already the leader from each of the `ends` would cross."""
+    # Two segments cross when the ends of each lie on different sides of the other: signs of areas, no division
+    x0, y0, x1, y1 = leaders[:, :, None]
+    x, y = ends
+    along_x, along_y = x - wish.x, y - wish.y
+    one = along_x * (y0 - wish.y) - along_y * (x0 - wish.x)
+    two = along_x * (y1 - wish.y) - along_y * (x1 - wish.x)
+    step_x, step_y = x1 - x0, y1 - y0
+    start = step_x * (wish.y - y0) - step_y * (wish.x - x0)
+    end = step_x * (y - y0) - step_y * (x - x0)
+    crossed = (one * two < 0) & (start * end < 0)
+    return np.asarray(np.add.reduce(crossed, axis=0, dtype=np.float64))
+
+
+def _runs_under(wish: Wish, ends: Floats, taken: Frames, hollows: Frames) -> tuple[Floats, Floats]:
     """Under how many of the `taken` frames, and through how many `hollows`, the leader from each end would run."""
+    count, (x0, y0, x1, y1) = taken.shape[1], np.concatenate((taken, hollows), axis=1)
+    # A point that itself lies in a frame has no free leader at all, so that frame is left out.
+    holds_start = (x0 < wish.x) & (wish.x < x1) & (y0 < wish.y) & (wish.y < y1)
+    step_x, step_y = _not_zero(ends[0] - wish.x), _not_zero(ends[1] - wish.y)
+    x0, x1, y0, y1 = (x0 - wish.x)[:, None], (x1 - wish.x)[:, None], (y0 - wish.y)[:, None], (y1 - wish.y)[:, None]
+    run = _run(x0 / step_x, x1 / step_x, y0 / step_y, y1 / step_y) & ~holds_start[:, None]
+    under, through = (np.add.reduce(part, axis=0, dtype=np.float64) for part in (run[:count], run[count:]))
+    return np.asarray(under), np.asarray(through)
+
+
+def _on_leaders(frames: Frames, leaders: Frames) -> Floats:
+    """How many of the leaders that are drawn already run through each frame."""
+    x0, y0, x1, y1 = leaders[:, :, None]
+    step_x, step_y = _not_zero(x1 - x0), _not_zero(y1 - y0)
+    left, low, right, high = frames
+    run = _run((left - x0) / step_x, (right - x0) / step_x, (low - y0) / step_y, (high - y0) / step_y)
+    return np.asarray(np.add.reduce(run, axis=0, dtype=np.float64))
+
+
+def _run(x0: Floats, x1: Floats, y0: Floats, y1: Floats) -> NDArray[np.bool_]:
+    """Which segments run through frames; each figure is the share of its length at which one passes an edge."""
     # A segment runs through a frame if the stretch in which it is between the frame's left and right edge and
     # that in which it is between its lower and upper one overlap (the slab method, as for rays and boxes)
-    count, taken = len(taken), np.concatenate((taken, hollows))
-    start = np.array([wish.x, wish.y])
-    step = ends - start
-    step = np.where(np.abs(step) < 1e-12, 1e-12, step)[:, None, :]
-    near = (taken[None, :, :2] - start) / step
-    far = (taken[None, :, 2:] - start) / step
-    first, last = np.minimum(near, far), np.maximum(near, far)
-    enter = np.maximum(first[..., 0], first[..., 1])
-    leave = np.minimum(last[..., 0], last[..., 1])
-    # A point that itself lies in a frame has no free leader at all, so that frame is left out.
-    holds_start = (taken[:, 0] < wish.x) & (wish.x < taken[:, 2]) & (taken[:, 1] < wish.y) & (wish.y < taken[:, 3])
-    hit = (enter < leave) & (leave > 0) & (enter < 1) & ~holds_start[None, :]
-    under, through = hit[:, :count].sum(axis=1), hit[:, count:].sum(axis=1)
-    return np.asarray(under, dtype=np.float64), np.asarray(through, dtype=np.float64)
+    enter = np.maximum(np.minimum(x0, x1), np.minimum(y0, y1))
+    leave = np.minimum(np.maximum(x0, x1), np.maximum(y0, y1))
+    return np.asarray((enter < leave) & (leave > 0) & (enter < 1))
 
 
-def _on_leaders(frames: Frames, leaders: Frames) -> NDArray[np.float64]:
-    """How many of the leaders that are drawn already run through each frame."""
-    if not len(leaders):
-        return np.zeros(len(frames))
-    start, step = leaders[None, :, :2], leaders[None, :, 2:] - leaders[None, :, :2]
-    step = np.where(np.abs(step) < 1e-12, 1e-12, step)
-    near, far = (frames[:, None, :2] - start) / step, (frames[:, None, 2:] - start) / step
-    first, last = np.minimum(near, far), np.maximum(near, far)
-    enter, leave = np.maximum(first[..., 0], first[..., 1]), np.minimum(last[..., 0], last[..., 1])
-    return np.asarray(((enter < leave) & (leave > 0) & (enter < 1)).sum(axis=1), dtype=np.float64)
-
-
-def _nearest_points(wish: Wish, frames: Frames) -> Frames:
-    """The point of each frame that is nearest to the wish's point."""
-    point = np.array([wish.x, wish.y])
-    return np.asarray(np.minimum(np.maximum(point, frames[:, :2]), frames[:, 2:]))
+def _not_zero(step: Floats) -> Floats:
+    return np.where(np.abs(step) < 1e-12, 1e-12, step)
