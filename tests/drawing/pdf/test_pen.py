@@ -10,13 +10,24 @@ import pypdfium2.raw as raw
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from reportlab.lib.rl_accel import fp_str
 
 from platekit.drawing.pdf.letters import letters, printable, text_width
-from platekit.drawing.pdf.pen import Pen
+from platekit.drawing.pdf.pen import Pen, figure
 from platekit.drawing.text import shortened, wrapped
 from platekit.geometry import Box, Disc, Pose, Slot, curved_slot, rectangle
 
 MM = 72 / 25.4
+
+
+@given(
+    st.floats(-15000, 15000)
+    | st.floats(-1e-6, 1e-6)
+    | st.builds(lambda digits, off: 10.0**digits + off, st.integers(-7, 7), st.floats(-1e-5, 1e-5))
+    | st.integers(-(10**7), 10**7)
+)
+def test_figures_are_written_as_the_library_writes_them(value: float) -> None:
+    assert figure(value) == fp_str(value)
 
 
 def drawn_points(pen_bytes: bytes, samples: int = 40) -> list[tuple[float, float]]:
