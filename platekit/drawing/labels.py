@@ -435,7 +435,7 @@ def _round_about(first: int, after: int) -> tuple[Floats, ...]:
 @cache
 def _stretches() -> Floats:
     """The middles of a leader's stretches, as a column."""
-    return (np.arange(STRETCHES) + 0.5)[:, None]
+    return np.arange(0.5, STRETCHES, dtype=np.float64)[:, None]
 
 
 def _array(frames: Sequence[Box]) -> Frames:

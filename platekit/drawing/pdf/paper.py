@@ -243,13 +243,14 @@ def _starts(
     room = max(MOST_PLACES // (4 * count), 1)
     edges = np.concatenate([wholes[:room], parts[:room]])[:, :, None] - steps
     tried = np.concatenate([[middle, low - slack, low], edges[:, 0].ravel(), edges[:, 1].ravel() - window])
-    tried = np.unique(tried[(tried >= low - slack - 1e-9) & (tried <= low + 1e-9)])
+    # each once and in order, without `np.unique`, which imports arrays with masks
+    starts = sorted(set(tried[(tried >= low - slack - 1e-9) & (tried <= low + 1e-9)].tolist()))
 
     def rank(start: float) -> tuple[int, int, float]:
         tiles = steps + start
         return _divided(tiles, window, wholes), _divided(tiles, window, parts), round(abs(start - middle), 6)
 
-    best = min((float(start) for start in tried), key=rank)
+    best = min(starts, key=rank)
     return tuple(float(best + step) for step in steps)
 
 

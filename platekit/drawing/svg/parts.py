@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
+from functools import cache
 from typing import Final, Literal
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
@@ -44,8 +45,6 @@ COLOURS: Final[dict[Tone, str]] = {
 LEVEL_WORDS: Final[dict[Level, str]] = {"stop": "stop", "warn": "warning", "note": "note"}
 MARK: Final = 12.0
 """Half the size of a finding's mark, sheet units (ours: readable at arm's length)."""
-
-_NOT_XML: Final = re.compile("[^\t\n\r -\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 def node(parent: Element | None, tag: str, **attributes: str | float) -> Element:
@@ -81,7 +80,13 @@ def written(root: Element) -> str:
 
 def clean_text(text: str) -> str:
     """The text without characters that XML cannot hold."""
-    return _NOT_XML.sub("\ufffd", text)
+    # nearly every text; the pattern takes a while to compile
+    return text if text.isprintable() else _not_xml().sub("\ufffd", text)
+
+
+@cache
+def _not_xml() -> re.Pattern[str]:
+    return re.compile("[^\t\n\r -\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 def number(value: float, digits: int = 2) -> str:

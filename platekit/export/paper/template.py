@@ -647,16 +647,19 @@ def _cross_box(cross: Cross) -> Box:
 
 def _tagged(tiling: Tiling, crosses: Sequence[Cross], tile: Tile, shapes: Sequence[Shape]) -> list[Cross]:
     """The crosses of a sheet, the name of each in that corner of it in which fewest lines run, and in the window."""
-    lines = _points(_rows(_along(shape, tile) for shape in shapes)) if crosses else []
-    lines += [point for start, end in _seams(tiling, tile) for point in _dotted(start, end)]
+    if not crosses:
+        return []
+    dots = [point for start, end in _seams(tiling, tile) for point in _dotted(start, end)]
+    x, y = _rows([*(_along(shape, tile) for shape in shapes), np.array(dots).reshape(-1, 2)]).T
     field = tile.window.grown(-0.5)
     found = []
     for cross in crosses:
-        x, y = cross.at
-        near = [p for p in lines if abs(p[0] - x) < 2 * SEAM_CROSS and abs(p[1] - y) < 2 * SEAM_CROSS]
+        near = (np.abs(x - cross.at[0]) < 2 * SEAM_CROSS) & (np.abs(y - cross.at[1]) < 2 * SEAM_CROSS)
+        points = list(zip(x[near].tolist(), y[near].tolist(), strict=True))
         ways = [replace(cross, left=left, below=below) for below in (False, True) for left in (False, True)]
         within = [one for one in ways if field.x0 <= one.tag.x0 and one.tag.x1 <= field.x1] or ways
-        found.append(min(within, key=lambda one: sum(_inside(p, one.tag.grown(0.3)) for p in near)))
+        room = {one: one.tag.grown(0.3) for one in within}
+        found.append(min(within, key=lambda one: sum(_inside(p, room[one]) for p in points)))
     return found
 
 
