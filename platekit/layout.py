@@ -13,6 +13,7 @@ from platekit.errors import Problem, SpecError
 from platekit.laying.belts import drive_bodies, placed_belt
 from platekit.laying.bodies import given_bodies, measured_shafts, rib_bodies, spigot, standard_bodies, told_shafts
 from platekit.laying.couplings import coupling_bodies, placed_couplings
+from platekit.laying.dowels import dowel_bodies, dowel_openings
 from platekit.laying.flange import flange_bodies, with_flange
 from platekit.laying.guard import closed_by_plate, guard_of, guard_openings
 from platekit.laying.guard_bodies import guard_bodies
@@ -149,6 +150,7 @@ def take_space(spec: Spec, frames: dict[str, MountFrame], bolted: Bolted, limits
             bodies += told_shafts(spec, frame, limits)
             bodies += measured_shafts(spec, frame, limits)
             bodies += spigot(spec, frame)
+            bodies += dowel_bodies(spec, frame)
             screw, _, stack = bolted[name]
             if screw is not None and stack is not None:
                 bodies += hardware(spec, frame, screw, stack, limits)
@@ -175,6 +177,7 @@ def open_up(
     for name, frame in frames.items():
         with errors_at(spec, frame.field):
             openings += mount_openings(frame, bolted[name][1], limits)
+            openings += dowel_openings(spec, frame)
     openings += cutout_openings(spec)
     openings += idler_holes(spec, *driven)
     # Reliefs come last: a body gets one only where no opening that is there lets it through.

@@ -140,6 +140,8 @@ class Opening(Struct, frozen=True):
     label: str | None = None
     placed: Movable | None = None
     of_guard: GuardHole | None = None
+    fit: str | None = None
+    """Of a dowel's hole: the zone that it is made to, where that is not H7."""
 
     @property
     def through(self) -> bool:
@@ -398,6 +400,27 @@ class Dowels(Struct, frozen=True):
     source: str
 
 
+class PartDowels(Struct, frozen=True):
+    """The dowel pins between the plate and a part: diameter, `depth` of the part's holes, and length, mm.
+
+    `length` is None where the depth is not known or none in stock fits, `lengths` are those that the size is sold in.
+    `measured` are the diameters of the part's own holes by the names of the plate's. `springs_to` is the least that a
+    spring pin opens to. `together` says that the part has no such holes yet.
+    """
+
+    size: float
+    pin: Literal["parallel", "spring"]
+    names: tuple[str, ...]
+    depth: float | None
+    length: float | None
+    lengths: tuple[float, ...]
+    springs_to: float | None
+    measured: tuple[tuple[str, float], ...]
+    together: bool
+    source: str
+    field: str
+
+
 class Layer(Struct, frozen=True):
     """A flat plate of its own on the plate: thickness in mm, material; `part` is what its files call it."""
 
@@ -464,6 +487,8 @@ class PlacedMount(Struct, frozen=True):
     """How much of its standoff is the layer that it stands on, mm."""
     lug_of: str | None = None
     """The mount whose jacking screw turns in it; None for all that is no lug."""
+    dowels: PartDowels | None = None
+    """The dowel pins between it and the plate."""
 
     @property
     def spacing(self) -> float:

@@ -32,6 +32,7 @@ from platekit.placed import (
     JackingScrew,
     Layer,
     Layout,
+    PartDowels,
     PlacedBelt,
     PlacedCoupling,
     PlacedMount,
@@ -49,6 +50,7 @@ PieceKind = Literal[
     "sheet",
     "layer",
     "dowel",
+    "spring pin",
     "guard sheet",
     "flat bar",
     "angle",
@@ -154,6 +156,8 @@ def pieces_of(layout: Layout) -> tuple[Piece, ...]:
             found.append(_layer(mount, mount.layer, flats[mount.layer.part]))
             if mount.layer.dowels is not None:
                 found.append(_dowels(mount.name, mount.layer.dowels))
+        if mount.dowels is not None:
+            found.append(_part_dowels(mount.name, mount.dowels))
         if mount.stack is not None:
             found += _fasteners(layout, mount, mount.stack)
         if mount.jack is not None:
@@ -262,6 +266,20 @@ def _dowels(part: str, dowels: Dowels) -> Piece:
         width=dowels.size,
         what=dowels.source,
         open=("stock length",) if dowels.length is None else (),
+    )
+
+
+def _part_dowels(part: str, dowels: PartDowels) -> Piece:
+    """The dowel pins between the plate and a part from elsewhere."""
+    return Piece(
+        part=part,
+        get="buy",
+        kind="spring pin" if dowels.pin == "spring" else "dowel",
+        count=len(dowels.names),
+        length=dowels.length,
+        width=dowels.size,
+        what=dowels.source,
+        open=("length",) if dowels.length is None else (),
     )
 
 

@@ -510,7 +510,8 @@ def small_hole(layout: Layout) -> Iterator[Finding]:
         if not opening.through or opening.size >= smallest - SAME_LENGTH:
             continue
         if operations.cut is None:
-            if operations.drill is not None and opening.thread is None:
+            # that a dowel's hole is reamed needs no word: no table cuts one
+            if operations.drill is not None and opening.thread is None and opening.role != "dowel":
                 drilled.setdefault(opening.mount or opening.name, []).append(opening)
             continue
         # A round hole can be drilled instead, so it is stopped; a slot cannot, and comes out somehow: a warning.

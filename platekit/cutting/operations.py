@@ -66,6 +66,8 @@ class Operation(Struct, frozen=True):
     side: Side | None = None
     thread: str | None = None
     angle_deg: float | None = None
+    fit: str = "H7"
+    """Of a reamed hole: the zone that it is reamed to."""
 
 
 class Operations(Struct, frozen=True):
@@ -149,6 +151,24 @@ def _decided(layout: Layout, capability: Capability, opening: Opening) -> Operat
             return Operations(opening.name, work, reason, marks=ends)
         reason = f"{capability.process} cuts any outline" if opening.size == 0 else f"{capability.process} cuts a slot"
         return Operations(opening.name, (Operation("cut"), *sunk), reason, cut=opening.shape)
+    if opening.role == "dowel" and opening.fit is not None:
+        pins = None if opening.mount is None else layout.mounts[opening.mount].dowels
+        assert pins is not None
+        if pins.together:
+            spotted = "drilled through plate and part at once, the plate in its place on its screws"
+        else:
+            # no drawing holds a dowel's place: the hole in the part is the drill jig, the mark shows only where
+            spotted = "its place taken from the part's own hole (a dowel centre, or a transfer punch through it)"
+        if pins.pin == "spring":
+            reason = f"{spotted}, then drilled to the spring pin's size (H12)"
+            return _marked(opening, reason, Operation("drill", opening.size))
+        reason = f"{spotted}, then drilled and reamed F7, which slides on the pin (m6) that is driven into the part"
+        return _marked(
+            opening,
+            reason,
+            Operation("drill", opening.size - REAM_ALLOWANCE),
+            Operation("ream", opening.size, fit=opening.fit),
+        )
     if opening.role == "dowel":
         reason = "reamed H7 for a dowel pin (m6), through plate and layer together once they are clamped in place"
         return _marked(
@@ -260,7 +280,7 @@ def words_of(operations: Operations, unit: Literal["mm", "in"] = "mm") -> str:
             size, fraction = show_length(step.diameter, unit), nearest_fraction(step.diameter)
             if step.work == "drill" and unit == "in" and abs(float(fraction) * INCH - step.diameter) <= STAMPED:
                 size = show_fraction(fraction)
-            said += f" {'to ' if step.work == 'cut' else ''}{size}{' H7' if step.work == 'ream' else ''}"
+            said += f" {'to ' if step.work == 'cut' else ''}{size}{' ' + step.fit if step.work == 'ream' else ''}"
         if step.depth is not None and step.work in ("bore", "counterbore"):
             said += f", {show_length(step.depth, unit)} deep"
         if step.side is not None:

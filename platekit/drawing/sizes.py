@@ -47,7 +47,8 @@ def opening_size(layout: Layout, opening: Opening) -> str:
     shape = opening.shape
     if isinstance(shape, Disc):
         # a dowel's hole is asked for by the reamer that makes it
-        size = f"Ø{figure(2 * shape.radius, unit)}{' H7' if opening.role == 'dowel' else ''}"
+        fit = f" {opening.fit or 'H7'}" if opening.role == "dowel" else ""
+        size = f"Ø{figure(2 * shape.radius, unit)}{fit}"
     elif isinstance(shape, Slot):
         over_all = math.dist(shape.a, shape.b) + 2 * shape.radius
         size = f"slot {figure(2 * shape.radius, unit)} × {figure(over_all, unit)} over all"

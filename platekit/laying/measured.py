@@ -67,7 +67,7 @@ def survey_of(spec: Spec, mount: str, pattern: MeasuredPattern) -> Survey:
     """The survey of a mount's pattern; readings that cannot be used become problems where they stand."""
     field = f"mounts.{mount}.pattern.measured"
     if not pattern.screw_holes:
-        found = "only bores and shafts" if pattern.holes else "no holes yet"
+        found = "only bores, shafts and dowel holes" if pattern.holes else "no holes yet"
         raise SpecError((spec.problem(f"{field}.holes", found, "name at least one hole that takes a screw"),))
     for name, hole in pattern.holes.items():
         if pattern.kind_of(name) == "shaft" and hole.diameter is None:

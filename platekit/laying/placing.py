@@ -6,6 +6,7 @@ from typing import cast
 
 from platekit.errors import SpecError
 from platekit.geometry import Pose
+from platekit.laying.dowels import part_dowels
 from platekit.laying.jacks import jacking_screw
 from platekit.laying.layers import layer_of
 from platekit.laying.mounts import MountFrame
@@ -72,6 +73,7 @@ def placed_mount(spec: Spec, frame: MountFrame, hole: HoleWanted, stack: ScrewSt
         heads_on=words.heads_on,
         lift=spec.lifts.get(frame.name, 0.0),
         lug_of=frame.lug_of,
+        dowels=part_dowels(spec, frame),
     )
 
 

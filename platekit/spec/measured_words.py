@@ -13,7 +13,7 @@ from platekit.spec.fields import Name, PositiveLength, Read, YesNo, no_items, no
 
 ReadingKind = Literal["inside", "over", "centres", "edge", "x", "y", "across", "up", "diameter"]
 Tool = Literal["caliper", "rule", "tape"]
-HoleKind = Literal["hole", "bore", "shaft", "stud", "pin"]
+HoleKind = Literal["hole", "bore", "shaft", "stud", "pin", "dowel"]
 
 PAIRS: Final = frozenset({"inside", "over", "centres"})
 """Kinds of reading that go from one hole to another."""
@@ -54,9 +54,10 @@ class MeasuredHole(WordsModel):
     diameter: PositiveLength | None = Field(default=None, description="As measured; needed for inside and over.")
     kind: HoleKind = Field(
         default="hole",
-        description="`bore` and `shaft` take no screw: a shaft sticks out of the part, is measured over the outside, "
-        "and gets an opening; `stud` and `pin` are measured over the outside too. A `pin` is put into a screw hole to "
-        "measure by, and its screw goes there; a `stud` stays if `screws: into: stud` says so.",
+        description="`bore`, `shaft` and `dowel` take no screw: a shaft sticks out of the part, is measured over the "
+        "outside, and gets an opening; `stud` and `pin` are measured over the outside too. A `pin` is put into a screw "
+        "hole to measure by, and its screw goes there; a `stud` stays if `screws: into: stud` says so. A `dowel` is a "
+        "hole for a dowel pin that the part already has: the plate gets one over it (`dowels`).",
     )
     stands: PositiveLength | None = Field(
         default=None, description="Of a shaft or a stud: how far it stands out of the part's mating face."
@@ -275,4 +276,9 @@ class MeasuredPattern(WordsModel):
     @property
     def screw_holes(self) -> tuple[str, ...]:
         """The holes that take screws, in the order of the spec."""
-        return tuple(name for name in self.holes if self.kind_of(name) not in ("bore", "shaft"))
+        return tuple(name for name in self.holes if self.kind_of(name) not in ("bore", "shaft", "dowel"))
+
+    @property
+    def dowel_holes(self) -> tuple[str, ...]:
+        """The holes for dowel pins that the part already has, in the order of the spec."""
+        return tuple(name for name in self.holes if self.kind_of(name) == "dowel")

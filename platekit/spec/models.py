@@ -470,6 +470,47 @@ class DowelWords(WordsModel):
     )
 
 
+class PartDowelWords(WordsModel):
+    """Dowel pins between the plate and a part from elsewhere: it goes back to the same place after it was taken off.
+
+    They go into holes that the part already has: those measured as `kind: dowel`, and those `at` given places.
+    """
+
+    size: PositiveLength | None = Field(
+        default=None,
+        description="Diameter of the pins; for measured holes the pin sold that is nearest to them, if left out.",
+    )
+    at: list[Pair] = Field(
+        default_factory=no_items,
+        max_length=MAX_HOLES,
+        description="[x, y] of dowel holes that the part already has, in its own frame as its pattern, beside those "
+        "that were measured.",
+    )
+    pin: Literal["parallel", "spring"] = Field(
+        default="parallel",
+        description="`parallel` are hardened pins (m6), driven into the part; `spring` are slotted (ISO 8752), and "
+        "hold in a drilled or worn hole too.",
+    )
+    depth: PositiveLength | None = Field(
+        default=None, description="How deep the holes in the part are; the length of the pins follows from it."
+    )
+    length: PositiveLength | None = Field(
+        default=None, description="Length of the pins; the longest in stock that stands out nowhere if left out."
+    )
+    together: YesNo = Field(
+        default=False,
+        description="The part has no such holes yet: they are drilled through plate and part at once, which changes "
+        "the part for good.",
+    )
+
+    @model_validator(mode="after")
+    def check_size(self) -> Self:
+        """Places that were not measured tell no diameter (mm)."""
+        if self.size is None and self.at:
+            raise wrong("`dowels: at` without a size", "give the pins' diameter, such as size: 8")
+        return self
+
+
 class LayerWords(WordsModel):
     """A flat plate of its own on the plate, such as a locating ring: cut by the same process, with a file of its own.
 
@@ -624,6 +665,9 @@ class MountWords(WordsModel):
     standard_bodies: YesNo = Field(
         default=True, description="Whether a standard part brings its shaft, face and frame as bodies."
     )
+    dowels: PartDowelWords | None = Field(
+        default=None, description="Dowel pins between the plate and this part, in holes that it already has."
+    )
     pad: ShapeWords | None = Field(
         default=None,
         description="The machined pad round each of the part's holes, its zero at the hole's centre; washers and heads "
@@ -657,10 +701,27 @@ class MountWords(WordsModel):
         return self
 
     @model_validator(mode="after")
+    def check_dowels(self) -> Self:
+        """Pins hold a part that lies on the plate itself and stays where it is, in holes that are there."""
+        if self.dowels is None:
+            return self
+        if self.take_up is not None:
+            raise wrong("`dowels` and `take_up`", "leave one out: pins hold fast what should travel")
+        off = next((key for key in ("standoff", "packing", "on") if key in self.model_fields_set), None)
+        if off is not None:
+            raise wrong(f"`dowels` and `{off}`", "leave one out: pins hold only a part that lies on the plate itself")
+        measured = self.pattern.measured
+        if not self.dowels.at and (measured is None or not measured.dowel_holes):
+            raise wrong("`dowels` without a hole", "give their places (at), or measure them as holes of kind: dowel")
+        return self
+
+    @model_validator(mode="after")
     def check_layer(self) -> Self:
         """A layer lies flat on the plate, is held by screws, and has nothing that only a part from elsewhere has."""
         strange = {"pilot", "standoff", "packing", "spacers", "take_up", "mass", "shaft", "shafts", "support", "pad"}
         strange |= {"original", "new_holes", "on", "heads_on", "looking_at"}
+        if self.layer is not None and self.dowels is not None:
+            raise wrong("`dowels` beside `layer`", "write them inside the layer (layer: dowels)")
         said = sorted(strange & self.model_fields_set)
         if self.layer is not None:
             on = next((key for key in ("on", "heads_on") if key in said), None)

@@ -36,10 +36,10 @@ from platekit.tables.rows import read
 from platekit.tables.values import Kind
 from platekit.units import Unit, show_length
 
-FeatureKind = Literal["hole", "bore", "shaft", "stud", "pin", "edge"]
+FeatureKind = Literal["hole", "bore", "shaft", "stud", "pin", "dowel", "edge"]
 ReadingKind = Literal["inside", "over", "centres", "edge", "x", "y", "across", "up", "diameter"]
 
-UNSCREWED: frozenset[FeatureKind] = frozenset({"bore", "shaft"})
+UNSCREWED: frozenset[FeatureKind] = frozenset({"bore", "shaft", "dowel"})
 """Kinds of feature that take no screw: they are measured from, but belong to no bolt pattern."""
 
 PAIR_KINDS: frozenset[ReadingKind] = frozenset({"inside", "over", "centres"})

@@ -428,7 +428,7 @@ FILE_CHECKS: dict[str, tuple[Check, ...]] = {
         known_threads("screw"),
     ),
     "angle_stock.csv": (unique("system", "outer"), list_rises("thicknesses")),
-    "dowel_pin.csv": (unique("system", "outer"), list_rises("lengths")),
+    "dowel_pin.csv": (unique("system", "pin", "outer"), list_rises("lengths")),
     "iso_2768_1.csv": (rising("over", "thru", "fine", "medium"), ordered("fine", "medium"), ordered("over", "thru")),
     "packing.csv": (unique("system", "made"), list_rises("thicknesses")),
     "spacer_stock.csv": (unique("system", "made", "outer"), list_rises("walls", blank=True)),

@@ -165,8 +165,8 @@ ON_STRENGTH = {rule.name for rule in strength.RULES}
 SUNK = {"head-seat"}
 """Its cases are in test_sunk.py."""
 DOUBTED = {rule.name for rules in (believed, bores, masses, soft, welds) for rule in rules.RULES}
-DOUBTED |= {"strip", "tapped", "water-table"}
-"""Their cases are in files named for those, in test_necks.py, test_screws.py and test_cutting.py."""
+DOUBTED |= {"strip", "tapped", "water-table", "dowel"}
+"""Their cases are in files named for those, in test_necks.py, test_screws.py, test_cutting.py and test_dowels.py."""
 WITHOUT_EDIT = {"unusual", "kerf", "machine", "bed", "neck", "tip", "lighten"}
 
 

@@ -79,6 +79,14 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
     "no-table": ((CUTTING, "cutting: {process: drill}"),),
     "tab note": ((WINDOW, f"{WINDOW}\n  tabs: {{lifting eye: {{at: [60, 170], width: 60, hole: 20}}}}"),),
     "neck near": ((WINDOW, f"window: {{polygon: {{points: {TONGUE}}}, at: [90, -70]}}"),),
+    "dowel": ((MACHINE_BOLTS, f"{MACHINE_BOLTS}\n    dowels: {{size: 6, depth: 12, at: [[0, 60]]}}"),),
+    "dowel stop": (
+        (
+            MACHINE_BOLTS,
+            f"{MACHINE_BOLTS}\n    dowels: {{size: 6, depth: 12, together: true, at: [[0, 60], [0, -60]]}}",
+        ),
+    ),
+    "dowel note": ((MACHINE_BOLTS, f"{MACHINE_BOLTS}\n    dowels: {{size: 6, at: [[0, 60], [0, -60]]}}"),),
     "water-table": (("mild steel", "6082-T6"), ("process: laser, kerf: 0.3", "process: plasma")),
     "rib slender": ((test_rules.WINDOW, f"{test_rules.WINDOW}\n  ribs: {{{SLENDER}}}"),),
     "weld": ((test_rules.WINDOW, f"{test_rules.WINDOW}\n  ribs: {{{RIB}}}"), ("mild steel", "galvanised steel")),

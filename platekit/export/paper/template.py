@@ -495,7 +495,7 @@ def opening_words(hole: SeenOpening, operations: Operations, side: Side, unit: U
     if isinstance(shape, CurvedSlot):
         return (opening.name, f"curved slot, {show_length(shape.width, unit)} wide, {work}")
     if isinstance(shape, Disc):
-        fit = " H7" if opening.role == "dowel" else ""
+        fit = f" {opening.fit or 'H7'}" if opening.role == "dowel" else ""
         return (opening.name, f"Ø{show_length(shape.diameter, unit)}{fit}, {work}")
     # any other shape by its box, so that no opening stands without its size
     return (opening.name, f"{strip.by(shape.box.width, shape.box.height, unit)}, {work}")

@@ -25,7 +25,7 @@ from platekit.export.bench.words import names_in_a_row
 from platekit.export.reports.screw_figures import group_figures
 from platekit.laying.guard import BOX, HALVES
 from platekit.laying.welded import welded_bars
-from platekit.placed import Layout, ScrewStack, Value
+from platekit.placed import Layout, PartDowels, ScrewStack, Value
 from platekit.studies.tightest import tightest
 from platekit.tables.guards import safety_distance
 from platekit.tables.torques import USUAL_CLASS
@@ -166,6 +166,8 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
         if mount is not None and mount.layer is not None and mount.layer.dowels is not None:
             pins = "clamped in its place, drilled and reamed with the plate; its dowel pins in, then its screws"
             mind = "; ".join(one for one in (pins, mind) if one)
+        if mount is not None and mount.dowels is not None:
+            mind = "; ".join(one for one in (dowel_words(mount.dowels), mind) if one)
         if step.jack is not None:
             mind = "; ".join(one for one in (mind, jack_words(step.jack.size, step.jack.made)) if one)
         # what lies beside the plate comes along its own shaft, whichever side that is
@@ -184,6 +186,18 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
             item = step.item.replace("guard.half", "half of the guard's back plate,")
             side = "along the plate, square to its seam"
         yield StepRow(item, side, screws, _tool_words(layout, step), mind)
+
+
+def dowel_words(pins: PartDowels) -> str:
+    """How the pins between the plate and a part come to their places."""
+    count, what = len(pins.names), "spring pins" if pins.pin == "spring" else "dowel pins"
+    if pins.together:
+        way = "screws tight, then drilled through plate and part at once"
+    else:
+        way = "set in its place, their places taken from the part's own holes (dowel centres, or a punch through them)"
+    made = "drilled to size" if pins.pin == "spring" else "drilled and reamed"
+    made = made if pins.together else f"plate off, {made}"
+    return f"its {count} {what} the first time: {way}, {made}; pins into the part, and the plate goes over them"
 
 
 def _tool_words(layout: Layout, step: AssemblyStep) -> str:

@@ -80,6 +80,9 @@ def piece_words(piece: Piece, unit: Unit) -> str:
             of = f" (each {packed})" if packed else ""
             wide = "" if piece.width is None else f"{size(piece.width)} across or more, "
             return f"spacer {size(piece.length)} long{of} of plate, {wide}hole {size(piece.bore)}, for {piece.size}"
+        case "spring pin":
+            long = "" if piece.length is None else f" × {size(piece.length)}"
+            return f"spring pin {figure(piece.width or 0.0, unit)}{long}, slotted, ISO 8752"
         case "dowel":
             long = "" if piece.length is None else f" × {size(piece.length)}"
             return f"dowel pin {figure(piece.width or 0.0, unit)}{long}, hardened, m6"
