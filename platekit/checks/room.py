@@ -1,4 +1,4 @@
-"""Rules on the room that parts want round them: air for a fan, a grease gun on its nipple, a lid that opens, a cable.
+"""Rules on what parts want round them: air for a fan, room for grease gun, lid and cable; and on upright motors.
 
 What a body needs follows from its name, as a shop would call it, unless the spec says it (`needs`).
 """
@@ -113,6 +113,33 @@ def fan_end(layout: Layout, mount: PlacedMount) -> Body | None:
 def on_feet(mount: PlacedMount) -> bool:
     """Whether a mount's part stands on feet, its shaft along the plate."""
     return mount.standard is not None and mount.standard.shaft_height is not None
+
+
+def upended(layout: Layout) -> Iterator[Finding]:
+    """Motors whose shaft stands upright, as their plate lies: up, water stands on its seal; down, on its fan."""
+    if layout.mounting not in ("near up", "far up"):
+        return
+    for mount in motors(layout):
+        if on_feet(mount):
+            continue
+        # a face's shaft points towards the plate and through it, away from the motor
+        up = (mount.side == "near") != (layout.mounting == "near up")
+        yield Finding(
+            rule="upended",
+            level="note",
+            message=f"{mount.name}: its shaft stands upright and points {'up' if up else 'down'}; "
+            + (
+                "water, oil and dust stand on its seal and go into its bearing"
+                if up
+                else "its fan is on top, and what falls goes in by the grille"
+            ),
+            features=(mount.name,),
+            at=(mount.pose.x, mount.pose.y),
+            advice=Advice(
+                "ask its maker whether it may run so, which drain hole to open, and "
+                + ("for a seal and a slinger on its shaft" if up else "for a canopy over its fan")
+            ),
+        )
 
 
 # --------------------------------------------------------------------------------------------- access
@@ -238,6 +265,15 @@ RULES = (
         air,
         levels=("warn",),
         keys=("bodies.NAME.needs",),
+    ),
+    Rule(
+        "upended",
+        "a motor whose shaft stands upright, into which water runs",
+        "a face motor on a plate that lies",
+        "common practice; IEC 60034-7 names these mountings apart (IM V)",
+        upended,
+        levels=("note",),
+        keys=("plate.mounting",),
     ),
     Rule(
         "access",

@@ -1,4 +1,4 @@
-"""The rule on plates of plastic and wood: what a tightened screw does to them, and threads that they hold badly."""
+"""The rule on plates of plastic, wood and soft aluminium: what a tightened screw does to them, and bad threads."""
 
 from __future__ import annotations
 
@@ -18,6 +18,11 @@ from platekit.units import show_stress
 
 SOFT: Final = frozenset({"acetal", "HDPE", "polycarbonate", "acrylic", "wood board"})
 """Families that creep: what is clamped through them works loose (common practice)."""
+BEARS: Final = 1.4
+"""What an aluminium plate bears under a screw's head, in its yield strength (VDI 2230, limiting surface pressure of a
+wrought alloy, from memory: about 360 N/mm2 at a yield of 260)."""
+FACE: Final = 0.9
+"""Diameter of the face that a hexagon head bears with, in its width across flats (ISO 4014: 11.63 of 13 mm at M8)."""
 HOT: Final = 80.0
 """How hot a motor's flange gets at its rated load, degrees Celsius (common practice: 70 to 100)."""
 LASTING: Final = {"acetal": 90.0, "HDPE": 70.0, "polycarbonate": 115.0, "acrylic": 70.0, "wood board": 70.0}
@@ -38,6 +43,8 @@ def soft_plate(layout: Layout) -> Iterator[Finding]:
                 (Remedy(f"{layout.mounts[stack.mount].field}.spacers.material", "mild steel"),),
             )
     family = layout.material.family
+    if family == "aluminium":
+        yield from _dented(layout)
     if family not in SOFT:
         return
     hot = [mount for mount in motors(layout) if not mount.spacing and not on_feet(mount)]
@@ -82,13 +89,44 @@ def soft_plate(layout: Layout) -> Iterator[Finding]:
                 )
 
 
-def _pressure(layout: Layout, stack: ScrewStack, hole: float, slotted: bool) -> float | None:
+def _dented(layout: Layout) -> Iterator[Finding]:
+    """Heads that press (N/mm2) into a plate of soft aluminium."""
+    most, unit = BEARS * layout.material.yield_strength, layout.spec.unit
+    for stack in layout.stacks:
+        mount = layout.mounts[stack.mount]
+        if stack.into == "plate" or stack.spacer is not None or stack.let_in:
+            continue
+        pressed = _pressure(layout, stack, mount.hole, mount.hole_travel is not None)
+        if pressed is None or pressed <= most:
+            continue
+        slotted = mount.hole_travel is not None
+        then = None if stack.washer_outer else _pressure(layout, stack, mount.hole, slotted, washer=True)
+        enough = then is not None and then <= most
+        yield _finding(
+            layout,
+            stack,
+            f"tightened as in steel, {stack.size} presses with {show_stress(pressed, unit)} under its head; "
+            f"{layout.material.name} bears {show_stress(most, unit)} there and gives, so that the screw works loose",
+            (pressed, most),
+            "put a washer under each head"
+            if enough
+            else "put thick, wide washers or a bar of steel under the heads, or use a harder alloy, or steel",
+            (Remedy(f"{mount.field}.screws.washer", True),) if enough else (),
+        )
+
+
+def _pressure(layout: Layout, stack: ScrewStack, hole: float, slotted: bool, *, washer: bool = False) -> float | None:
+    """What a tightened screw presses with under its washer, or its bare head, N/mm2; with a `washer` if it had one."""
     screw = tables.screw(stack.size)
+    bare = screw.socket_head_diameter if stack.head == "socket" else FACE * (screw.hex_across_flats or 0.0)
+    outside = screw.washer_outer if washer else stack.washer_outer or bare
+    if outside is None:
+        return None
     try:
         preload = tables.torque(stack.size, USUAL_CLASS[screw.system]).preload
     except LookupFailed:  # no strength is listed: how hard it presses is not known
         return None
-    area = bearing_area(stack.washer_outer, hole, hole, slotted)
+    area = bearing_area(outside, hole, hole, slotted)
     return preload / area if area > 0 else None
 
 
@@ -119,8 +157,10 @@ def _finding(
 RULES = (
     Rule(
         "soft-plate",
-        "a plate or spacer of plastic or wood that is crushed by its screws, holds no thread, or gets too hot",
-        "the stress that it bears for a short time, with the usual class of screw tightened as in steel; "
+        "a plate or spacer of plastic, wood or soft aluminium that is crushed by its screws, holds no thread, or gets "
+        "too hot",
+        "the stress that it bears for a short time, with the usual class of screw tightened as in steel; of aluminium "
+        f"{BEARS:g} times its yield strength; "
         f"{HOT:g} degrees Celsius at a motor's flange",
         "material.csv, each row with its kind; the torques of the tables; geometry; from memory",
         soft_plate,

@@ -474,6 +474,15 @@ def _of_belt(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
                     Remedy("drive.motor", {"power": BLANK, "speed": BLANK, "frequency": BLANK}),
                 )
             )
+    elif wanted.speeds is None and belt is layout.belts[-1]:
+        gaps.append(
+            (
+                "whether the machine runs as fast as it should, with the torque that it needs",
+                "the spec does not say what is wanted of it",
+                "give the working shaft's: drive.wanted: {from: ... rpm, to: ... rpm, torque: ... Nm}",
+                Remedy("drive.wanted", {"from": BLANK, "to": BLANK, "torque": BLANK}),
+            )
+        )
     elif wanted.speeds is not None and wanted.torque_nm is None:
         gaps.append(
             (

@@ -90,3 +90,10 @@ def test_where_the_terminal_box_is_not_described_that_is_said() -> None:
     said = [one for one in found(SOUND, "not-checked") if "terminal box" in one.message]
     assert [one.level for one in said] == ["note"]
     assert not [one for one in found(and_body(BOX), "not-checked") if "terminal box" in one.message]
+
+
+@pytest.mark.parametrize(("mounting", "points"), [("upright", None), ("near up", "up"), ("far up", "down")])
+def test_a_shaft_that_stands_upright_is_told(mounting: str, points: str | None) -> None:
+    # the motor is on the far side: with the near side up it hangs below, its shaft up through the plate
+    told = found(changed(("thickness: 10", f"thickness: 10\n  mounting: {mounting}")), "upended")
+    assert [f"points {points};" in one.message for one in told] == [True] * bool(points)

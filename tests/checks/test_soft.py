@@ -30,6 +30,28 @@ def test_the_pressure_is_preload_over_washer() -> None:
     assert first.needed == 20
 
 
+BARE = ("bolts: {size: M8, into: part, depth: 16, washer: true}", "bolts: {size: M8, into: part, depth: 16}")
+
+
+@pytest.mark.parametrize(
+    ("material", "gives"), [("5754-H111", True), ('"5083"', True), ("7075-T6", False), ("MDF", True)]
+)
+def test_a_bare_head_presses_harder_than_one_on_a_washer(material: str, gives: bool) -> None:
+    # the 15.9 kN of an M8 as above, on a head's face of 11.63 mm (ISO 4014) over a hole of 9 mm: 373 N/mm2; 1.4 times a
+    # yield of 80, 125 and 430 N/mm2 are 112, 175 and 602
+    found = [one for one in told(("mild steel", material), BARE) if one.message.startswith("machine")]
+    assert bool(found) is gives
+    for one in found:
+        assert one.found == pytest.approx(0.75 * 580 * 36.6 / (3.14159265 / 4 * (11.63**2 - 9**2)), rel=0.03)
+
+
+def test_a_washer_is_advised_where_it_is_enough() -> None:
+    (found,) = [one for one in told(("mild steel", '"5083"'), BARE) if one.message.startswith("machine")]
+    assert found.needed == pytest.approx(1.4 * 125)
+    assert {one.field: one.value for one in found.remedies} == {"mounts.machine.screws.washer": True}
+    assert not told(("mild steel", '"5083"'))
+
+
 def test_threads_in_wood_are_told() -> None:
     bolts = "bolts: {size: M6, into: part, depth: 12, thread_in: steel, washer: true}"
     tapped = (bolts, "bolts: {size: M6, into: plate, flange: 8, washer: true}")

@@ -29,6 +29,7 @@ BOX = (
     "  box: {carried_by: plate, side: far, shape: {rectangle: {width: 110, height: 80}, at: [170, 0]}, span: [9, 60]}\n"
 )
 FRAME = "  frame: {carried_by: machine, shape: {rectangle: {width: 400, height: 100}, at: [60, 0]}, span: [9, 90]}\n"
+QUENCHED = "{family: steel, density: 7850 kg/m3, modulus: 210 GPa, yield_strength: 1000 MPa}"
 WHEEL = "  wheel: {carried_by: machine, shape: {circle: {diameter: 100}}, span: [-40, -20]}\n"
 FLANGE = (
     "  flange: {carried_by: housing, shape: {rectangle: {width: WIDTH, height: 150, corner: 4}}, span: [0, DEEP]}\n"
@@ -176,6 +177,13 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
         (MACHINE_PATTERN, "pattern: {circle: {count: 4, diameter: 129.5, start: 45 deg}}"),
         ("    pilot: {diameter: 80, depth: 3}\n", ""),
     ),
+    "hard-plate": (("mild steel", QUENCHED), (MACHINE_BOLTS, MACHINE_BOLTS.replace("true", "true, made: drill"))),
+    "galling": (
+        ("mild steel", '"304"'),
+        (MOTOR_BOLTS, "bolts: {size: M6, into: plate, flange: 8, washer: true}"),
+    ),
+    "galvanic": (("mild steel", "6082-T6"),),
+    "soft-plate bare": (("mild steel", '"5083"'), (MACHINE_BOLTS, MACHINE_BOLTS.replace(", washer: true", ""))),
     "scribe": ((CUTTING, "cutting: {process: laser, kerf: 0.3, scribe: [face, title], scribe_height: 50}"),),
 }
 CHANGED_DRIVES: dict[str, tuple[tuple[str, str], ...]] = {
@@ -214,6 +222,10 @@ CHANGED_DRIVES: dict[str, tuple[tuple[str, str], ...]] = {
         ("0.25 kW", "3 kW"),
     ),
     "pulley-order shaft": (("    span: [-55, 0]\n    relief: auto\n", "    span: [-55, 0]\n"),),
+    "long-belt": (
+        ("pitch_length: 1000", "pitch_length: 2500"),
+        ("width: 420, height: 700, corner: 10}, at: [0, 200]", "width: 420, height: 1700, corner: 10}, at: [0, 700]"),
+    ),
     "rub": (("span: [22, 42]", "span: [1, 21]"),),
     "guard": (("cutting:", "guard: {gap: 25, openings: {shape: slot, width: 12}}\ncutting:"),),
     "guard band": (("cutting:", "guard: {gap: 25, back: none, back_from_plate: 10}\ncutting:"),),
@@ -241,6 +253,7 @@ CHANGED_ROLLERS: dict[str, tuple[tuple[str, str], ...]] = {
     "belt-loop lifted": (("bodies:\n", f"bodies:\n{BAR.replace('END', '-80')}"),),
     "air": (("bodies:\n", f"bodies:\n{WALL}"),),
     "access": (("bodies:\n", f"bodies:\n{NIPPLE}"),),
+    "upended": (("thickness: 10", "thickness: 10\n  mounting: near up"),),
 }
 
 CHANGED_LYING: dict[str, tuple[tuple[str, str], ...]] = {
@@ -306,6 +319,7 @@ def plates() -> Iterator[tuple[str, Plate]]:
     for case, swaps in {**test_couplings.CASES, **test_couplings.NO_EDIT}.items():
         if " " not in case:
             yield case, Plate(coupled.changed(*swaps), coupled.SOUND)
+    yield "belt-flange", Plate(driven.TOOTHED, driven.SOUND)
     yield "resonance", Plate(carried.SOUND, driven.SOUND)
     yield "lighten", Plate(carried.LIGHTENED, carried.SOUND)
     for text, rules in carried.CASES.values():
