@@ -652,7 +652,7 @@ def _speeds_reached(layout: Layout, belt: PlacedBelt) -> Advice:
             other = refit(layout, belt, resize(layout, belt, end, pitch, up))
             if other.remedies and other.result and other.result.reach and other.result.reach.reached:
                 return Advice(f"{said}: use {other.said}", other.remedies)
-    return Advice(f"{said}, with another belt and centre distance (`platekit drive --choose` ranks them)", ())
+    return Advice(f"{said}, with another belt and centre distance (`platekit drive SPEC --choose` ranks them)", ())
 
 
 def _wider_range(layout: Layout, belt: PlacedBelt) -> Advice:

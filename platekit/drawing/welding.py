@@ -12,7 +12,7 @@ ORDER: Final = (
 """The order of welding in one sentence (common practice)."""
 STEPS: Final = (
     "Places: four short lines a bar, at both ends of its faces. The table scribes those of the near face; for others "
-    "lay the paper of that side on holes and edge (platekit template, --seen-from) and punch the lines through.",
+    "lay the paper of that side on holes and edge (`platekit template SPEC --both-sides`) and punch the lines through.",
     "Grind scale, oil, paint and zinc off to bright steel a hand's breadth wide; fume of zinc is poison.",
     "Clamp the plate to something flat and stiff, bars up. Tack each bar on both sides at both ends and in the middle, "
     "square to the face.",

@@ -19,7 +19,7 @@ from platekit.spec.machine_text import new_machine, with_row
 from platekit.spec.side_files import text_of
 from platekit.units import typed_length
 
-NEXT = "next: cut it, measure it, fill in the readings, then run platekit coupon --measured READINGS"
+NEXT = "next: cut it, measure it, fill in the readings, then run platekit coupon --measured READINGS --machine FILE"
 
 
 def coupon(process: Process, thickness: str, out: Path) -> Told:

@@ -24,7 +24,7 @@ def frame(size: PictureFrame, looking_at: LookedAt | None, printer: str | None, 
     path = file_in(folder_for(out), name)
     write_whole(path, frame_pdf(sheet, used))
     bars, window = sheet.bars, sheet.window
-    corrected = "not corrected: measure its bars, and give them to `platekit read --measured`"
+    corrected = "not corrected: measure its bars, and give them to `platekit read PICTURE --spec SPEC --measured BARS`"
     if used is not None:
         corrected = f"corrected for {used.called}: {amount_words(used)}"
 

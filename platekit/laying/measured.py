@@ -80,6 +80,9 @@ def survey_of(spec: Spec, mount: str, pattern: MeasuredPattern) -> Survey:
             raise SpecError((spec.problem(f"{field}.clockwise", "nothing", wanted),))
         return survey
     except BadReading as error:
+        if not pattern.readings:
+            wanted = f"{error}; `platekit survey SPEC --plan` lists them all"
+            raise SpecError((spec.problem(field, "holes that were not measured yet", wanted),)) from error
         # It is said at the reading, at a word such as `clockwise`, or at all of it where nothing nearer is known.
         if error.readings and error.readings[0] < len(pattern.readings):
             at = f"{field}.readings.{error.readings[0]}"

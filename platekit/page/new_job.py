@@ -195,6 +195,8 @@ MAYBE: Final = ("thread", "flange", "own_shaft", "own_stands", "shaft_out")
 """Lengths that may be left empty: then what is usual stands in the spec, with a remark."""
 BLOCKS: Final = ("block_bolts", "block_apart", "block_high", "block_foot", "countershaft")
 """What is measured of a countershaft."""
+DEEPEST: Final = 150.0
+"""A shaft's end is no deeper behind the face that it belongs to, mm (ours)."""
 COUPLING: Final = ("coupling_wide", "coupling_long", "gap_least", "gap_most")
 """What is measured of a coupling, or stands on its data sheet."""
 LENGTHS: Final = (
@@ -373,7 +375,11 @@ def _of_coupling(inch: bool) -> list[Question]:
     return [
         _asks("shaft", "How thick is the machine's shaft?", usual="1 in" if inch else "25 mm"),
         _asks(
-            "stands", "How far does the machine's shaft stand out of the old face?", usual="1 in" if inch else "30 mm"
+            "stands",
+            "How far does the machine's shaft stand out of the old face?",
+            "To its very end. If it ends behind the face, in a bore or a pit, how far behind, with a minus: "
+            + ("-1/2 in." if inch else "-12 mm."),
+            usual="1 in" if inch else "30 mm",
         ),
         _asks(
             "coupling_wide",
@@ -402,9 +408,11 @@ def _coupled(text: str, answers: Mapping[str, str]) -> str:
     if mm("gap_most") < mm("gap_least"):
         raise PlatekitError(f"found {answers['gap_most']} as the most, less than the least, {answers['gap_least']}")
     for mount, thick, out in (("machine", "shaft", "stands"), ("motor", "own_shaft", "own_stands")):
+        # one that ends behind its face is held from there inward, as far as the coupling is long
+        inside = mm(out) <= 0
         shaft: Value = {
             "along": "square",
-            "stretch": [0, _reading(answers[out])],
+            "stretch": [_plain(mm(out) - mm("coupling_long"), unit) if inside else 0, _reading(answers[out])],
             "diameter": _reading(answers[thick]),
         }
         text = with_value(text, f"mounts.{mount}.shaft", shaft)
@@ -496,8 +504,8 @@ def answered(folder: Path, name: Any, typed: Any) -> Answers:
     before, answers = answers, answers | {name: said}
     # What no longer fits an answer that changed is asked again, instead of being carried along.
     if name == "fixed" and before.get(name) not in (None, said):
-        answers.pop("motor", None)
-        answers.pop("drive", None)
+        for one in ("motor", "drive", "joined", "stands"):
+            answers.pop(one, None)
     if name in ("fixed", "motor") and before.get(name) not in (None, said):
         answers = {key: value for key, value in answers.items() if key not in MAYBE}
     if name == "units" and before.get(name) not in (None, said):
@@ -540,6 +548,12 @@ def _look_at(question: Question, said: str, answers: Mapping[str, str], folder: 
                 from platekit.tables.bearing_blocks import bearing_block
 
                 bearing_block(said)
+        case "stands" if answers.get("fixed") == "flange" and answers.get("joined") == "coupling":
+            deep = -length(_reading(said), unit)
+            if deep > DEEPEST:
+                raise PlatekitError(
+                    f"found {said}; a shaft that ends so far behind its face takes a longer coupling half"
+                )
         case _ if name in LENGTHS and name not in MAYBE:
             if length(_reading(said), unit) <= 0:
                 raise PlatekitError(f"found {said}; give a length above zero")

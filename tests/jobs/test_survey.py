@@ -126,6 +126,29 @@ def test_too_few_readings_say_what_floats_and_what_to_measure(tmp_path: Path) ->
     assert "next reading:" in text
 
 
+@pytest.mark.parametrize(
+    ("holes", "said"),
+    [
+        ("{}", "machine: not measured yet, and no hole of it is named"),
+        ("{A: 9, B: 9, C: 9}", "machine: 3 holes; not measured yet, but for 3 diameters"),
+        ("{A: 9, B: 9, P: {diameter: 8, kind: dowel}}", "machine: 2 holes and 1 dowel hole; not measured yet"),
+    ],
+)
+def test_a_face_that_was_not_measured_yet_is_called_so(holes: str, said: str) -> None:
+    text = (
+        "platekit: 1\ntitle: Not yet\nunits: mm\nplate: {material: mild steel, thickness: 10}\nmounts:\n  machine:\n"
+        f"    side: far\n    looking_at: face\n    pattern: {{measured: {{holes: {holes}}}}}\n"
+        "    screws: {size: M8, into: part, depth: 20}\n"
+    )
+    spec = platekit.loads(text, "p.yaml")
+    told = survey_text(spec, surveyed(spec))
+    assert said in told
+    assert "--plan" in told
+    assert "0 readings" not in told
+    with pytest.raises(platekit.PlatekitError, match=r"no holes yet|not measured yet"):
+        platekit.lay_out(spec)
+
+
 def test_following_next_reading_again_and_again_places_every_hole() -> None:
     places = {"A": (-61.5, 44.2), "B": (58.8, 47.6), "C": (63.1, -49.9), "D": (-55.7, -52.3), "bore": (0.0, 0.0)}
     sizes = {"A": 11.08, "B": 11.14, "C": 11.08, "D": 11.07, "bore": 71.93}

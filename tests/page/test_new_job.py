@@ -378,6 +378,26 @@ def test_a_pump_on_a_coupling_is_asked_for_it_and_gets_the_spacers_that_bring_it
     assert not [one for one in check(layout).open("stop") if one.rule in ("shaft-gap", "in-line", "blocked", "clash")]
 
 
+def test_a_shaft_that_ends_behind_the_old_face_is_typed_with_a_minus(tmp_path: Path) -> None:
+    said = {"title": "Straw press", "units": "mm", "old": "circle", "circle": "190", "fixed": "flange"}
+    said |= {"motor": "SAE B 2-bolt", "screw": "M12", "depth": "30", "flange": "16", "own_shaft": "22,2"}
+    said |= {"own_stands": "60", "joined": "coupling", "shaft": "24", "stands": "-12", "coupling_wide": "55"}
+    said |= {"coupling_long": "60", "gap_least": "2", "gap_most": "4"}
+    said |= {"process": "laser", "material": "mild steel", "thickness": "20"}
+    for name, typed in said.items():
+        answered(tmp_path, name, typed)
+    layout = lay_out(loads(begun_job(tmp_path).read_text("utf-8"), "job.yaml"))
+    # the pump's 60 mm go through 20 of plate and 12 of pit, and leave 3 mm between the two ends
+    assert layout.mounts["machine"].standoff == pytest.approx(60 - 12 + 3 - 20)
+    assert [one.apart for one in layout.couplings] == [pytest.approx(3)]
+    assert not [one for one in check(layout).open("stop") if one.rule in ("shaft-gap", "in-line", "blocked", "clash")]
+    for typed in ("-151", "minus"):
+        with pytest.raises(PlatekitError):
+            answered(tmp_path, "stands", typed)
+    # a pulley sits on a shaft that goes through the plate: there it has to stand out
+    assert "stands" not in answered(tmp_path, "fixed", "face")
+
+
 def test_a_bare_power_in_a_job_in_inches_is_in_horsepower(tmp_path: Path) -> None:
     per = {unit: {one["name"]: one["per"] for one in questions({"units": unit})}["power"] for unit in ("mm", "in")}
     assert per == {"mm": "kW", "in": "HP"}

@@ -56,7 +56,7 @@ FAR_DASH: Final = (1.2, 1.2)
 PRINT: Final = (
     "Print at 100 % (actual size), not fitted to the page. The four bars along the edges and both diagonals from "
     "corner to corner must measure what they say, or this sheet is no template: then give all six to `platekit "
-    "template --measured` (rising is the diagonal from lower left to upper right) and print again."
+    "template SPEC --measured BARS` (rising is the diagonal from lower left to upper right) and print again."
 )
 CORRECTED: Final = (
     "Print at 100 % (actual size), and only on {printer}, whose error it is corrected for: {amount}. The four bars "

@@ -29,7 +29,8 @@ SHOWN_WORDS: Final[dict[Shows, str]] = {
 }
 DO: Final = (
     "Print at 100 %, not fitted to the page, on stiff paper. Check the four bars with a steel rule, side and diagonal; "
-    "what they measure goes to `platekit read --measured`, or into a printer that `platekit template` stored.",
+    "what they measure goes to `platekit read PICTURE --spec SPEC --measured BARS`, or into a printer that `platekit "
+    "template` stored.",
     "Cut the window out along the dashes, and nothing else. Leave the rim of the paper on: it keeps the frame flat.",
     "On a flatbed: the frame with its print on the glass, the part face down in the window, on the glass as well. Scan "
     "at 300 dots an inch or more, in grey or colour, without sharpening.",

@@ -38,16 +38,25 @@ def survey_text(spec: Spec, found: tuple[Surveyed, ...]) -> str:
 def pattern_lines(one: Surveyed, unit: Unit) -> Iterator[str]:
     """One measured pattern; lengths and sigmas in the unit given."""
     datums = [feature.kind for feature in one.net.placed if feature.kind in UNSCREWED]
-    words = [_many(datums.count(kind), kind) for kind in ("bore", "shaft") if kind in datums]
+    called = {"bore": "bore", "shaft": "shaft", "dowel": "dowel hole"}
+    words = [_many(datums.count(kind), said) for kind, said in called.items() if kind in datums]
     beside = "".join(f" and {said}" for said in words)
     readings = len(one.net.readings)
     # a diameter is a reading too, with a sigma of its own, but who counts readings means the distances
     diameters = len(one.net.all_readings) - readings
     spare = "" if one.survey is None or one.floating else f", {one.survey.dof} more than needed"
-    yield (
-        f"{one.mount}: {_many(len(one.net.placed) - len(datums), 'hole')}{beside}; {_many(readings, 'reading')} and "
-        f"{_many(diameters, 'diameter')}{spare}"
-    )
+    if not one.net.placed:
+        yield f"{one.mount}: not measured yet, and no hole of it is named"
+        yield from in_paragraph(
+            "name its holes first, roughly where they are (holes: {A: 9, B: 9}, sketch: {A: [0, 0], B: [80, 0]}); "
+            "`platekit survey SPEC --plan` then lists the readings to take"
+        )
+        yield ""
+        return
+    taken = f"{_many(readings, 'reading')} and {_many(diameters, 'diameter')}{spare}"
+    if not readings:
+        taken = f"not measured yet, but for {_many(diameters, 'diameter')}" if diameters else "not measured yet"
+    yield f"{one.mount}: {_many(len(one.net.placed) - len(datums), 'hole')}{beside}; {taken}"
     if one.refused is not None:
         yield from in_paragraph(f"cannot be solved: {one.refused}")
         if one.suspect is not None:
