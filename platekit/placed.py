@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from functools import cached_property, lru_cache, wraps
+from functools import lru_cache, wraps
 from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 from msgspec import Struct
@@ -36,6 +36,7 @@ from platekit.geometry import (
     polygon_loop,
 )
 from platekit.laying.bends import bend_length
+from platekit.once import once
 from platekit.spec import Spec
 from platekit.spec.mass_words import Mounting, RibWords, Support
 from platekit.spec.models import (
@@ -158,7 +159,7 @@ GROUND = frozenset(
 """Words in the name of a body on the plate that say that it is what the machine stands on or beside (ours)."""
 
 
-class Body(Struct, frozen=True, dict=True):
+class Body(Struct, frozen=True, dict=True, cache_hash=True):
     """Space that something takes up, in the plate frame.
 
     `z` is (low, high) in mm; `shape` is where it is at nominal, `swept` all that it covers over its carrier's travel.
@@ -201,12 +202,12 @@ class Body(Struct, frozen=True, dict=True):
     solid_model: Placed | None = None
     """The maker's model that its pieces hold, at nominal; None for any other body."""
 
-    @cached_property
+    @once
     def solids(self) -> tuple[Solid, ...]:
         """What it consists of at nominal (plate frame, mm)."""
         return self.pieces or (Upright(self.shape, *self.z),)
 
-    @cached_property
+    @once
     def swept_solids(self) -> tuple[Solid, ...]:
         """What it covers over its carrier's travel (mm)."""
         if self.covers:
@@ -1156,7 +1157,7 @@ class Layout(Struct, frozen=True, dict=True):
         """How a sentence about the whole names it: a part of the guard has been named before."""
         return "the plate" if self.flat is None else "it"
 
-    @cached_property
+    @once
     def thickness(self) -> float:
         """Thickness of the plate, mm."""
         return self.spec.model.plate.thickness
@@ -1189,7 +1190,7 @@ class Layout(Struct, frozen=True, dict=True):
             return ""
         return "plate.outline.wrap" if outline.waist is None else "plate.outline.waist"
 
-    @cached_property
+    @once
     def cutting(self) -> CuttingOrder:
         """How it is to be cut."""
         return CuttingOrder.of(self.spec.model.cutting)
@@ -1209,7 +1210,7 @@ class Layout(Struct, frozen=True, dict=True):
         """The figures (mm) that the spec itself gives for each mount."""
         return {name: TypedMount.of(words) for name, words in self.spec.model.mounts.items()}
 
-    @cached_property
+    @once
     def ribs(self) -> tuple[PlacedRib, ...]:
         """The bars welded on edge to the plate (plate frame, mm)."""
         return tuple(PlacedRib.of(name, words) for name, words in self.spec.model.plate.ribs.items())
@@ -1289,18 +1290,19 @@ def _widest(solid: Solid, low: float, high: float) -> Shape:
     return solid.widest(low, high)[0]
 
 
+Asked = TypeVar("Asked", bound=Struct)
 Found = TypeVar("Found")
 
 
-def held(tell: Callable[[Layout], Found]) -> Callable[[Layout], Found]:
-    """Keeps what a function tells of a layout with the layout: a dozen rules ask for it, and no layout ever changes."""
+def held(tell: Callable[[Asked], Found]) -> Callable[[Asked], Found]:
+    """Keeps what a function tells of a value with it, mostly of a layout: a dozen rules ask, and none ever changes."""
     name = f"{tell.__module__}.{tell.__qualname__}"
 
     @wraps(tell)
-    def asked(layout: Layout) -> Found:
-        kept: dict[str, Any] = layout.__dict__
+    def asked(value: Asked) -> Found:
+        kept: dict[str, Any] = value.__dict__
         if name not in kept:
-            kept[name] = tell(layout)
+            kept[name] = tell(value)
         found: Found = kept[name]
         return found
 

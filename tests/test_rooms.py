@@ -18,6 +18,7 @@ ROOMS = (
     "errors",
     "choices",
     "collector",
+    "once",
     "units",
     "tables",
     "spec",

@@ -177,6 +177,10 @@ class _Bench(Struct, frozen=True):
     coupled: tuple[tuple[str, tuple[str, ...]], ...] = ()
     """The bodies of couplings, each with the two mounts whose shafts it joins."""
 
+    def __hash__(self) -> int:
+        """Of the heights alone, which differ between plates; equal are only those of which all is."""
+        return hash((self.plate_z, tuple([body.z for body in self.bodies])))
+
 
 @held
 def _bench_of(layout: Layout) -> _Bench:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from itertools import islice
 from typing import Final, Literal
 
@@ -21,6 +21,7 @@ from platekit.drawing.text import Measure
 from platekit.geometry import Arc, Box, Lying, Point, Shape, Solid, StandingPrism, Upright, box_round, extent
 from platekit.geometry import lying as lying_plane
 from platekit.laying.guard import COVER, dangers, outside_of, sheet_with_lugs
+from platekit.once import once
 from platekit.placed import SAME_LENGTH, Body, Guard, Layout, PlacedBelt
 from platekit.units import show_length
 
@@ -48,10 +49,16 @@ class SidePart(Struct, frozen=True, dict=True):
     outlines: tuple[tuple[Point, ...], ...]
     moved: tuple[tuple[Point, ...], ...]
 
-    @cached_property
+    @once
     def box(self) -> Box:
         """The box round it at nominal, mm: x along the view, y over the near face."""
         return _box([p for outline in self.outlines for p in outline])
+
+    @once
+    def reach(self) -> Box | None:
+        """The box round all that it covers over its travel, mm; None of one that does not travel."""
+        spots = [p for outline in self.moved for p in outline]
+        return _box(spots) if spots else None
 
 
 class SideMeasure(Struct, frozen=True):
@@ -75,8 +82,8 @@ class SideView(Struct, frozen=True):
     @property
     def box(self) -> Box:
         """The box round all that is drawn, mm of the view."""
-        spots = [p for part in self.parts for outline in part.moved for p in outline]
-        return box_round([self.plate, *(part.box for part in self.parts), *([_box(spots)] if spots else [])])
+        reaches = [part.reach for part in self.parts]
+        return box_round([self.plate, *(part.box for part in self.parts), *(one for one in reaches if one is not None)])
 
 
 def side_views(
@@ -98,23 +105,29 @@ def side_views(
         for body in layout.bodies:
             if body.kind in ("guard", "spigot"):
                 continue  # a guard is told as its sheets, not in their pieces; a spigot is inside the plate
-            kind: Kind = "near" if body.side == "near" else "far"
-            if body.hardware:
-                kind = "screw"
-            elif body.kind in ("pulley", "belt"):
-                kind = "turning" if body.kind == "pulley" else "belt"
-            moves = (body.travel is not None or bool(body.covers)) and not body.hardware
-            moved = tuple(_seen(solid, way, looks) for solid in body.swept_solids) if moves else ()
-            # a layer has pieces only because it has holes: from the side it is one
-            layer = body.name == f"{body.carrier}.layer"
-            solids = (Upright(body.shape, *body.z),) if layer else body.solids
-            parts.append(SidePart(body.name, kind, tuple(_seen(solid, way, looks) for solid in solids), moved))
+            parts.append(_part_of(body, way, looks))
         if layout.guard is not None:
             parts += _guard_parts(layout, layout.guard, way)
         along = tuple(_distances(layout, way, (left, right))) if measured else ()
         plate = Box(left, low, right, high)
         views.append(SideView(title, plate, tuple(parts), heights, along, tuple(_named(parts))))
     return tuple(views)
+
+
+@lru_cache(maxsize=2048)  # most of a plate that is dragged about stands still, and keeps its boxes
+def _part_of(body: Body, way: Point, looks: int) -> SidePart:
+    """A body from the side."""
+    kind: Kind = "near" if body.side == "near" else "far"
+    if body.hardware:
+        kind = "screw"
+    elif body.kind in ("pulley", "belt"):
+        kind = "turning" if body.kind == "pulley" else "belt"
+    moves = (body.travel is not None or bool(body.covers)) and not body.hardware
+    moved = tuple(_seen(solid, way, looks) for solid in body.swept_solids) if moves else ()
+    # a layer has pieces only because it has holes: from the side it is one
+    layer = body.name == f"{body.carrier}.layer"
+    solids = (Upright(body.shape, *body.z),) if layer else body.solids
+    return SidePart(body.name, kind, tuple(_seen(solid, way, looks) for solid in solids), moved)
 
 
 def _distances(layout: Layout, way: Point, edges: tuple[float, float]) -> Iterator[tuple[float, float, str]]:

@@ -8,10 +8,10 @@ same order, so that nothing built on them depends on how many boxes there were.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 from platekit.geometry.point import Box
+from platekit.once import once
 
 if TYPE_CHECKING:
     from platekit.geometry.polygons import BoxTree
@@ -30,7 +30,7 @@ class Index:
     def __init__(self, boxes: Sequence[Box]) -> None:
         self.boxes = tuple(boxes)
 
-    @cached_property
+    @once
     def _tree(self) -> BoxTree:
         from platekit.geometry.polygons import BoxTree
 

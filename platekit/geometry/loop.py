@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -36,6 +36,7 @@ from platekit.geometry.point import (
     turned,
 )
 from platekit.geometry.pose import Pose
+from platekit.once import once
 
 if TYPE_CHECKING:
     from platekit.geometry.polygons import Polygon
@@ -64,7 +65,7 @@ _Flat = tuple[float, float, float, float, float, float, float, int]
 _Node = tuple[Box, int, int, "tuple[_Node, _Node] | None"]
 
 
-class Loop(Struct, frozen=True, dict=True):
+class Loop(Struct, frozen=True, dict=True, cache_hash=True):
     """A closed line-and-arc outline; `vertices` as `(x, y, bulge)`, counter-clockwise, no zero edges.
 
     Make one with `loop_of`, `rectangle` or `polygon_loop`, which see to that.
@@ -75,7 +76,7 @@ class Loop(Struct, frozen=True, dict=True):
 
     vertices: tuple[Vertex, ...]
 
-    @cached_property
+    @once
     def edges(self) -> tuple[Edge, ...]:
         """The edges in order, each from its vertex to the next; mm."""
         around = self.vertices[1:] + self.vertices[:1]
@@ -83,29 +84,29 @@ class Loop(Struct, frozen=True, dict=True):
             edge_of((x, y), (u, v), bulge) for (x, y, bulge), (u, v, _) in zip(self.vertices, around, strict=True)
         )
 
-    @cached_property
+    @once
     def arcs(self) -> tuple[Arc, ...]:
         """Those of its edges that are arcs, in order; mm."""
         return tuple(edge for edge in self.edges if isinstance(edge, Arc))
 
-    @cached_property
+    @once
     def box(self) -> Box:
         """The smallest box round the loop, mm."""
         if self.is_straight:
             return box_of((x, y) for x, y, _ in self.vertices)
         return box_round(self.boxes)
 
-    @cached_property
+    @once
     def is_straight(self) -> bool:
         """True when none of its edges is an arc, so that the vertices alone tell all of it."""
         return not any(bulge for _, _, bulge in self.vertices)
 
-    @cached_property
+    @once
     def boxes(self) -> tuple[Box, ...]:
         """The smallest box round each edge, mm."""
         return tuple(edge.box for edge in self.edges)
 
-    @cached_property
+    @once
     def _moments(self) -> tuple[float, float, float]:
         return moments(self.edges)
 
@@ -120,12 +121,12 @@ class Loop(Struct, frozen=True, dict=True):
         area, mx, my = self._moments
         return (mx / area, my / area)
 
-    @cached_property
+    @once
     def perimeter(self) -> float:
         """Length of the outline, mm."""
         return math.fsum(edge.length for edge in self.edges)
 
-    @cached_property
+    @once
     def is_convex(self) -> bool:
         """True when no part of the outline turns right."""
         # Asked of each piece of a guard's sheet: straight sides that nowhere turn right need no edges to be made.
@@ -255,7 +256,7 @@ class Loop(Struct, frozen=True, dict=True):
 
         return polygon_of(self.edges, chord, outside)
 
-    @cached_property
+    @once
     def _tree(self) -> EdgeTree:
         return EdgeTree(self.edges, self.boxes)
 

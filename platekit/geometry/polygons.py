@@ -25,6 +25,8 @@ __all__ = ["BoxTree", "ChordRing", "FreeRoom", "Polygon", "Within", "polygon_of"
 
 RING_CHORD = 1e-4
 """Farthest that the chords of a ring lie from its arcs, mm (ours): far below what is asked of it, or asked exactly."""
+SOME = 250
+"""Up to so many boxes each is held against all others at once, sooner than a tree is built (by timing, any works)."""
 AT_ONCE = 64
 """Boxes that a tree is asked for at a time (ours): some millions of pairs at the most."""
 ROLLED = 2e-3
@@ -113,13 +115,26 @@ class BoxTree:
 
     def __init__(self, boxes: Sequence[Box]) -> None:
         self._boxes = boxes
-        self._tree = shapely.STRtree(shapely.box(*zip(*boxes, strict=True)))
+
+    @cached_property
+    def _tree(self) -> shapely.STRtree:
+        return shapely.STRtree(shapely.box(*zip(*self._boxes, strict=True)))
 
     def pairs_within(self, gap: float) -> Iterator[tuple[int, int]]:
         """Pairs `(i, j)`, i < j, of boxes that come within `gap` along both axes, in rising order.
 
         Asked for a few boxes at a time: boxes that all lie on each other make more pairs than memory holds.
         """
+        if len(self._boxes) <= SOME:
+            left, below, right, above = (numpy.array(column) for column in zip(*self._boxes, strict=True))
+            near = left <= (right + gap)[:, None]
+            near &= (left - gap)[:, None] <= right
+            near &= below <= (above + gap)[:, None]
+            near &= (below - gap)[:, None] <= above
+            first, second = near.nonzero()
+            keep = first < second
+            yield from zip(first[keep].tolist(), second[keep].tolist(), strict=True)
+            return
         x0, y0, x1, y1 = (list(column) for column in zip(*self._boxes, strict=True))
         wide = shapely.box([x - gap for x in x0], [y - gap for y in y0], [x + gap for x in x1], [y + gap for y in y1])
         for start in range(0, len(wide), AT_ONCE):

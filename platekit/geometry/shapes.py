@@ -11,7 +11,6 @@ distance of two spines less both radii, and a shape grown is the same spine with
 from __future__ import annotations
 
 import math
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -21,6 +20,7 @@ from platekit.geometry.edges import Arc, Line, arc
 from platekit.geometry.loop import Loop, arc_vertices, clean_loop
 from platekit.geometry.point import CHORD_ERROR, EPS, TAU, Box, Point, between, middle, polar
 from platekit.geometry.pose import Pose
+from platekit.once import once
 
 if TYPE_CHECKING:
     from platekit.geometry.polygons import Polygon
@@ -116,7 +116,7 @@ class Slot(Struct, frozen=True, dict=True):
     def __post_init__(self) -> None:
         _need_above_zero(self.radius, "the half width of a slot")
 
-    @cached_property
+    @once
     def spine(self) -> Line:
         """The stretch from `a` to `b`, mm."""
         return Line(self.a, self.b)
@@ -167,7 +167,7 @@ class Slot(Struct, frozen=True, dict=True):
         """The edge, mm: two straight sides, two half circles."""
         return self._loop
 
-    @cached_property
+    @once
     def _loop(self) -> Loop:
         if self.length <= EPS:
             return disc_loop(Disc(self.a, self.radius))
@@ -214,22 +214,22 @@ class CurvedSlot(Struct, frozen=True, dict=True):
                 f"found {math.degrees(self.sweep):.6g}"
             )
 
-    @cached_property
+    @once
     def spine(self) -> Arc:
         """The arc in the middle, mm."""
         return arc(self.center, self.mid_radius, self.start, self.sweep)
 
-    @cached_property
+    @once
     def _half_opening(self) -> float:
         """Half the chord between the two ends."""
         return self.mid_radius * math.sin(0.5 * self.sweep)
 
-    @cached_property
+    @once
     def has_island(self) -> bool:
         """True when the ends meet and shut in a piece of what is cut."""
         return self.radius < self.mid_radius and self.sweep > math.pi and self._half_opening <= self.radius + EPS
 
-    @cached_property
+    @once
     def is_plain(self) -> bool:
         """True when the inner side is an arc of its own: no island, and the width fits within the bend."""
         return self.radius < self.mid_radius - EPS and not self.has_island
@@ -264,7 +264,7 @@ class CurvedSlot(Struct, frozen=True, dict=True):
         """Centre of area, mm."""
         return self._loop.centroid
 
-    @cached_property
+    @once
     def box(self) -> Box:
         """The smallest box round the slot, mm."""
         return self.spine.box.grown(self.radius)
@@ -294,7 +294,7 @@ class CurvedSlot(Struct, frozen=True, dict=True):
         """The edge, mm: outer arc, round ends, and the inner arc where there is one."""
         return self._loop
 
-    @cached_property
+    @once
     def _loop(self) -> Loop:
         (first, last), r, end = self.ends, self.radius, self.start + self.sweep
         outer = arc_vertices(self.center, self.mid_radius + r, self.start, self.sweep)

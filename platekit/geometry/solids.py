@@ -21,7 +21,7 @@ from __future__ import annotations
 import heapq
 import math
 from collections.abc import Callable
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from itertools import count
 
 from msgspec import Struct
@@ -36,6 +36,7 @@ from platekit.geometry.point import EPS, TAU, Box, Gap, Point, box_of, middle, t
 from platekit.geometry.pose import Pose
 from platekit.geometry.shapes import CurvedSlot, Disc, Shape, Slot
 from platekit.geometry.sweep import Straight, Swing, Travel, ends, pose_at, sweep
+from platekit.once import once
 
 SEARCH = 1e-4
 """How far a searched distance may lie below the true one, mm: a hundredth of what a caliper shows (ours)."""
@@ -47,7 +48,7 @@ TOUCHING = 1e-7
 """Solids whose slices overlap by no more than this touch, mm: rounding after several moves (ours)."""
 
 
-class Upright(Struct, frozen=True):
+class Upright(Struct, frozen=True, cache_hash=True):
     """A flat shape from height `low` to `high`, its edge moved out by `flare_low` and `flare_high` there (mm).
 
     >>> Upright(Disc((0, 0), 5), 0, 10, flare_high=3).silhouette
@@ -108,7 +109,7 @@ class Upright(Struct, frozen=True):
         return replace(self, shape=sweep(self.shape, travel)) if travel is not None else self
 
 
-class Lying(Struct, frozen=True, dict=True):
+class Lying(Struct, frozen=True, dict=True, cache_hash=True):
     """A cylinder from `a` to `b` with flat ends, its axis at `height`, over its `travel`; mm.
 
     >>> Lying((0, 0), (100, 0), 30, 40).silhouette.area
@@ -136,7 +137,7 @@ class Lying(Struct, frozen=True, dict=True):
         """Whether it has no hollow: a straight travel keeps it convex, a swing bends it."""
         return not isinstance(self.travel, Swing)
 
-    @cached_property
+    @once
     def silhouette(self) -> Shape:
         """All that it covers, seen along the normal; mm."""
         return self._slice(self.radius)
@@ -185,7 +186,7 @@ class Lying(Struct, frozen=True, dict=True):
         return replace(self, travel=travel)
 
 
-class StandingPrism(Struct, frozen=True, dict=True):
+class StandingPrism(Struct, frozen=True, dict=True, cache_hash=True):
     """A convex flat shape standing on the plate's plane, from `start` to `stop` along the level `n`; mm.
 
     The shape's x goes along the level `u`, square to `n` (`n` is `u` turned a quarter clockwise), its y is the height.
@@ -205,12 +206,12 @@ class StandingPrism(Struct, frozen=True, dict=True):
         """The level unit direction (mm per mm) that the shape is held along."""
         return (self.u[1], -self.u[0])
 
-    @cached_property
+    @once
     def low(self) -> float:
         """Its lowest height, mm."""
         return self.shape.box.y0
 
-    @cached_property
+    @once
     def high(self) -> float:
         """Its highest height, mm."""
         return self.shape.box.y1
@@ -220,12 +221,12 @@ class StandingPrism(Struct, frozen=True, dict=True):
         """Whether it has no hollow."""
         return self.shape.is_convex
 
-    @cached_property
+    @once
     def silhouette(self) -> Shape:
         """All that it covers, seen along the normal; mm."""
         return self._across(self.shape.box.x0, self.shape.box.x1)
 
-    @cached_property
+    @once
     def level_box(self) -> Box:
         """The box round its silhouette, mm."""
         box, (ux, uy), (nx, ny) = self.shape.box, self.u, self.n

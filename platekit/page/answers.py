@@ -216,8 +216,7 @@ def trial_answer(desk: Desk, state: str, edits: list[Edit], seen: object = None)
     """
     layout, verdict = desk.trial(state, edits, live=True)
     worst = next((f for f in verdict.findings if f.accepted is None), None)
-    shown = scene(layout, verdict)
-    number, before = desk.show(shown, seen)
+    number, shown, before = desk.show(layout, verdict, scene, seen)
     return {
         "number": number,
         **({"scene": shown} if before is None else {"changed": changed(before, shown)}),
@@ -245,7 +244,7 @@ def changed(before: Any, after: Any) -> Any:
         pairs = zip(range(len(after)), before, after, strict=True)
     else:
         return [after]
-    return {key: changed(old, new) for key, old, new in pairs if old != new}
+    return {key: changed(old, new) for key, old, new in pairs if old is not new and old != new}
 
 
 def trial_words(found: Trial) -> str:

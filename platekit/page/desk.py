@@ -148,7 +148,8 @@ class Desk:
         self._adviser: Adviser | None = None
         self._beside_changed = False
         self._out_of_reach: frozenset[tuple[str, frozenset[str]]] = frozenset()
-        self._shown: tuple[int, Any] = (0, None)
+        self._tried: tuple[Now, list[Edit], Layout, Verdict] | None = None
+        self._shown: tuple[int, Layout | None, Verdict | None, Any] = (0, None, None, None)
         self._moved = -UNDER_WAY
 
     def now(self) -> Now:
@@ -271,22 +272,37 @@ class Desk:
         The advice of its findings is not tried, and guard and strength are left out: they take up to seconds. A drag
         has what changes from one moment to the next, and no more. Raises `Stale`, `SpecError`.
         """
-        if live:
-            self._moved = time.monotonic()
+        if not live:
+            with self._held:
+                layout = self.laid(state, edits)
+                return layout, check(layout, QUICK)
+        self._moved = time.monotonic()
+        asked = list(edits)
         with self._held:
-            layout = self.laid(state, edits)
-            return layout, check(layout, LIVE if live else QUICK)
+            now = self._same(state)
+            # Places and directions are rounded, so the next move of a hand may well come to the same.
+            if self._tried is None or self._tried[0] is not now or self._tried[1] != asked:
+                layout = self.laid(state, asked)
+                self._tried = (now, asked, layout, check(layout, LIVE))
+            return self._tried[2:]
 
     def _let_drags_go_first(self) -> None:
         while (left := self._moved + UNDER_WAY - time.monotonic()) > 0.0:
             time.sleep(left)
 
-    def show(self, picture: Any, seen: object) -> tuple[int, Any]:
-        """The number of a picture that goes to the page; and the picture before, where that is what it has `seen`."""
+    def show(
+        self, layout: Layout, verdict: Verdict, drawn: Callable[[Layout, Verdict], Any], seen: object
+    ) -> tuple[int, Any, Any]:
+        """The number of a picture that goes to the page, the picture, and the one before if that is what it has `seen`.
+
+        It is `drawn` where the one before is not of the very same layout and verdict.
+        """
         with self._held:
-            number, before = self._shown
-            self._shown = (next(SHOWN), picture)
-            return self._shown[0], before if seen == number else None
+            number, *of, before = self._shown
+            same = of[0] is layout and of[1] is verdict
+            picture = before if same else drawn(layout, verdict)
+            self._shown = (next(SHOWN), layout, verdict, picture)
+            return self._shown[0], picture, before if seen == number else None
 
     def laid(self, state: str, edits: Iterable[Edit]) -> Layout:
         """The layout with some edits that are not written, unjudged; raises as `trial` does."""

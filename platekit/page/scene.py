@@ -15,11 +15,11 @@ from msgspec import Struct
 
 from platekit.checks.advice import in_units, mover, words_at
 from platekit.checks.finding import Verdict
-from platekit.drawing.from_side import SideView, side_views, view_ways
+from platekit.drawing.from_side import SidePart, SideView, side_views, view_ways
 from platekit.drawing.svg.parts import path_of
 from platekit.geometry import Box, Point, Pose, box_round
 from platekit.page.desk import Edit
-from platekit.placed import Layout
+from platekit.placed import Body, Layout, held
 from platekit.spec.models import BeltPlace, Polar
 from platekit.units import mm_per
 
@@ -74,16 +74,18 @@ def _side(view: SideView) -> dict[str, Any]:
         "title": view.title,
         "box": _box(view.box),
         "plate": _box(view.plate),
-        "parts": [
-            {
-                "name": part.name,
-                "kind": part.kind,
-                "paths": [straight_path(outline) for outline in part.outlines],
-                "moved": [straight_path(outline) for outline in part.moved],
-            }
-            for part in view.parts
-        ],
+        "parts": [_part(part) for part in view.parts],
         "named": [{"at": _point(at), "words": words} for at, words in view.named],
+    }
+
+
+@held
+def _part(part: SidePart) -> dict[str, Any]:
+    return {
+        "name": part.name,
+        "kind": part.kind,
+        "paths": [straight_path(outline) for outline in part.outlines],
+        "moved": [straight_path(outline) for outline in part.moved],
     }
 
 
@@ -115,21 +117,23 @@ def front(layout: Layout, verdict: Verdict) -> dict[str, Any]:
             }
             for one in layout.openings
         ],
-        "bodies": [
-            {
-                "name": body.name,
-                "kind": body.kind,
-                "side": body.side,
-                "d": _path_of(body.shape),
-                "swept": _path_of(body.swept) if body.travel is not None and not body.hardware else None,
-            }
-            for body in layout.bodies
-        ],
+        "bodies": [_body(body) for body in layout.bodies],
         "marks": [
             {"level": f.level, "at": _point(f.at), "finding": k, "accepted": f.accepted is not None}
             for k, f in enumerate(verdict.findings)
             if f.at is not None
         ],
+    }
+
+
+@lru_cache(maxsize=2048)
+def _body(body: Body) -> dict[str, Any]:
+    return {
+        "name": body.name,
+        "kind": body.kind,
+        "side": body.side,
+        "d": _path_of(body.shape),
+        "swept": _path_of(body.swept) if body.travel is not None and not body.hardware else None,
     }
 
 
@@ -185,6 +189,11 @@ def handles(layout: Layout) -> Iterator[Handle]:
     yield from _side_handles(layout)
 
 
+@held
+def _by_name(layout: Layout) -> dict[str, Handle]:
+    return {one.name: one for one in handles(layout)}
+
+
 def _side_handles(layout: Layout) -> Iterator[Handle]:
     """The handles of the first view from the side, in which all that counts along the plate's normal is dragged."""
     way, _ = next(view_ways(layout))
@@ -226,7 +235,7 @@ def dragged(layout: Layout, name: str, to: Point, fine: bool = False) -> list[Ed
     A part placed by its belt goes round the other pulley and keeps the belt's distance. Raises KeyError for a handle
     that is not there.
     """
-    handle = {one.name: one for one in handles(layout)}[name]
+    handle = _by_name(layout)[name]
     fineness = 0.1 if fine else 1.0
     x, y = to
     if handle.kind == "turn":

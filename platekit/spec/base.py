@@ -1,15 +1,45 @@
 """What every model of the spec language shares: unknown keys are errors, values are frozen, one kind of several."""
 
 from contextvars import ContextVar
-from typing import Any, Self
+from typing import Any, Self, TypeVar
 
 from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo, model_validator
 from pydantic_core.core_schema import CoreSchema, with_info_plain_validator_function
 
 from platekit.spec.fields import wrong
 
+Model = TypeVar("Model", bound=BaseModel)
 _INSIDE: ContextVar[bool] = ContextVar("inside", default=False)
 """Whether the validator of a model is being built at the moment."""
+
+
+class ReadBefore:
+    """The models of a file's groups as they were first read, for specs that differ from it by an edit.
+
+    An edit makes new data only along its own path (`data_with`), so a group that is the very same is not read again:
+    its data is held here, and never changes. What is read after the first time is not kept. All are equal: what was
+    read before makes no two specs differ.
+    """
+
+    def __init__(self, *, reading: bool = False) -> None:
+        """Nothing is known; models are kept as long as the file is `reading`."""
+        self.reading = reading
+        self._models: dict[int, tuple[object, BaseModel]] = {}
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, ReadBefore)
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def known(self, kind: type[Model], value: object) -> Model | None:
+        """The model of that very group, None where it was not read as one of this kind."""
+        data, model = self._models.get(id(value), (None, None))
+        return model if data is value and type(model) is kind else None
+
+    def keep(self, value: object, model: BaseModel) -> None:
+        """Keeps the model of a group that is read the first time."""
+        if self.reading and isinstance(value, dict):
+            self._models[id(value)] = (value, model)
 
 
 class WordsModel(BaseModel):
@@ -33,8 +63,15 @@ class WordsModel(BaseModel):
 
     @classmethod
     def _read(cls, value: Any, info: ValidationInfo) -> Self:
+        context = info.context
+        before: ReadBefore | None = None if context is None else context.get("before")
+        if before is not None and (known := before.known(cls, value)) is not None:
+            return known
         # what is wrong in here gets its place from the model round it
-        return cls.__pydantic_validator__.validate_python(value, context=info.context)  # type: ignore[no-any-return]
+        model: Self = cls.__pydantic_validator__.validate_python(value, context=context)
+        if before is not None:
+            before.keep(value, model)
+        return model
 
     @classmethod
     def __get_pydantic_json_schema__(cls, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:

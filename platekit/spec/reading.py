@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from pydantic import ValidationError
 
 from platekit.errors import PlatekitError, Problem, SpecError
+from platekit.spec.base import ReadBefore
 from platekit.spec.drawings import MAX_MODEL_BYTES, DrawingError, drawing_bytes
 from platekit.spec.editing import Value, data_with
 from platekit.spec.models import ShapeWords, SpecModel
@@ -75,6 +76,8 @@ class Spec(Struct, frozen=True):
     out, see `laying/layers.py`."""
     as_said: dict[str, dict[str, Any]] = msgspec.field(default_factory=dict)
     """By mount: standoff (mm) and screws as the user says them, where the model has them with layers reckoned in."""
+    before: ReadBefore = msgspec.field(default_factory=ReadBefore)
+    """What of its file was read once."""
 
     def __repr__(self) -> str:
         return f"Spec(name={self.name!r}, path={self.path!r}, model={self.model!r})"
@@ -282,7 +285,8 @@ def with_data(spec: Spec, edits: Iterable[tuple[str, Value]]) -> Spec:
     for field, value in edits:
         data = data_with(data, newer_path(path_of(field, spec.top)), value)
     # The text stays as it was: problems of the changed data point to where the user would mend them.
-    model, problems = _modelled(spec.source, replace(spec.top, data=data))
+    before = spec.before if data.get("units") == spec.top.data.get("units") else None
+    model, problems = _modelled(spec.source, replace(spec.top, data=data), before)
     if model is None or problems:
         raise SpecError(_in_order(problems, spec.source))
     # nothing is reckoned into a model that comes from the data
@@ -302,12 +306,14 @@ def _spec(text: str, name: str, file: FilePath | None, files: dict[str, bytes] |
     # Before the model, which asks the tables for every name in the spec.
     own = _own_tables(top, source, FilePath() if file is None else file.parent)
     use_own(own.rows)  # names of theirs are looked up from here on
-    model, more = _modelled(source, top)
+    before = ReadBefore(reading=True)
+    model, more = _modelled(source, top, before)
+    before.reading = False
     problems += more
     if model is None or problems:
         raise SpecError(_in_order(problems, source))
     kept = {} if files is None else files
-    spec = Spec(model, (file or FilePath(name)).stem, file, text, source, top, files=kept, own=own)
+    spec = Spec(model, (file or FilePath(name)).stem, file, text, source, top, files=kept, own=own, before=before)
     away = [spec.problem(*one) for one in _away(spec)]
     if away:
         raise SpecError(_in_order(away, source))
@@ -384,8 +390,8 @@ def _on_machine(spec: Spec, name: str) -> Spec:
     return replace(spec, model=spec.model.model_copy(update={"cutting": cutting}), machine=machine)
 
 
-def _modelled(source: SourceText, top: Node) -> tuple[SpecModel | None, list[Problem]]:
-    """The model of the data, and all that is wrong with the data."""
+def _modelled(source: SourceText, top: Node, before: ReadBefore | None) -> tuple[SpecModel | None, list[Problem]]:
+    """The model of the data, and all that is wrong with the data; what was read `before` is not read again."""
     # References first, then the models: both look at the same data and neither stops at the other's mistakes. What was
     # told when the file was read is not told again in the models' words.
     data: dict[str, Any] = top.data
@@ -394,7 +400,9 @@ def _modelled(source: SourceText, top: Node) -> tuple[SpecModel | None, list[Pro
     unit = data.get("units")
     model = None
     try:
-        model = SpecModel.model_validate(data, context={"unit": unit if unit in ("mm", "in") else "mm"})
+        model = SpecModel.model_validate(
+            data, context={"unit": unit if unit in ("mm", "in") else "mm", "before": before}
+        )
     except ValidationError as error:
         from platekit.spec.explain import complaints_of  # only here: a sound spec needs none of its words
 

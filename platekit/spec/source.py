@@ -167,7 +167,7 @@ class SourceText(Struct, frozen=True):
     def spot(self, line: int, column: int, length: int, path: Path, found: str, wanted: str) -> Problem:
         """The problem at a line and column, both from 0."""
         text = self.lines[line] if line < len(self.lines) else ""
-        plain = "".join(sign if sign.isprintable() else " " for sign in text)
+        plain = text if text.isprintable() else "".join(sign if sign.isprintable() else " " for sign in text)
         kept = max(1, min(length, len(text) - column))
         return Problem(self.name, line + 1, column + 1, dotted_path(path), found, wanted, plain, kept)
 

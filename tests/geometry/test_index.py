@@ -34,7 +34,7 @@ def test_same_neighbours_as_brute_force(boxes: list[Box], box: Box, gap: int) ->
     assert Index(boxes).near(box, gap) == [i for i, own in enumerate(boxes) if own.overlaps(box.grown(gap))]
 
 
-@pytest.mark.parametrize("count", [0, 1, 47, 48, 49, 200])
+@pytest.mark.parametrize("count", [0, 1, 47, 48, 49, 200, 250, 251])
 def test_few_and_many_boxes_give_the_same(count: int) -> None:
     chance = random.Random(count)
     boxes = [

@@ -157,6 +157,10 @@ def test_of_a_drag_only_what_moved_is_told_to_a_page_that_has_the_rest(desk: Des
         scene = patched(scene, json.loads(json.dumps(one["changed"])))
     assert scene == json.loads(json.dumps(whole["scene"]))
     assert len(json.dumps(third)) < 0.25 * len(json.dumps(whole))
+    # a move that comes to the same is answered with nothing new, as it is of the same layout
+    same = moved(54.0, whole["number"])
+    assert same["changed"] == {}
+    assert same["verdict"] == third["verdict"]
     # another page has dragged meanwhile: what this one has is not the last picture
     for seen in (third["number"], 0, "1", True, [1]):
         assert moved(50.0, seen)["scene"] == json.loads(json.dumps(first["scene"]))

@@ -209,6 +209,7 @@ export class Picture {
     const [x, y] = [event.clientX, event.clientY];
     const pixel = this.pixel;
     let to = handle.at;
+    let asked = "";
     this.held = handle.name;
     knobAt.setPointerCapture(event.pointerId);
     const moved = (move) => {
@@ -216,7 +217,10 @@ export class Picture {
       const across = this.view === 0 ? (move.clientX - x) * pixel : 0;
       to = [handle.at[0] + across, handle.at[1] - (move.clientY - y) * pixel];
       if (move.type === "pointermove") knobAt.setAttribute("transform", at(to));
-      this.tell(handle.name, to, move.altKey);
+      // A move that was told at once comes with the frame once more: to ask again would keep the next one waiting.
+      const now = JSON.stringify([to, move.altKey]);
+      if (now !== asked) this.tell(handle.name, to, move.altKey);
+      asked = now;
     };
     const end = (write) => (ended) => {
       for (const kind of MOVES) knobAt.removeEventListener(kind, moved);
