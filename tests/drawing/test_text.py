@@ -57,3 +57,20 @@ def test_wide_scripts_count_as_a_full_em_and_marks_as_nothing() -> None:
 
 def test_what_paper_cannot_show_is_measured_as_it_is_shown() -> None:
     assert paper.text_width("板\n", 8) == paper.text_width("? ", 8)
+
+
+@pytest.mark.parametrize(
+    ("say", "width", "lines"),
+    [
+        ("it does not pass the opening of 34 mm: first", 35, ("it does not pass the opening of", "34 mm: first")),
+        ("a key 8 × 7 mm of steel", 9, ("a key", "8 × 7 mm", "of steel")),
+        ("washer 1.65 = 19.65 mm", 17, ("washer 1.65", "= 19.65 mm")),
+        ("with 4 washers, 4 spacers", 17, ("with 4 washers,", "4 spacers")),
+        ("a usual key (ISO/R 773)", 17, ("a usual key", "(ISO/R 773)")),
+        ("at 1, 2 and 3 of them", 9, ("at 1,", "2 and", "3 of them")),
+        # what belongs together and is wider than a line is broken all the same
+        ("34 millimetres", 8, ("34", "millimet", "res")),
+    ],
+)
+def test_a_figure_stays_with_what_it_counts(say: str, width: int, lines: tuple[str, ...]) -> None:
+    assert wrapped(say, width, len) == lines
