@@ -48,6 +48,14 @@ WHOLE_ROWS: Final = 6
 MOST_KEPT: Final = 0.25
 """But not where it is higher than so much of a page (ours): too much of the page before would stay white."""
 
+LEAST_LAST: Final = 0.45
+"""A last page filled less than this shares with those before it, where no block has to be divided for that (ours):
+a few lines alone on a page are not turned to."""
+GOES_ON: Final = "continued"
+"""Behind the title of what goes on on another page."""
+SHARES: Final = 40
+"""Into so many steps the height of a page is divided to find how far each is filled then (ours)."""
+
 TO_FILL: Final = "□"
 """A cell that begins so is a box to write in by hand; what follows, such as a unit, stands behind the box."""
 FILL_WIDE: Final = 17.0
@@ -82,6 +90,8 @@ class Block(Struct, frozen=True):
     rows: tuple[FlowRow, ...]
     whole: bool = False
     """Never divided, as its rows are read in another order than from top to bottom."""
+    again: FlowRow | None = None
+    """The title on further pages, where it says that it goes on; None to repeat the first."""
 
 
 class Column(Struct, frozen=True):
@@ -100,11 +110,34 @@ def pages_of_blocks(blocks: Sequence[Block], box: Box) -> list[list[Piece]]:
     """The blocks on as many pages as they take, one below the other; `box` is the room on each page, mm.
 
     A title stays with its first rows, no row goes on alone on the next page, and a head is repeated. A row higher than
-    a page stands alone and is cut off.
+    a page stands alone and is cut off. A last page that would stay nearly empty shares with those before it.
     """
+    pages, divided = _filled(blocks, box)
+    if len(pages) < 2 or _least_filled(pages[-1:], box) >= LEAST_LAST:
+        return pages
+    # As in columns: the foot of all pages but the last is raised as long as no further page is needed for that. Best
+    # are the pages on which the fewest blocks go on from the one before, of these those filled most evenly.
+    tried = [(pages, divided)]
+    for step in range(1, SHARES):
+        more, also_divided = _filled(blocks, box, box.y0 + step * box.height / SHARES, len(pages) - 1)
+        if len(more) == len(pages):
+            tried.append((more, also_divided))
+    return min(tried, key=lambda one: (one[1], -_least_filled(one[0], box)))[0]
+
+
+def _least_filled(pages: Sequence[Sequence[Piece]], box: Box) -> float:
+    """The share of the least filled page, rounded so that it is the same on every processor."""
+    return round(min(box.y1 - min(top - row.height for top, row in page) for page in pages) / box.height, 6)
+
+
+def _filled(
+    blocks: Sequence[Block], box: Box, raised: float | None = None, count: int = 0
+) -> tuple[list[list[Piece]], int]:
+    """The pages, and how often a block goes on on the next one; on the first `count` the foot is `raised` (mm)."""
     pages: list[list[Piece]] = [[]]
-    top = box.y1
+    top, divided = box.y1, 0
     for block in blocks:
+        foot = box.y0 if raised is None or len(pages) > count else raised
         # a title left alone at the foot of a page is read as the end of what stands above it
         air = BLOCK_AIR if pages[-1] else 0.0
         least = LEAST_ROWS
@@ -113,7 +146,7 @@ def pages_of_blocks(blocks: Sequence[Block], box: Box) -> list[list[Piece]]:
         if block.whole:
             least = len(block.rows)
         first = sum(row.height for row in (block.title, *_head(block), *block.rows[:least]))
-        if pages[-1] and top - air - first < box.y0:
+        if pages[-1] and top - air - first < foot:
             pages.append([])
             top, air = box.y1, 0.0
         top -= air
@@ -124,15 +157,16 @@ def pages_of_blocks(blocks: Sequence[Block], box: Box) -> list[list[Piece]]:
         for index, row in enumerate(block.rows):
             # the last rows go on together: one alone under a repeated head is overlooked
             kept = block.rows[last:] if index == last and index >= least else (row,)
-            if top - sum(one.height for one in kept) < box.y0 and pages[-1]:
+            foot = box.y0 if raised is None or len(pages) > count else raised
+            if top - sum(one.height for one in kept) < foot and pages[-1]:
                 pages.append([])
-                top = box.y1
-                for again in (block.title, *_head(block)):
+                top, divided = box.y1, divided + 1
+                for again in (block.again or block.title, *_head(block)):
                     pages[-1].append((top, again))
                     top -= again.height
             pages[-1].append((top, row))
             top -= row.height
-    return [page for page in pages if page]
+    return [page for page in pages if page], divided
 
 
 def draw_page(pen: Pen, pieces: Sequence[Piece], left: float) -> None:
@@ -158,9 +192,11 @@ def table(
 ) -> Block:
     """A table `width` mm wide; columns get the room that their words need, and long ones are wrapped.
 
-    `note` stands under the title in small print. With `fold` a long table that is less than half as wide as the page
-    goes on beside itself.
+    A column in which nothing stands is left out. `note` stands under the title in small print. With `fold` a long table
+    that is less than half as wide as the page goes on beside itself.
     """
+    shown = [k for k, column in enumerate(columns) if not column.heading or not rows or any(row[k] for row in rows)]
+    columns, rows = [columns[k] for k in shown], [[row[k] for k in shown] for row in rows]
     whole = (width - FOLD_GAP) / 2
     widths = _widths(columns, rows, width)
     folded = fold and FOLDED_FROM <= len(rows) <= FOLDED_TO and sum(_needs(columns, rows)) <= whole
@@ -189,14 +225,13 @@ def table(
     bold = [Column(c.heading, c.right, "bold") for c in columns]
     head = _table_row(heads, widths, bold, [0.0] * len(columns), units, rule=0.3)
     flowing = [_table_row(row, widths, columns, tails, units, rule=0.1) for row in cells]
-    top = title_row(title, width, note)
     if not folded:
-        return Block(top, head, tuple(flowing))
+        return titled(title, width, tuple(flowing), note, head)
     half = (len(flowing) + 1) // 2
     step = sum(widths) + FOLD_GAP
     beside = [*flowing[half:], None][:half]
     pairs = [_pair(one, other, step) for one, other in zip(flowing[:half], beside, strict=True)]
-    return Block(top, _pair(head, head, step), tuple(pairs), whole=True)
+    return Block(title_row(title, width, note), _pair(head, head, step), tuple(pairs), whole=True)
 
 
 def _pair(one: FlowRow, other: FlowRow | None, step: float) -> FlowRow:
@@ -309,7 +344,24 @@ def _table_row(
 def items(title: str, lines: Sequence[str], width: float, sign: str = "") -> Block:
     """A list of sentences, each wrapped, and before each the `sign`: `1` counts them, `□` is a box to tick; mm."""
     rows = tuple(_item(line, width, f"{index}." if sign == "1" else sign) for index, line in enumerate(lines, start=1))
-    return Block(title_row(title, width), None, rows)
+    return titled(title, width, rows)
+
+
+def beside(one: Block, other: Block, step: float) -> Block:
+    """Two short lists beside each other, never divided, the second `step` mm to the right; made for their widths."""
+    rows = _pair(_stacked(one.rows), _stacked(other.rows), step)
+    return Block(_pair(one.title, other.title, step), None, (rows,), whole=True)
+
+
+def _stacked(rows: Sequence[FlowRow]) -> FlowRow:
+    """Rows one below the other as one."""
+
+    def draw(pen: Pen, left: float, top: float) -> None:
+        for row in rows:
+            row.draw(pen, left, top)
+            top -= row.height
+
+    return FlowRow(sum(row.height for row in rows), draw)
 
 
 def _item(line: str, width: float, mark: str) -> FlowRow:
@@ -325,6 +377,13 @@ def _item(line: str, width: float, mark: str) -> FlowRow:
             pen.text((left + indent, top - (index + 0.8) * STEP), line, SIZE)
 
     return FlowRow(len(lines) * STEP + 1.0, draw)
+
+
+def titled(title: str, width: float, rows: tuple[FlowRow, ...], note: str = "", head: FlowRow | None = None) -> Block:
+    """A block under its title and note; on further pages the title says that it goes on."""
+    return Block(
+        title_row(title, width, note), head, rows, again=title_row(f"{title}, {GOES_ON}" if title else "", width, note)
+    )
 
 
 def title_row(title: str, width: float, note: str = "") -> FlowRow:

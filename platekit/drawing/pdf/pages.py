@@ -6,9 +6,9 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from platekit.checks.finding import Verdict
-from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT
+from platekit.drawing.cautions import CLEAR_TO_CUT, NOT_FOR_CUTTING, SHORT, TO_DO, TO_KNOW
 from platekit.drawing.like_findings import count_words
-from platekit.drawing.pdf.flow import Piece, draw_page
+from platekit.drawing.pdf.flow import FOLD_GAP, Block, Piece, beside, draw_page, items
 from platekit.drawing.pdf.letters import LINE, POINT, SMALLEST_TEXT, letters, text_width
 from platekit.drawing.pdf.paper import PaperSheet
 from platekit.drawing.pdf.pen import Pen
@@ -33,6 +33,12 @@ def list_field(paper: PaperSheet) -> Box:
     inner = paper.printable
     foot = len(wrapped(SHORT, inner.width, letters(SMALLEST_TEXT))) * SMALL_LINE
     return Box(inner.x0, inner.y0 + foot + 2, inner.x1, inner.y1 - HEAD - 3)
+
+
+def closing(width: float) -> Block:
+    """What ends every paper of lists, `width` mm wide: the cautions to tick off, and beside them what it is worth."""
+    each = (width - FOLD_GAP) / 2
+    return beside(items("Cautions", TO_DO, each, "□"), items("About this sheet", TO_KNOW, each, "·"), each + FOLD_GAP)
 
 
 def draw_list_page(

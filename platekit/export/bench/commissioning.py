@@ -17,9 +17,9 @@ from msgspec import Struct
 from platekit.analysis.assembly import in_order_of_tension
 from platekit.checks.finding import Verdict
 from platekit.checks.guard import left_turning
-from platekit.drawing.cautions import TO_DO, TO_KNOW
 from platekit.drawing.jacking import looked_at
 from platekit.drawing.pdf.flow import TO_FILL, Block, Column, items, table
+from platekit.drawing.pdf.pages import closing
 from platekit.drive.request import Motor, Range
 from platekit.drive.result import WorkingPoint
 from platekit.export.bench.lists import list_paper
@@ -62,7 +62,9 @@ def _blocks(layout: Layout, verdict: Verdict, width: float) -> Iterator[Block]:
     screws = screw_rows(layout)
     if screws:
         heads = ["for", "screws", "tighten to", "now", "first hour", "first day"]
-        note = "Each box for the torque that was set or found. Screws of what slides come after the belt is tight."
+        note = "Each box for the torque that was set or found."
+        if any(mount.travel is not None for mount in layout.mounts.values()):
+            note += f" Screws of what slides come {'after the belt is tight' if layout.belts else 'once it is set'}."
         yield table("Screws", _columns(heads), screws, width, note)
     rows, told = inverter_rows(layout), motor_of(layout)
     if rows:
@@ -88,16 +90,16 @@ def _blocks(layout: Layout, verdict: Verdict, width: float) -> Iterator[Block]:
         yield table("Speeds", _columns(heads), speeds, width, note)
     watched = watch_rows(layout, verdict)
     yield table("To watch: noise, heat, shaking", _columns(["what", "look for", "found"]), watched, width)
-    beltless = not layout.belts and layout.twisted is None and bool(layout.couplings)
-    yield items("After the first hour, and after the first day", AFTER_COUPLED if beltless else AFTER, width, "□")
+    after = AFTER_COUPLED if layout.couplings else AFTER_UNTOLD
+    after = AFTER if layout.belts or layout.twisted is not None else after
+    yield items("After the first hour, and after the first day", after, width, "□")
     signed = [
         ["electrical work", TO_FILL, TO_FILL],
         ["guards and stop", TO_FILL, TO_FILL],
         ["handed over", *[TO_FILL] * 2],
     ]
     yield table("Done and seen by", _columns(["", "name and licence", "date"]), signed, width)
-    yield items("Cautions", TO_DO, width, "□")
-    yield items("About this sheet", TO_KNOW, width, "·")
+    yield closing(width)
 
 
 def _columns(heads: Sequence[str]) -> list[Column]:
@@ -444,14 +446,23 @@ FIRST_RUN_AT_ONE_SPEED: Final = (
 )
 AFTER: Final = (
     "Stopped, locked out and proved dead; then the guard off.",
-    "Tension again, to the figure for a belt that is run in; screws again at their torque (boxes above).",
+    "Tension again, to the figure for a belt that is run in; screws again at their torque (boxes under Tension and "
+    "under Screws).",
     "Pulleys in line, no dust or crumbs of belt under it, no bright rubbed spot anywhere.",
     "Guard on again before power.",
 )
 AFTER_COUPLED: Final = (
     AFTER[0],
-    "Alignment of the coupling again; screws again at their torque (boxes above).",
+    "Alignment of the coupling again; screws again at their torque (boxes under Alignment and under Screws).",
     "No dust or crumbs of the coupling's insert under it, no bright rubbed spot anywhere.",
+    AFTER[-1],
+)
+
+
+AFTER_UNTOLD: Final = (
+    AFTER[0],
+    "Screws again at their torque (boxes under Screws); a belt, if there is one, again at its maker's tension.",
+    "Everything in line, no dust or crumbs of wear under it, no bright rubbed spot anywhere.",
     AFTER[-1],
 )
 
@@ -517,9 +528,10 @@ def watch_rows(layout: Layout, verdict: Verdict) -> Rows:
     hot = f"a hand that cannot stay on it: over some {HAND_HOT} °C (common practice)"
     told = motor_of(layout)
     inverter = ["inverter", "its own limit; dust and chips kept out of it", f"{TO_FILL} °C"]
+    belted = bool(layout.belts) or layout.twisted is not None or not layout.couplings
     return [
         *rows,
-        ["belt that squeals or dusts", "it slips or runs out of line", TO_FILL],
+        *([["belt that squeals or dusts", "it slips or runs out of line", TO_FILL]] if belted else []),
         ["motor", f"{hot}; by the class of insulation on its rating plate it may be hotter", f"{TO_FILL} °C"],
         [
             "bearings",

@@ -15,9 +15,9 @@ from msgspec import Struct
 from platekit.analysis.assembly import WayBack, way_back
 from platekit.checks.finding import Verdict
 from platekit.checks.guard import left_turning
-from platekit.drawing.cautions import TO_DO, TO_KNOW
-from platekit.drawing.pdf.flow import Block, FlowRow, items, title_row
+from platekit.drawing.pdf.flow import Block, FlowRow, items, titled
 from platekit.drawing.pdf.letters import LINE, POINT, fitted, letters, text_width
+from platekit.drawing.pdf.pages import closing
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.text import shortened, wrapped
 from platekit.export.bench.lists import list_paper
@@ -29,8 +29,8 @@ from platekit.placed import Layout, PlacedMount
 
 BACK_SUFFIX: Final = ".back.pdf"
 WHAT: Final = "going back"
-LABEL: Final = (89.0, 50.0)
-"""Width and height of a label, mm (ours: two beside each other on A4 and Letter, and it goes on a bag or a box)."""
+LABEL: Final = 50.0
+"""Height of a label, mm (ours: it goes on a bag or a box); two beside each other are as wide as the sheet."""
 GUTTER: Final = 4.0
 """Between two labels, mm (ours: room for a cut)."""
 HEAD: Final = 11.0
@@ -65,8 +65,7 @@ def _kept(layout: Layout, width: float) -> Iterator[Block]:
     """What is kept as a page: photos first, as they are taken before anything is loosened, then the way back."""
     yield items("Photos to take before anything is loosened", tuple(photos(layout)), width, "□")
     yield items("The way back, step by step", tuple(steps_back(layout, way_back(layout))), width, "1")
-    yield items("Cautions", TO_DO, width, "□")
-    yield items("About this sheet", TO_KNOW, width, "·")
+    yield closing(width)
 
 
 def _cut_up(layout: Layout, width: float) -> Iterator[Block]:
@@ -77,8 +76,9 @@ def _cut_up(layout: Layout, width: float) -> Iterator[Block]:
     )
     labels = tuple(labels_of(layout))
     foot = f"{layout.spec.name}, revision {layout.spec.revision}"
-    rows = tuple(_label_row(labels[k : k + 2], layout.title, foot) for k in range(0, len(labels), 2))
-    yield Block(title_row("Labels for bags and boxes", width, note), None, rows)
+    each = (width - GUTTER) / 2
+    rows = tuple(_label_row(labels[k : k + 2], each, layout.title, foot) for k in range(0, len(labels), 2))
+    yield titled("Labels for bags and boxes", width, rows, note)
 
 
 # ------------------------------------------------------------------------------------------------ words
@@ -202,19 +202,20 @@ def steps_back(layout: Layout, back: WayBack) -> Iterator[str]:
 # ----------------------------------------------------------------------------------------------- labels
 
 
-def _label_row(two: Sequence[Label], title: str, foot: str) -> FlowRow:
-    """One or two labels beside each other."""
+def _label_row(two: Sequence[Label], width: float, title: str, foot: str) -> FlowRow:
+    """One or two labels beside each other, each so many mm wide."""
 
     def draw(pen: Pen, left: float, top: float) -> None:
         for index, label in enumerate(two):
-            _draw_label(pen, label, title, foot, left + index * (LABEL[0] + GUTTER), top - GUTTER / 2)
+            at = (left + index * (width + GUTTER), top - GUTTER / 2)
+            _draw_label(pen, label, (title, foot), Box(at[0], at[1] - LABEL, at[0] + width, at[1]))
 
-    return FlowRow(LABEL[1] + GUTTER, draw)
+    return FlowRow(LABEL + GUTTER, draw)
 
 
-def _draw_label(pen: Pen, label: Label, title: str, foot: str, left: float, top: float) -> None:
-    """A label from its upper left corner (mm): title of the job, what it is, where it belongs, boxes, revision."""
-    width, height = LABEL
+def _draw_label(pen: Pen, label: Label, told: tuple[str, str], box: Box) -> None:
+    """A label in its box (mm): title of the job, what it is, where it belongs, boxes to write in, name and revision."""
+    (title, foot), left, top, width, height = told, box.x0, box.y1, box.width, box.height
     pen.box(Box(left, top - height, left + width, top), 0.15, (2.0, 1.2))
     inner, room = left + 3.0, width - 6.0
     said, size = fitted(title, room, FOOT)

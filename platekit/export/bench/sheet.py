@@ -17,12 +17,12 @@ from platekit.cutting.capability import capability_of
 from platekit.cutting.operations import Operations, operations_of
 from platekit.drawing import bending
 from platekit.drawing.bending import NOTE, flange_rows
-from platekit.drawing.cautions import NOT_FOR_CUTTING, SHORT, TO_DO, TO_KNOW
+from platekit.drawing.cautions import NOT_FOR_CUTTING, SHORT
 from platekit.drawing.from_side import side_views
 from platekit.drawing.pdf.drafting import third_angle
 from platekit.drawing.pdf.flow import Block, Column, items, pages_of_blocks, table
 from platekit.drawing.pdf.letters import SMALLEST_TEXT, letters, text_width
-from platekit.drawing.pdf.pages import SMALL_LINE, draw_list_page, draw_status, list_field
+from platekit.drawing.pdf.pages import SMALL_LINE, closing, draw_list_page, draw_status, list_field
 from platekit.drawing.pdf.paper import SIZES, PaperSheet
 from platekit.drawing.pdf.pen import Pen
 from platekit.drawing.pdf.strip import by
@@ -202,8 +202,7 @@ def _blocks(
     rest = [finding for finding in words.open_findings(verdict) if finding.level != "stop"]
     if rest:
         yield items("Found, and to be judged", words.finding_lines(rest), width, "□")
-    yield items("Cautions", TO_DO, width, "□")
-    yield items("About this sheet", TO_KNOW, width, "·")
+    yield closing(width)
 
 
 def _together(layout: Layout, width: float) -> Iterator[Block]:

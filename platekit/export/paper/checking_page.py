@@ -18,7 +18,7 @@ from typing import Final
 from msgspec import Struct
 
 from platekit.checks.finding import Verdict
-from platekit.drawing.pdf.flow import Block, Draw, FlowRow, pages_of_blocks, title_row
+from platekit.drawing.pdf.flow import Block, Draw, FlowRow, pages_of_blocks, title_row, titled
 from platekit.drawing.pdf.letters import letters, text_width
 from platekit.drawing.pdf.pages import draw_list_page, list_field
 from platekit.drawing.pdf.paper import SIZES, PaperSheet, sheet_of
@@ -274,10 +274,10 @@ def _blocks(layout: Layout, side: Side, width: float) -> Iterator[Block]:
             cells.append(Cell(first + head, figure(feature.opening.size, unit), tail + end))
         in_rows = [cells[begin : begin + SIZES_IN_ROW] for begin in range(0, len(cells), SIZES_IN_ROW)]
         sizes = _rows(in_rows, width)
-        yield Block(title_row(group.mount, width, note), None, sizes + _fitting(group.pairs, _line, unit, width))
+        yield titled(group.mount, width, sizes + _fitting(group.pairs, _line, unit, width), note)
     across = between_groups(layout)
     if across:
-        yield Block(title_row("Across the plate", width), None, _fitting(across, _across_line, unit, width))
+        yield titled("Across the plate", width, _fitting(across, _across_line, unit, width))
     slots = [opening for opening in layout.openings if isinstance(opening.shape, Slot)][:MOST_SLOTS]
     if slots:
         lines = []
@@ -287,7 +287,7 @@ def _blocks(layout: Layout, side: Side, width: float) -> Iterator[Block]:
             name = shortened(opening.name, LONGEST[0], letters(SIZE))
             wide = Cell(f"{name}, width", figure(opening.size, unit))
             lines.append([wide, Cell("length over all", figure(long, unit))])
-        yield Block(title_row("Slots", width), None, _rows(lines, width))
+        yield titled("Slots", width, _rows(lines, width))
 
 
 def _part_blocks(layout: Layout, flat: FlatPart, side: Side, width: float) -> Iterator[Block]:
@@ -296,7 +296,7 @@ def _part_blocks(layout: Layout, flat: FlatPart, side: Side, width: float) -> It
     title = f"Distances to check, {flat.faces[side == 'far']} ({unit})"
     over = [Cell("over all, across", figure(box.width, unit)), Cell("up", figure(box.height, unit))]
     yield Block(title_row(title, width, f"Measure on the cut part, or on the glued paper. {flat.note}"), None, ())
-    yield Block(title_row("Size", width), None, _rows([over], width))
+    yield titled("Size", width, _rows([over], width))
     if flat.bends:
         # the press is set by this page: what is bent next, where its line is, and how far round
         note = "Down, outside face up, in this order; each line is pricked through the marks at both edges."
@@ -308,7 +308,7 @@ def _part_blocks(layout: Layout, flat: FlatPart, side: Side, width: float) -> It
             ]
             for number, at, angle, rolled in flat.bends
         ]
-        yield Block(title_row("Its bends", width, note), None, _rows(lines, width))
+        yield titled("Its bends", width, _rows(lines, width), note)
     openings = [opening for opening in layout.openings if isinstance(opening.shape, Disc | Slot)]
     # openings for air are all alike, and nothing has to come to lie over them: a few tell
     vents = [opening for opening in openings if opening.field == "guard.openings"][:FEW_VENTS]
@@ -316,7 +316,7 @@ def _part_blocks(layout: Layout, flat: FlatPart, side: Side, width: float) -> It
     features = [CheckedFeature(opening.name, opening) for opening in holes if isinstance(opening.shape, Disc)]
     pairs = [pair_of(one, other) for one, other in _chosen(features)]
     if pairs:
-        yield Block(title_row("Its holes", width), None, _fitting(pairs, _across_line, unit, width))
+        yield titled("Its holes", width, _fitting(pairs, _across_line, unit, width))
     rest = [*(opening for opening in holes if isinstance(opening.shape, Slot)), *vents]
     if rest:
         lines = []
@@ -326,7 +326,7 @@ def _part_blocks(layout: Layout, flat: FlatPart, side: Side, width: float) -> It
             lines.append([Cell(f"{opening.name}, width", figure(opening.size, unit))])
             if ends is not None:
                 lines[-1].append(Cell("length over all", figure(long, unit)))
-        yield Block(title_row("Its openings", width), None, _rows(lines, width))
+        yield titled("Its openings", width, _rows(lines, width))
 
 
 def _zero_words(layout: Layout) -> str:

@@ -8,7 +8,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from platekit.drawing.pdf.flow import LEAST_ROWS, TO_FILL, Block, Column, FlowRow, pages_of_blocks, table
+from platekit.drawing.pdf.flow import (
+    LEAST_LAST,
+    LEAST_ROWS,
+    TO_FILL,
+    Block,
+    Column,
+    FlowRow,
+    beside,
+    items,
+    pages_of_blocks,
+    table,
+)
 from platekit.drawing.pdf.letters import text_width
 from platekit.geometry import Box
 
@@ -100,3 +111,58 @@ def test_no_row_goes_on_alone_on_the_next_page(counts: list[int], high: float) -
             if one[1] == one[2] - 1 and one[2] > LEAST_ROWS and (one[0], one[1] - 1, one[2]) not in last
         ]
         assert not alone
+
+
+@given(st.integers(1, 40))
+def test_a_last_page_of_a_few_lines_shares_with_those_before(count: int) -> None:
+    """No further page for it: of like blocks that are never divided each page holds as many as its neighbours do."""
+    room, high = 6, 180.0  # six blocks of 26 mm with 4.5 mm between them
+    made = [tuple(FlowRow(5.0, lambda *_: None) for _ in range(4)) for _ in range(count)]
+    blocks = [Block(FlowRow(6.0, lambda *_: None), None, rows) for rows in made]
+    pages = pages_of_blocks(blocks, Box(0, 0, 100, high))
+    held = [sum(any(row is one.title for one in blocks) for _, row in page) for page in pages]
+    full = -(-count // room)
+    last = count - (full - 1) * room
+    assert sum(held) == count
+    assert len(held) == full
+    if full == 1 or 26 * last + 4.5 * (last - 1) >= LEAST_LAST * high:
+        assert held == [*[room] * (full - 1), last]
+    else:
+        best = max(
+            min(each, count - (full - 1) * each) for each in range(1, room + 1) if count - (full - 1) * each <= room
+        )
+        assert min(held) == best
+
+
+def test_two_pages_of_unlike_length_are_evened_out_between_blocks() -> None:
+    blocks = [items(f"Block {number}", ["word"] * 6, 180) for number in range(9)]
+    high = sum(row.height for one in blocks[:8] for row in (one.title, *one.rows)) + 8 * 4.5
+    pages = pages_of_blocks(blocks, Box(0, 0, 180, high))
+    titles = [[one for one in blocks if any(row is one.title for _, row in page)] for page in pages]
+    assert [len(page) for page in titles] in ([4, 5], [5, 4])
+
+
+def test_what_goes_on_on_the_next_page_says_so_there() -> None:
+    block = items("Distances", ["word"] * 60, 180)
+    first, second, *_ = pages_of_blocks([block], Box(0, 0, 180, 120))
+    heads = []
+    for page in (first, second):
+        pen = Seen()
+        page[0][1].draw(pen, 0.0, 0.0)  # type: ignore[arg-type]
+        heads.append(pen.words[0][1])
+    assert heads == ["Distances", "Distances, continued"]
+
+
+def test_a_column_in_which_nothing_stands_is_left_out() -> None:
+    block = table("To cut", [Column(""), Column("what"), Column("to settle")], [["1", "plate", ""]], 180)
+    assert block.head is not None
+    pen = Seen()
+    block.head.draw(pen, 0.0, 0.0)  # type: ignore[arg-type]
+    assert [words for _, words in pen.words] == ["what"]
+
+
+def test_two_lists_beside_each_other_are_as_high_as_the_higher() -> None:
+    one, other = items("Cautions", ["word"] * 6, 80, "□"), items("About", ["word"] * 3, 80)
+    both = beside(one, other, 90)
+    assert sum(row.height for row in both.rows) == pytest.approx(sum(row.height for row in one.rows))
+    assert sorted(left >= 90 for left, _ in drawn(both).words) == [False] * 6 + [True] * 3

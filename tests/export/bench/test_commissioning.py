@@ -201,3 +201,15 @@ def test_no_words_lie_on_words_and_bytes_repeat(name: str, mill: Layout) -> None
     assert data == commissioning_bytes(layout, verdict)
     for number, page in enumerate(texts_of_pdf(data), start=1):
         assert not overlaps(page), f"page {number}"
+
+
+def test_no_step_asks_for_boxes_that_are_nowhere() -> None:
+    """A plate without a belt gets no tension to set again, and boxes are named, as they may be on another page."""
+    for name in ("pug-mill", "apple-mill"):
+        layout = lay_out(load(SPECS / f"{name}.yaml"))
+        words = " ".join(
+            text.words for page in texts_of_pdf(commissioning_bytes(layout, check(layout))) for text in page
+        )
+        assert "boxes above" not in words
+        assert ("boxes under Tension" in words) == bool(layout.belts)
+        assert ("come after the belt is tight" in words) == bool(layout.belts)

@@ -97,3 +97,15 @@ def test_a_coupled_machine_gets_no_belt_back() -> None:
     told = [*photos(layout), *steps_back(layout, way_back(layout)), *(f"{o.head} {o.words}" for o in labels_of(layout))]
     assert not [line for line in told if "belt" in line.lower() or "pulley" in line.lower()]
     assert any(line.startswith("Old coupling") for line in told)
+
+
+def test_labels_reach_from_margin_to_margin(mill: Layout) -> None:
+    page = next(
+        texts
+        for texts in texts_of_pdf(going_back_bytes(mill, check(mill)))
+        if any("Labels for bags" in one.words for one in texts)
+    )
+    status = max(one.box.x1 for one in page if one.words.startswith("CLEAR"))
+    right = max(one.box.x1 for one in page if "keep: old machine" in one.words)
+    # the words stand 3 mm within the label's edge
+    assert status - right == pytest.approx(3.0 * 72 / 25.4, abs=1.0)
