@@ -226,20 +226,8 @@ def draw_plate(
         size = min(60.0, 0.85 * math.hypot(plate.width, plate.height) / per_point, 0.8 * plan.field.width / per_point)
         lean = min(max(math.degrees(math.atan2(plate.height, plate.width)), 15.0), 45.0)
         pen.stamp(plate.center, NOT_FOR_CUTTING, size, lean, STAMP_GREY)
-    # What is seen from the near side in wide lines, what is behind in thin dashes; of a thread three quarters of a
-    # circle outside the drilled hole (ISO 6410-1)
-    pen.shape(layout.outline, view.at, WIDE)
     if layout.flange is not None:
         draw_bend(pen, layout.flange.bend_line, view.at, bend_words(layout.flange))
-    for opening in layout.openings:
-        hidden = opening.depth is not None and opening.side == "far"
-        pen.shape(opening.shape, view.at, THIN if hidden else WIDE, HIDDEN if hidden else ())
-        center, thread = view.at(opening.center), thread_of(opening)
-        if thread is not None:
-            pen.arc(center, thread / 2 * view.scale, math.radians(100), math.radians(260), THIN)
-    for seat in seats(layout).values():
-        behind = seat.side == "far"
-        pen.shape(seat.mouth, view.at, THIN if behind else WIDE, HIDDEN if behind else ())
     for mount in layout.mounts.values():
         pattern = pattern_size(layout, mount)
         if pattern is not None and pattern.circle is not None:
@@ -273,10 +261,28 @@ def draw_plate(
     # All grounds before all leaders and words: a ground drawn later would cut a leader that passes close by
     for name in names:
         pen.box(name.box, width=0, fill=1.0)
+    _draw_steel(pen, layout, view)
     for name in names:
         if name.leader is not None:
             draw_marks(pen, pointed(paper_style(), *name.leader))
         write_words(pen, name, SIZE)
+
+
+def _draw_steel(pen: Pen, layout: Layout, view: View) -> None:
+    """What is cut: seen from the near side in wide lines, what is behind in thin dashes.
+
+    Drawn after the white under all names: beside a name that touches it an edge keeps its whole width.
+    """
+    pen.shape(layout.outline, view.at, WIDE)
+    for opening in layout.openings:
+        hidden = opening.depth is not None and opening.side == "far"
+        pen.shape(opening.shape, view.at, THIN if hidden else WIDE, HIDDEN if hidden else ())
+        center, thread = view.at(opening.center), thread_of(opening)
+        if thread is not None:  # three quarters of a circle outside the drilled hole (ISO 6410-1)
+            pen.arc(center, thread / 2 * view.scale, math.radians(100), math.radians(260), THIN)
+    for seat in seats(layout).values():
+        behind = seat.side == "far"
+        pen.shape(seat.mouth, view.at, THIN if behind else WIDE, HIDDEN if behind else ())
 
 
 def _up(pen: Pen, plan: PlacedView, up: float) -> Box:
@@ -560,10 +566,14 @@ def _names(
     view = plan.view
     holes = list(_hole_names(layout, makings, view))
     others = list(_radii(layout, view))
+    unled: set[tuple[tuple[str, Face], ...]] = set()
     for mount in list(layout.mounts.values())[:12]:
         size = pattern_size(layout, mount)
         if size is not None:
-            others.append(NameWish(((f"{mount.name}: {size.words}", "italic"),), view.at(size.at), 0.5, 0.0))
+            said: Lines = ((f"{mount.name}: {size.words}", "italic"),)
+            others.append(NameWish(said, view.at(size.at), 0.5, 0.0))
+            # only a bolt circle is drawn: a leader between the holes of another pattern would point at nothing
+            unled |= set() if size.circle is not None else {said}
     weighed = [*holes, *((want, 0) for want in others)]
     asked = [replace(want, key=str(index)) for index, (want, _) in enumerate(weighed)]
     weights = {str(index): weight for index, (_, weight) in enumerate(weighed)}
@@ -586,6 +596,7 @@ def _names(
     # twice: what was taken away left room for others, and a third round hardly ever finds anything
     for _ in range(2):
         found = placed_names(asked, plan.field, [*blocked, *(name.box for name in kept)], (), SIZE, edges, hollows)
+        found = [replace(name, leader=None) if name.lines in unled else name for name in found]
         kept = _readable([*kept, *found], words, weights)
         there = {name.key for name in kept}
         asked = [want for want in asked if want.key not in there]

@@ -18,6 +18,7 @@ from platekit import found
 from platekit.checks import Finding, Verdict, check
 from platekit.checks.finding import Advice
 from platekit.cutting import operations_of
+from platekit.drawing.pdf.drafting import WIDE
 from platekit.drawing.pdf.names import Name, write_words
 from platekit.drawing.pdf.pen import Pen
 from platekit.errors import OutputError, SpecError
@@ -570,3 +571,34 @@ def test_every_callout_of_the_drawing_has_a_leader(name: str, monkeypatch: pytes
     assert callouts
     short = [one.lines for one in callouts if one.leader is None or math.dist(*one.leader) < 1.0]
     assert not short
+
+
+def test_no_leader_points_where_nothing_is_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of a rectangle of holes no centre line is drawn, only of a bolt circle."""
+    layout = lay_out(load(SPECS / "seed-grader.yaml"))
+    shown: list[Name] = []
+    monkeypatch.setattr(drawing, "write_words", lambda pen, one, size: shown.append(one))
+    sheet_bytes(layout, CLEAR)
+    sizes = {line: one.leader for one in shown for line, face in one.lines if face == "italic"}
+    assert sizes["frame: holes 120 × 60"] is None
+
+
+def test_edges_are_drawn_over_the_white_under_names(monkeypatch: pytest.MonkeyPatch) -> None:
+    done: list[str] = []
+    shape, box = Pen.shape, Pen.box
+
+    def watched_shape(pen: Pen, *given: Any, **more: Any) -> None:
+        done.append("edge" if WIDE in given else "other")
+        shape(pen, *given, **more)
+
+    def watched_box(pen: Pen, *given: Any, **more: Any) -> None:
+        done.append("white" if more.get("fill") == 1.0 else "other")
+        box(pen, *given, **more)
+
+    monkeypatch.setattr(Pen, "shape", watched_shape)
+    monkeypatch.setattr(Pen, "box", watched_box)
+    sheet_bytes(lay_out(load(SPECS / "dough-mixer.yaml")), CLEAR)
+    edges = [k for k, what in enumerate(done) if what == "edge"]
+    assert len(edges) > 5
+    assert "white" not in done[edges[0] : edges[-1]]
+    assert "white" in done[: edges[0]]
