@@ -158,7 +158,8 @@ def _holes(layout: Layout, view: Pose) -> Iterator[SeenOpening]:
             reach = max(min(outer + CROSS_PAST_RING, most), gap + LEAST_ARM)
         mount = layout.mounts.get(opening.mount or "")
         stops = tuple(_stops(opening, mount, view))
-        (x, y) = center = view.point(opening.center)
+        # a relief for a part of a body may lie beside the middle of the whole: a cross there would mark nothing
+        (x, y) = center = view.point(opening.center) if opening.shape.contains(opening.center) else shape.centroid
         outside = (thread_of(opening) or opening.size) - opening.size
         box = shape.box.grown(CHECK_RING + outside / 2).union(Box(x - reach, y - reach, x + reach, y + reach))
         seat: HeadSeat | None = sunk.get(opening.name)

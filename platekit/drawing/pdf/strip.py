@@ -169,7 +169,7 @@ def draw(
     pen.text((left, top - 8.1), shortened(say.about, right - left, letters(8)), 8)
     if box.width >= LEGEND_FROM:
         right -= 2 * LEGEND
-        _legend(pen, right, top - 13.0, say, many)
+        _legend(pen, right, top - 13.0, say, many and not tile.extra)
     width = right - left - 2
     size = 14 * min(1.0, width / text_width(say.face, 14, "bold"))
     pen.text((left, top - 13.9), say.face, size, "bold")
@@ -188,7 +188,11 @@ def draw(
         pen.text((left + 1.5, top - 22.2), words, size, "bold", grey=1.0)
     # How to print comes first of the small print: whoever misses that has no template, whatever else is read
     first, *rest = _small_print(box.width, say)
-    lines = [*first, *_joining(box.width, distances if many else ""), *(line for part in rest for line in part)]
+    lines = [
+        *first,
+        *_joining(box.width, distances if many and not tile.extra else ""),
+        *(line for part in rest for line in part),
+    ]
     for index, line in enumerate(lines):
         pen.text((box.x0, top - TOP + 1.0 - (index + 1) * LINE_HEIGHT + 0.8), line, SMALL)
 

@@ -26,7 +26,8 @@ from platekit.drawing.labels import rows_along
 from platekit.drawing.pdf import strip
 from platekit.drawing.pdf.drafting import draw_bend
 from platekit.drawing.pdf.letters import POINT, SMALLEST_TEXT, Face, text_width
-from platekit.drawing.pdf.names import LEADER, Name, NameWish, ground, placed_names, write_words
+from platekit.drawing.pdf.names import LEADER, SIZE, Name, NameWish, ground, placed_names, write_words
+from platekit.drawing.pdf.names import step as line_step
 from platekit.drawing.pdf.pages import STAMP_GREY
 from platekit.drawing.pdf.paper import (
     BAR_INSET,
@@ -95,6 +96,10 @@ FULL_SHEET: Final = 300
 """From so many openings on a sheet screw holes go without their names, which could not be read (ours)."""
 MOST_ALIKE: Final = 12
 """Up to so many holes of a kind on a sheet each tell their size; more than that share one note (ours)."""
+LONG: Final = 2.0
+"""A slot whose ends are so many of its widths apart is named at one of them (ours)."""
+NEXT_TO: Final = 2.5
+"""A body's name nearer to its edge than this needs no leader, mm (ours)."""
 SAMPLE: Final = 0.5
 """Step along a drawn line at which names are kept off it, mm (ours)."""
 
@@ -310,8 +315,11 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
     holes = [hole for hole in job.seen.holes if hole.box.overlaps(tile.box)]
     spaces = [space for space in job.seen.spaces if space.shape.box.overlaps(tile.box)]
     words = [word for word in job.words if word.box.overlaps(tile.box)]
+    if tile.extra:  # lies over no other sheet: what is cut off here goes on nowhere
+        words = [word for word in words if _holds(tile.box, word.box)]
     # a cross counts as on this sheet only if all of it is: half a cross cannot be laid on another
-    shown = [Cross(c.name, way(c.at)) for c in job.crosses if _inside(c.at, tile.box.grown(1e-6 - SEAM_CROSS))]
+    whole = tile.box.grown(1e-6 - SEAM_CROSS)
+    shown = [Cross(c.name, way(c.at)) for c in job.crosses if not tile.extra and _inside(c.at, whole)]
     crosses = _tagged(
         job.tiling, shown, tile, [job.seen.outline, *(h.shape for h in holes), *(space.shape for space in spaces)]
     )
@@ -332,7 +340,7 @@ def draw_sheet(pen: Pen, job: Job, tile: Tile, number: int) -> None:
         _draw_seams(pen, job.tiling, tile)
         for space in spaces:
             pen.shape(space.shape, way, OUTLINE, strip.NEAR_DASH if space.body.side == "near" else strip.FAR_DASH)
-        names = _names(job, tile, holes, spaces, crosses)
+        names = _names(job, tile, holes, spaces, crosses, words)
         for name in names:
             pen.box(name.box, width=0, fill=1.0)
         for cross in crosses:
@@ -516,7 +524,12 @@ def work_words(opening: Opening, operations: Operations, unit: Unit) -> str:
 
 
 def _names(
-    job: Job, tile: Tile, holes: Sequence[SeenOpening], spaces: Sequence[SeenBody], crosses: Sequence[Cross]
+    job: Job,
+    tile: Tile,
+    holes: Sequence[SeenOpening],
+    spaces: Sequence[SeenBody],
+    crosses: Sequence[Cross],
+    words: Sequence[Word],
 ) -> list[Name]:
     """The names of all that this sheet shows, placed so that none covers another name or a crosshair."""
     window, way = tile.window, tile.view.at
@@ -527,12 +540,12 @@ def _names(
     corner = (window.x0 + 2.0, window.y0 + 2.0)
     rest = "numbered here as in the spec" if len(named) == len(centered) else "their numbers are in the hole list"
     notes = []
-    for (mount, words), count in _many(job, centered).items():
+    for (mount, said), count in _many(job, centered).items():
         lines: list[tuple[str, Face]] = [(f"{mount}: {count} holes on this sheet", "bold")]
-        lines += [(word, "regular") for word in (*words, rest)]
+        lines += [(line, "regular") for line in (*said, rest)]
         notes.append(NameWish(tuple(lines), corner, 0.0, 0.0))
     clear = [box for hole in named for box in _keep_clear(hole, way)] + [_cross_box(cross) for cross in crosses]
-    clear += [_moved(word.box, way) for word in job.words if word.box.overlaps(tile.box)]
+    clear += [_moved(word.box, way) for word in words]
     # The edges of the plate are what the paper is laid on by: no name may stand on one. The dashes of a body only
     # explain.
     steel = [job.seen.outline, *(hole.shape for hole in holes[:FULL_SHEET] if not hole.ringed)]
@@ -541,14 +554,15 @@ def _names(
         edges = _rows([edges, np.array(_dotted(way(job.seen.bend.a), way(job.seen.bend.b)))])
     drawn = _rows(_along(space.shape, tile) for space in spaces)
     field = window.grown(-1.0)
-    names = placed_names(notes + _hole_names(job, named, way), field, clear, drawn, edges=edges)
+    wanted = [_at_its_end(want, hole, way, field, edges) for want, hole in _hole_names(job, named, way)]
+    names = placed_names(notes + wanted, field, clear, drawn, edges=edges)
     centers = [way(hole.center) for hole in named]
     for space in spaces[:MOST_NAMES]:
         # A body is named at its edge, well inside the window, where no hole is near and nothing covers the edge: a
         # leader would end under it. Sixty spots are enough to choose from
         room = window.grown(-6.0)
-        inside = [point for point in _points(_along(space.shape, tile)) if _inside(point, room)]
-        inside = inside[:: max(len(inside) // 60, 1)]
+        along = [point for point in _points(_along(space.shape, tile)) if _inside(point, room)]
+        inside = along[:: max(len(along) // 60, 1)]
         covered = [*clear, *(name.box.grown(1.0) for name in names)]
         inside = _outside(inside, covered) or inside
         if inside:
@@ -560,8 +574,55 @@ def _names(
             led = [point for name in names if name.leader is not None for point in _dotted(*name.leader)]
             boxes = [name.box for name in names]
             kept = _rows([edges, np.array(led).reshape(-1, 2)])
-            names += placed_names([wish], field, [*clear, *boxes], drawn, edges=kept)
+            placed = placed_names([wish], field, [*clear, *boxes], drawn, edges=kept)
+            names += [_to_the_nearest(name, _outside(along, covered), boxes) for name in placed]
     return names
+
+
+def _to_the_nearest(name: Name, along: Sequence[Point], boxes: Sequence[Box]) -> Name:
+    """A body's name, its leader to the spot of its edge that is nearest: to one behind it, it would cross the edge."""
+    if name.leader is None or not along:
+        return name
+    box = name.box
+
+    def start(spot: Point) -> Point:
+        return (min(max(spot[0], box.x0), box.x1), min(max(spot[1], box.y0), box.y1))
+
+    spot = min(along, key=lambda point: round(between(start(point), point), 6))
+    leader = (start(spot), spot)
+    if any(_inside(point, other) for point in _dotted(*leader) for other in boxes):
+        return name
+    return replace(name, leader=None if between(*leader) < NEXT_TO else leader)
+
+
+def _at_its_end(want: NameWish, hole: SeenOpening, way: Way, field: Box, edges: NDArray[np.float64]) -> NameWish:
+    """A long slot that no screw slides in is named at one of its ends, where more paper is free.
+
+    Its middle may have a row of others on either side: a leader to it would run through them.
+    """
+    shape = hole.shape
+    if not isinstance(shape, Slot) or hole.stops or hole.mouth is not None or shape.length < LONG * shape.width:
+        return want
+    ends = [(way(shape.a), way(shape.b)), (way(shape.b), way(shape.a))]
+    wide, high = max(text_width(line, SIZE, face) for line, face in want.lines), len(want.lines) * line_step(SIZE)
+    spots = []
+    for end, other in ends:
+        if not _inside(end, field):
+            continue
+        # the words as they would stand straight on from the slot: within the sheet, and on as few edges as may be
+        far = between(end, other)
+        ux, uy = (end[0] - other[0]) / far, (end[1] - other[1]) / far
+        off = shape.radius + 1.0 + abs(ux) * wide / 2 + abs(uy) * high / 2
+        x, y = end[0] + ux * off, end[1] + uy * off
+        words = Box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
+        beside, above = field.x0 > words.x0 or words.x1 > field.x1, field.y0 > words.y0 or words.y1 > field.y1
+        struck = ((words.x0 < edges[:, 0]) & (edges[:, 0] < words.x1)) & (
+            (words.y0 < edges[:, 1]) & (edges[:, 1] < words.y1)
+        )
+        spots.append(((beside, above, int(struck.sum())), end))
+    if not spots:
+        return want
+    return replace(want, point=min(spots, key=lambda spot: spot[0])[1], room=shape.radius + 0.3, edge=shape.radius)
 
 
 def _dotted(start: Point, end: Point) -> list[Point]:
@@ -586,7 +647,7 @@ def _many(job: Job, holes: Sequence[SeenOpening]) -> dict[Kind, int]:
     return {kind: count for kind, count in counted.items() if count > MOST_ALIKE}
 
 
-def _hole_names(job: Job, holes: Sequence[SeenOpening], way: Way) -> list[NameWish]:
+def _hole_names(job: Job, holes: Sequence[SeenOpening], way: Way) -> list[tuple[NameWish, SeenOpening]]:
     """What to write at the holes; where many are alike, each gets its number only."""
     many = _many(job, holes)
     alone = len({mount for mount, _ in many}) == 1
@@ -598,14 +659,13 @@ def _hole_names(job: Job, holes: Sequence[SeenOpening], way: Way) -> list[NameWi
             lines = [(name.rsplit(".", 1)[-1] if alone else name, "bold")]
         # `room` keeps the name outside what is drawn of the hole; its leader goes on to the ring, or the edge
         room = max(_ring(hole), hole.gap + 1.0) if hole.large or hole.ringed else hole.reach
-        wanted.append(
-            NameWish(
-                tuple(lines),
-                way(hole.center),
-                max(room, hole.mouth.radius) if isinstance(hole.mouth, Disc) else room,
-                _ring(hole) if hole.ringed or hole.stops else hole.reach,
-            )
+        want = NameWish(
+            tuple(lines),
+            way(hole.center),
+            max(room, hole.mouth.radius) if isinstance(hole.mouth, Disc) else room,
+            _ring(hole) if hole.ringed or hole.stops else hole.reach,
         )
+        wanted.append((want, hole))
     return wanted
 
 
@@ -715,6 +775,10 @@ def _outside(points: list[Point], boxes: Sequence[Box]) -> list[Point]:
     x0, y0, x1, y1 = np.array([(box.x0, box.y0, box.x1, box.y1) for box in boxes]).T[:, None, :]
     free = ~((x0 <= x) & (x <= x1) & (y0 <= y) & (y <= y1)).any(axis=1)
     return [point for point, it_is in zip(points, free.tolist(), strict=True) if it_is]
+
+
+def _holds(box: Box, other: Box) -> bool:
+    return _inside((other.x0, other.y0), box) and _inside((other.x1, other.y1), box)
 
 
 def _inside(point: Point, box: Box) -> bool:

@@ -13,10 +13,11 @@ from typing import Any
 import pypdfium2 as pdfium
 import pypdfium2.raw as raw
 import pytest
+from msgspec.structs import replace
 
 from platekit import found
 from platekit.checks import Finding, Verdict, check
-from platekit.drawing.pdf.names import Name
+from platekit.drawing.pdf.names import Name, _meets
 from platekit.drawing.pdf.paper import OVERLAP, Tile, check_frame
 from platekit.drawing.pdf.strip import saying
 from platekit.drawing.seen import seen_from_side
@@ -24,6 +25,7 @@ from platekit.errors import OutputError, SpecError
 from platekit.export.paper import template as template_module
 from platekit.export.paper.template import SEAM_CROSS, seam_crosses, template, template_bytes, tiling_of
 from platekit.export.publishing import publish
+from platekit.laying.guard_parts import guard_parts
 from platekit.layout import lay_out
 from platekit.placed import Layout, Side
 from platekit.spec import load, loads
@@ -399,8 +401,8 @@ def test_no_leader_ends_under_the_name_of_something_else_or_on_a_cross(monkeypat
     sheets: list[tuple[list[Name], list[tuple[float, float]]]] = []
     inner = template_module._names
 
-    def watched(job: Any, tile: Tile, holes: Any, spaces: Any, crosses: Any) -> list[Name]:
-        names = inner(job, tile, holes, spaces, crosses)
+    def watched(job: Any, tile: Tile, holes: Any, spaces: Any, crosses: Any, words: Any) -> list[Name]:
+        names = inner(job, tile, holes, spaces, crosses, words)
         sheets.append((names, [cross.at for cross in crosses]))
         return names
 
@@ -414,3 +416,82 @@ def test_no_leader_ends_under_the_name_of_something_else_or_on_a_cross(monkeypat
         under = [o.lines for o in names if o is not name and o.box.x0 < x < o.box.x1 and o.box.y0 < y < o.box.y1]
         assert not under, name.lines
         assert all(math.dist((x, y), at) > SEAM_CROSS for at in crosses), name.lines
+
+
+def test_a_sheet_with_a_whole_pattern_joins_no_other() -> None:
+    """It is laid on the part as it is: crosses to glue by would be taken for holes."""
+    words = pages(lay_out(load(SPECS / "dye-vat.yaml")))
+    (whole,) = [page for page in words if "a whole pattern" in page]
+    joined = next(page for page in words if "sheet 1 of" in page)
+    for said in ("joins sheets", "B2", "cross on cross"):
+        assert said in joined
+        assert said not in whole
+
+
+def names_on(layout: Layout, monkeypatch: pytest.MonkeyPatch) -> list[tuple[Tile, Any, Any, list[Name]]]:
+    found: list[tuple[Tile, Any, Any, list[Name]]] = []
+    inner = template_module._names
+
+    def watched(job: Any, tile: Tile, holes: Any, spaces: Any, *more: Any) -> list[Name]:
+        names = inner(job, tile, holes, spaces, *more)
+        found.append((tile, holes, spaces, names))
+        return names
+
+    monkeypatch.setattr(template_module, "_names", watched)
+    template_bytes(layout, CLEAR)
+    return found
+
+
+@pytest.mark.parametrize("name", ["seed-grader", "apple-mill"])
+def test_no_leader_to_a_slot_in_a_row_runs_through_its_neighbours(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    cover = guard_parts(lay_out(load(SPECS / f"{name}.yaml")))["guard-cover"]
+    led = 0
+    for tile, holes, _, names in names_on(cover, monkeypatch):
+        for one in names:
+            if one.leader is None or not one.lines[0][0].startswith("vent"):
+                continue
+            led += 1
+            for hole in holes:
+                # along each slot's own middle line, as it is drawn
+                a, b = (
+                    (tile.view.at(end) for end in (hole.shape.a, hole.shape.b))
+                    if hole.name.startswith("vent")
+                    else ((0, 0), (0, 0))
+                )
+                assert hole.name == one.lines[0][0] or not crosses(*one.leader, a, b), (one.lines, hole.name)
+    assert led
+
+
+def crosses(a: Any, b: Any, c: Any, d: Any) -> bool:
+    def turn(p: Any, q: Any, r: Any) -> float:
+        return float((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]))
+
+    return turn(a, b, c) * turn(a, b, d) < 0 and turn(c, d, a) * turn(c, d, b) < 0
+
+
+def test_a_body_s_leader_ends_at_that_edge_of_it_which_is_nearest(monkeypatch: pytest.MonkeyPatch) -> None:
+    led = 0
+    for tile, _, spaces, names in names_on(lay_out(load(SPECS / "dough-mixer.yaml")), monkeypatch):
+        for space in spaces:
+            for one in names:
+                if one.leader is None or one.lines[0][0] != f"{space.body.name}, {space.body.side} side":
+                    continue
+                led += 1
+                start, tip = one.leader
+                room = tile.window.grown(-6.0)
+                along = template_module._points(template_module._along(space.shape, tile))
+                edge = [(x, y) for x, y in along if room.x0 <= x <= room.x1 and room.y0 <= y <= room.y1]
+                near = min(math.dist(start, p) for p in edge)
+                assert math.dist(start, tip) <= near + 0.6 or any(_meets((start, tip), n.box) for n in names)
+    assert led
+
+
+def test_a_cross_stands_within_its_opening() -> None:
+    layout = lay_out(load(SPECS / "apple-mill.yaml"))
+    aside = tuple(
+        replace(one, center=(one.center[0] + 60, one.center[1])) if one.name == "motor.shaft.relief" else one
+        for one in layout.openings
+    )
+    seen = seen_from_side(replace(layout, openings=aside), "near")
+    (hole,) = [one for one in seen.holes if one.name == "motor.shaft.relief"]
+    assert hole.shape.contains(hole.center)
