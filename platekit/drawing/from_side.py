@@ -138,11 +138,23 @@ def _distances(layout: Layout, way: Point, edges: tuple[float, float]) -> Iterat
     for belt in layout.belts:
         first, last = sorted(p.at[0] * way[0] + p.at[1] * way[1] for p in (belt.driver, belt.driven))
         if last - first > SAME_LENGTH:  # seen along the line of centres both shafts are at one place
-            yield first, last, f"{show_length(last - first, layout.spec.unit)} between the shafts of {belt.name}"
+            # what a slanted line of centres looks like is not how far the shafts are apart
+            apart = math.dist(belt.driver.center, belt.driven.center)
+            what = f"between the shafts of {belt.name}"
+            yield first, last, _seen_as(layout, last - first, what, (apart,))
     yield from _planes(layout, way, edges)
     yield from _coupled(layout, way)
-    yield left, right, f"{show_length(right - left, layout.spec.unit)} plate"
+    box = layout.plane.box
+    yield left, right, _seen_as(layout, right - left, "plate", (box.width, box.height))
     yield from _past_the_edges(layout, way, edges)
+
+
+def _seen_as(layout: Layout, length: float, what: str, true: Sequence[float]) -> str:
+    """A length (mm) in words, that tell when it is none of the true ones, which other pages give."""
+    unit = layout.spec.unit
+    said = show_length(length, unit)
+    turned = "" if said in [show_length(one, unit) for one in true] else ", in this view"
+    return f"{said} {what}{turned}"
 
 
 def _planes(layout: Layout, way: Point, edges: tuple[float, float]) -> Iterator[tuple[float, float, str]]:

@@ -31,7 +31,7 @@ SKETCH: Final = 84.0
 ROW: Final = 9.0
 COLUMNS: Final = (78.0, 22.0, 33.0, 33.0)
 """Height and widths of the boxes to write in, mm (ours): room for a figure by hand."""
-TO_WRITE: Final = ("drawn", "at the face cut from", "at the other face")
+TO_WRITE: Final = ("drawn, mm", "at the face cut from, mm", "at the other face, mm")
 LENGTH_DIGITS: Final = 3
 ANGLE_DIGITS: Final = 2
 
@@ -140,7 +140,7 @@ def _table(pen: Pen, coupon: Coupon, top: float) -> None:
             pen.box(Box(x0, y - ROW, x1, y), 0.25)
         y -= ROW
     y -= 4.0
-    for what in ("kerf that the controller allowed for", "speed", "time to pierce"):
+    for what in ("kerf that the controller allowed for, mm", "speed, mm/min", "time to pierce, s"):
         pen.text((edges[0] + 1.0, y - 6.0), what, 10)
         pen.box(Box(edges[2], y - ROW, edges[3], y), 0.25)
         y -= ROW

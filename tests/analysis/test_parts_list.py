@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from platekit.analysis.parts_list import Piece, StockFit, lines_of, pieces_of, totals_of
-from platekit.export.text.parts_list import to_settle
+from platekit.export.text.parts_list import line_rows, to_settle
 from platekit.layout import lay_out
 from platekit.placed import Layout
 from platekit.spec import load, loads
@@ -161,3 +161,19 @@ def test_totals_and_lines_come_to_the_same(name: str) -> None:
     assert count == sum(line.count for line in lines) == sum(one.bought + one.cut for one in totals)
     cut = sum(piece.mass or 0.0 for piece in pieces if piece.get == "cut")
     assert sum(one.mass for one in totals) == pytest.approx(cut)
+
+
+def test_stock_lengths_are_told_as_screws_are_sold() -> None:
+    """Inch screws by fractions in a job in mm too; ASME B18.2.1 lists 1, 1-1/4 and 1-1/2 in for 3/8-16."""
+    rows = line_rows(lay_out(load(SPECS / "dough-mixer.yaml")), "buy")
+    notes = {what: note for _, what, _, note in rows}
+    assert notes["screw 3/8-16 × 1-1/4 in, hex, grade 5"] == "stock lengths next to it: shorter 1 in, longer 1-1/2 in"
+    assert notes["screw M8 × 25, hex, 8.8"] == "stock lengths next to it: shorter 20 mm, longer 30 mm"
+
+
+def test_a_belt_that_no_list_has_is_told_its_length_once() -> None:
+    rows = line_rows(lay_out(load(SPECS / "winnowing-fan.yaml")), "buy")
+    assert [what for _, what, _, _ in rows if what.startswith("belt")] == [
+        "belt A, 1250 mm pitch length",
+        "belt A, 1600 mm pitch length",
+    ]

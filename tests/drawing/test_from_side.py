@@ -29,6 +29,8 @@ from platekit.export.picture.whole import svg_text
 from platekit.geometry import Box
 from tests.checks import drives, lying, plates
 
+SPECS = Path(__file__).parents[2] / "specs"
+
 
 def views(text: str) -> tuple[SideView, ...]:
     return side_views(platekit.lay_out(platekit.loads(text, "plate.yaml")))
@@ -245,3 +247,16 @@ def test_sheet_on_edge_is_drawn_by_its_four_corners() -> None:
     assert sorted(sides) == pytest.approx([2.0, 2.0, 25.0, 25.0])
     area = sum(p[0] * q[1] - q[0] * p[1] for p, q in zip(lap, [*lap[1:], lap[0]], strict=True)) / 2
     assert area == pytest.approx(50.0)  # counter-clockwise
+
+
+def test_a_length_that_only_looks_so_long_says_so() -> None:
+    """Shafts 348.75 mm apart, 36.5 and 90 mm over the plate, lie as far apart along it as Pythagoras has it."""
+    fan, mixer, sorter = (
+        side_views(platekit.lay_out(platekit.load(SPECS / f"{name}.yaml")))
+        for name in ("winnowing-fan", "dough-mixer", "bead-sorter")
+    )
+    level = math.sqrt(348.75**2 - (90 - 36.5) ** 2)
+    assert f"{level:.2f} mm between the shafts of drive, in this view" in [words for *_, words in fan[0].along]
+    assert any(words.endswith("mm plate, in this view") for *_, words in mixer[0].along)
+    assert "230.26 mm between the shafts of drive" in [words for *_, words in mixer[0].along]
+    assert "190 mm plate" in [words for *_, words in sorter[0].along]

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
 GAP: Final = 8.0
 """Between two plates, mm (ours)."""
-HEAD: Final = 11.0
-"""Room for the words over a plate, mm (ours)."""
+HEAD: Final = 13.0
+"""Room for the words over a plate, mm (ours): a cross at its edge reaches into it."""
 FOOT: Final = 9.0
 """Room for the scale below it, mm (ours)."""
 STEP: Final = 0.8

@@ -137,6 +137,7 @@ def _draw_words(pen: Pen, room: Box, sheet: FrameSheet) -> None:
         y -= 2.5
     y -= 2.0
     pen.text((room.x0, y), "measured:", size, "bold")
+    pen.text((room.x0 + 20.0, y), "rising is the diagonal from lower left to upper right", size)
     bars = sheet.bars
     diagonal = f"{math.hypot(bars.width, bars.height):.1f} mm"
     across, along = f"{bars.width:g} mm", f"{bars.height:g} mm"

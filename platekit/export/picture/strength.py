@@ -17,7 +17,7 @@ from platekit.drawing.svg.parts import COLOURS, FONT, PAPER, fill, node, number,
 from platekit.drawing.view import View
 from platekit.geometry import Box, Point
 from platekit.placed import Layout
-from platekit.units import Unit, measured_in, show_force, show_length, show_stress
+from platekit.units import Unit, measured_in, show_force
 
 if TYPE_CHECKING:
     from platekit.strength.shown import Field, Shown
@@ -138,12 +138,14 @@ def _corner(index: int, wide: float, below: float) -> Point:
 def panels(layout: Layout, shown: Shown) -> list[tuple[str, str, Field]]:
     """Title, a line below it, and what is shaded, of each small plate."""
     worst, furthest = shown.worst, shown.furthest
-    most = show_stress(worst.stress, layout.spec.unit).replace("mm2", "mm²")
+    # as the scale below says it: rounded otherwise it would be another figure
+    most = scale_figures(shown.stress, layout.spec.unit)[-1][1]
+    farthest = scale_figures(shown.movement, layout.spec.unit)[-1][1]
     panels = [
         ("Stress", f"most {most} at the cross: {worst.said}", shown.stress),
         (
             "How far it moves out of its plane",
-            f"most {show_length(furthest.sag, layout.spec.unit)}: {furthest.said}",
+            f"most {farthest}: {furthest.said}",
             shown.movement,
         ),
     ]

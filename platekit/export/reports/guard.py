@@ -43,7 +43,7 @@ def guard_rows(guard: Guard, layout: Layout) -> Iterator[Row]:
         yield "ears", f"tabs of the band at the plate, folded outward: {ears}"
     yield "fixed to", _fixed_to(guard, layout)
     yield "cover", f"{size} without its lugs, {sheet}; {_opened_by(guard, unit)}"
-    long, wide = figure(guard.band_length, unit), show_length(guard.band_width, unit)
+    long, wide = show_length(guard.band_length, unit), show_length(guard.band_width, unit)
     yield "band", f"{long} long once round, {wide} wide, {sheet}; {_band_words(guard, unit)}"
     # Each strip's bends in their order, outside face up on the bench
     for piece in range(guard.strips):
@@ -76,7 +76,7 @@ def guard_rows(guard: Guard, layout: Layout) -> Iterator[Row]:
                 currency = made.cost.currency
     said = f"{pieces} pieces, {mass_figure(mass, layout.spec.unit)}"
     if length:
-        said += f"; {figure(length, layout.spec.unit)} to cut, {minutes(seconds)}"
+        said += f"; {show_length(length, layout.spec.unit)} to cut, {minutes(seconds)}"
     if costs:
         said += f"; {math.fsum(costs):.2f} {currency}"
     yield "parts", said

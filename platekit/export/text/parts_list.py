@@ -107,7 +107,9 @@ def piece_words(piece: Piece, unit: Unit) -> str:
             wide = "" if piece.width is None else f", {size(piece.width)} wide"
             if piece.length is None:
                 return f"belt {piece.size or piece.what}".rstrip()
-            return f"belt {piece.size or piece.what}, {size(piece.length)} pitch length{wide}"
+            # a belt that no list has is named by its section and its length, which is told anyway
+            name = (piece.size or piece.what).removesuffix(f" {show_length(piece.length, 'mm')} pitch")
+            return f"belt {name}, {size(piece.length)} pitch length{wide}"
         case "idler":
             on = "" if piece.bore is None else f", bore {size(piece.bore)}"
             return f"{piece.size}, {size(piece.height)} across, rim {size(piece.width)}{on}, {piece.what}"
@@ -127,9 +129,15 @@ def _long(piece: Piece, unit: Unit) -> str:
     """How long a screw is, as it is sold: inch screws by fractions whatever unit the spec has, metric ones by mm."""
     if piece.length is None:
         return ""
+    sold = _sold(piece, piece.length, unit)
+    return f" × {sold.removesuffix(' mm')}" if piece.size else f" × {sold}"
+
+
+def _sold(piece: Piece, length: float, unit: Unit) -> str:
+    """A length (mm) of a screw in the unit that it is sold by."""
     if piece.size and tables.screw(piece.size).system == "inch":
-        return f" × {show_fraction(nearest_fraction(piece.length))}"
-    return f" × {figure(piece.length, 'mm')}" if piece.size else f" × {show_length(piece.length, unit)}"
+        return show_fraction(nearest_fraction(length))
+    return show_length(length, "mm" if piece.size else unit)
 
 
 def to_settle(piece: Piece, unit: Unit) -> str:
@@ -149,9 +157,9 @@ def to_settle(piece: Piece, unit: Unit) -> str:
         said.append(f"usual for this shaft is a key {size} ({usual.source.name.partition(';')[0]})")
     fit = piece.stock
     if fit is not None and fit.deeper is not None and fit.depth is not None:
-        near = " and ".join(show_length(one, unit) for one in (fit.shorter, fit.longer) if one is not None)
+        near = " and ".join(_sold(piece, one, unit) for one in (fit.shorter, fit.longer) if one is not None)
         said.append(
-            f"sold are {near}; {show_length(fit.deeper, unit)} fits where the thread is "
+            f"sold are {near}; {_sold(piece, fit.deeper, unit)} fits where the thread is "
             f"{show_length(fit.depth, unit)} deep"
         )
     return "; ".join(said)
@@ -162,9 +170,8 @@ def stock_words(piece: Piece, unit: Unit) -> str:
     fit = piece.stock
     if fit is None or piece.length is None:
         return ""
-    ends = [
-        f"{word} {show_length(one, unit)}" for word, one in (("shorter", fit.shorter), ("longer", fit.longer)) if one
-    ]
+    both = (("shorter", fit.shorter), ("longer", fit.longer))
+    ends = [f"{word} {_sold(piece, one, unit)}" for word, one in both if one]
     return f"stock lengths next to it: {', '.join(ends)}" if ends else ""
 
 
