@@ -31,7 +31,8 @@ SHOWN: Final = 10
 class ChoiceWanted(Struct, frozen=True):
     """What `platekit drive --choose` is asked for, lengths as typed; None where the spec's own drive tells.
 
-    `belt` is which of the belts, from the motor on; the last one drives the working shaft.
+    `belt` is which of the belts, from the motor on; the last one drives the working shaft. `apart` is how far apart the
+    shafts are to be, about.
     """
 
     closest: str | None = None
@@ -41,21 +42,23 @@ class ChoiceWanted(Struct, frozen=True):
     sections: tuple[str, ...] = ()
     count: int = SHOWN
     belt: int = -1
+    apart: str | None = None
 
 
 def choices_for(layout: Layout, wanted: ChoiceWanted) -> RankedDrives:
     """The best stock drives for the wanted speeds of the spec; raises `DriveError` when none would do."""
     from platekit.drive.choosing import choose
 
-    closest, farthest, driver, driven = (
+    closest, farthest, driver, driven, apart = (
         None if size is None else typed_length(size, layout.spec.unit)
-        for size in (wanted.closest, wanted.farthest, wanted.largest_driver, wanted.largest_driven)
+        for size in (wanted.closest, wanted.farthest, wanted.largest_driver, wanted.largest_driven, wanted.apart)
     )
     asked = drive_wanted(
         layout,
         wanted.belt,
         closest=closest,
         farthest=farthest,
+        about=apart,
         largest=(driver or math.inf, driven or math.inf),
         sections=wanted.sections,
     )

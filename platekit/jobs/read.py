@@ -6,6 +6,7 @@ import math
 import os
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 from itertools import count
 from pathlib import Path
 from typing import Final, Literal
@@ -46,7 +47,7 @@ from platekit.scan.outlines import Outline, outline_round
 from platekit.scan.pictures import Picture, picture_of
 from platekit.scan.sheet import BARS
 from platekit.spec import Spec, load
-from platekit.spec.editing import Value, with_list_begun, with_value, without_value
+from platekit.spec.editing import Value, with_list_begun, with_rows, with_value, without_value
 from platekit.spec.measured_words import MAX_SIGMA, MeasuredPattern
 from platekit.spec.printers import measured_of_text
 from platekit.spec.reading import loads_at
@@ -232,10 +233,10 @@ def read_picture(picture: Picture, spec: Spec, wanted: ReadWanted, working: Work
             raise PlatekitError(f"found a hole {called}; the pattern has {', '.join(pattern.holes)}")
     round_at = None if wanted.outline is None else _asked_outline(wanted.outline)
     working("looking for the frame")
-    frame = frame_in(picture, wanted.kind, None)
+    frame = _frame_of(picture, wanted.kind, None)
     distorted = None if wanted.measured is None else _distorted(frame, wanted.measured, spec)
     if distorted is not None:
-        frame = frame_in(picture, wanted.kind, distorted)
+        frame = _frame_of(picture, wanted.kind, distorted)
     outline = None
     if round_at is not None:
         working("following the outline")
@@ -270,7 +271,7 @@ def read_picture(picture: Picture, spec: Spec, wanted: ReadWanted, working: Work
         refused += [one for one in missed if one.name in rest]
         notes += _laid_words(straight, other, rough, say)
     named = {hole.name for hole in holes}
-    circles = blind_holes(picture, frame) if wanted.find != "clicks" else []
+    circles = _circles_in(picture, frame) if wanted.find != "clicks" else []
     unnamed = [circle for circle in circles if _is_new(circle.at, holes)]
     if not pattern.holes and (wanted.find == "blind" or not asked):
         # nothing is named yet: the holes get letters, from the upper left in rows
@@ -300,6 +301,12 @@ def read_picture(picture: Picture, spec: Spec, wanted: ReadWanted, working: Work
     )  # fmt: skip
     box = frame.sheet.bars
     return found, flat_picture(picture, frame, box, max(0.2, frame.pixel))
+
+
+# The page reads one picture again after every reading of a caliper, and a picture does not change: what hangs on it
+# alone is found once, with and without the printer's own scale.
+_frame_of = lru_cache(maxsize=2)(frame_in)
+_circles_in = lru_cache(maxsize=2)(blind_holes)
 
 
 def pattern_of(spec: Spec, wanted: str | None) -> tuple[str, MeasuredPattern]:
@@ -456,20 +463,28 @@ def _with_places(spec: Spec, mount: str, pattern: MeasuredPattern, places: dict[
     for called in places:
         if called not in pattern.holes:
             text = with_value(text, f"{field}.holes.{called}", {})
-    old = [k for k, reading in enumerate(pattern.readings) if reading.kind in SEEN_KINDS]
-    kept = len(pattern.readings) - len(old)
-    for k in reversed(old if kept else []):
-        text = without_value(text, f"{field}.readings.{k}")
     digits, unit = DECIMALS[spec.unit], mm_per(spec.unit)
-    rows: list[Value] = []
+    rows: dict[tuple[str, str], Value] = {}
     for called, place in places.items():
         for kind, value in zip(("across", "up"), place, strict=True):
-            rows.append([called, kind, round(value / unit, digits), show_length(sigma, "mm")])
-    for k, row in enumerate(rows):
-        if not kept and not k:
-            text = with_list_begun(text, f"{field}.readings", row)
-        else:
-            text = with_value(text, f"{field}.readings.{kept + k}", row)
+            rows[called, kind] = [called, kind, round(value / unit, digits), show_length(sigma, "mm")]
+    written = spec.top.data["mounts"][mount]["pattern"]["measured"].get("readings") or []
+    # A row that an earlier picture gave keeps its line; one that would say the same is not written again.
+    gone, there = [], len(pattern.readings)
+    for k, reading in enumerate(pattern.readings):
+        if reading.kind not in SEEN_KINDS:
+            continue
+        key = (reading.features[0], reading.kind)
+        if key not in rows:
+            gone.append(k)
+        elif (row := rows.pop(key)) != written[k]:
+            text = with_value(text, f"{field}.readings.{k}", row)
+    more = list(rows.values())
+    if not there and more:
+        text, there = with_list_begun(text, f"{field}.readings", more.pop(0)), 1
+    text = with_rows(text, f"{field}.readings", there, more)
+    for k in reversed(gone):
+        text = without_value(text, f"{field}.readings.{k}")
     return text
 
 

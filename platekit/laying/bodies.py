@@ -185,6 +185,9 @@ def measured_shafts(spec: Spec, frame: MountFrame, limits: PlateLimits) -> Itera
         place = survey.holes.get(name)
         if measured.kind_of(name) != "shaft" or place is None or place.diameter is None:
             continue
+        # one that ends behind the face is in nobody's way
+        if hole.stands == 0.0:
+            continue
         out = hole.stands or frame.mount.standoff + spec.model.plate.thickness
         disc = Disc((place.x, place.y), place.diameter / 2).moved(frame.pose)
         body = _part_body(spec, frame, name, "standard", disc, (-out, 0.0), limits.gap.value, relief=True)

@@ -128,6 +128,9 @@ def _standing(layout: Layout, mount: PlacedMount, pulley: PlacedPulley) -> Shaft
             thin = points_at_it and width <= THICK * pulley.largest_diameter
             if _shared(span, rim) <= SAME_LENGTH and not thin:
                 continue
+            if body.measured:
+                # what stands out of a machine's face goes on behind it, where nobody measured it
+                span = (span[0], math.inf)
             if listed is None or width <= SAME_SHAFT * listed[1]:
                 found.append((span, body.name))
     if found:

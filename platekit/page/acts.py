@@ -345,7 +345,9 @@ def drives(desk: Desk, asked: Asked) -> Answer:
     now = desk.now()
     if now.layout is None or not now.layout.belts:
         raise PlatekitError("there is no belt drive in this job yet; add `drive` to the sheet first")
-    section, driver, driven = (str(asked.said.get(key) or "").strip() for key in ("section", "driver", "driven"))
+    section, driver, driven, apart = (
+        str(asked.said.get(key) or "").strip() for key in ("section", "driver", "driven", "apart")
+    )
     belts = now.layout.belts
     which = next((k for k, belt in enumerate(belts) if belt.field == asked.said.get("belt")), len(belts) - 1)
     wanted = ChoiceWanted(
@@ -353,6 +355,7 @@ def drives(desk: Desk, asked: Asked) -> Answer:
         largest_driven=driven or None,
         sections=(section,) if section else (),
         belt=which,
+        apart=apart or None,
     )
     choices = choices_for(now.layout, wanted)
     edits = [[list(edit) for edit in choice_edits(now.layout, one, which)] for one in choices.best]

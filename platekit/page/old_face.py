@@ -33,9 +33,10 @@ from platekit.spec.renaming import with_name
 from platekit.studies.surveyed import Surveyed, behind_shafts, plan_of, surveyed
 from platekit.survey.blunder import Suspect
 from platekit.survey.explain import slips
+from platekit.survey.further import Proposal, next_reading, possible_readings
 from platekit.survey.net import SEEN_KINDS, BadReading, Net, Reading
 from platekit.survey.plan import PlannedReading
-from platekit.survey.result import Survey
+from platekit.survey.result import Survey, listed
 from platekit.survey.solve import solved_once
 from platekit.units import mm_per, show_length
 
@@ -175,14 +176,34 @@ def _steps(one: Surveyed, given_up: frozenset[frozenset[str]]) -> tuple[Figures 
     open_ = [step for step in planned if (frozenset(step.features), step.kind) not in taken]
     if open_ and one.state != "placed":
         return _asked(open_[0], begun=any(len(names) > 1 for names, _ in taken)), len(open_), ""
-    if one.proposal is not None and one.proposal.helps and frozenset(one.proposal.features) not in blocked:
+    settled = one.survey is not None and not (one.floating or one.survey.flips or one.contradict or open_)
+    if settled and one.state != "placed" and one.pattern.x_axis is None:
+        # every hole lies where it does beside the others: no reading says which way is right as it is looked at
+        return None, 0, ""
+    proposal = _within_reach(one, blocked)
+    if proposal is not None and proposal.helps:
+        # Jaws do not stand on a centre: what has no size yet gets one first, and the pair is asked for by its sides.
+        sizes = {name: hole.diameter for name, hole in one.pattern.holes.items()}
+        bare = [name for name in proposal.features if name in sizes and sizes[name] is None]
+        if bare and proposal.kind == "centres":
+            return {"features": bare[:1], "kind": "diameter", "why": f"size of {bare[0]}"}, 0, ""
         why = "makes the holes that are least sure surer" if one.state == "placed" else "places what is open"
-        if one.proposal.checks is not None:
+        if proposal.checks is not None:
             why = "shows which of the readings is wrong"
-        return {"features": list(one.proposal.features), "kind": one.proposal.kind, "why": why}, len(open_), ""
+        return {"features": list(proposal.features), "kind": proposal.kind, "why": why}, len(open_), ""
     if open_:
         return _asked(open_[0], begun=any(len(names) > 1 for names, _ in taken)), len(open_), ""
+    if one.state != "placed" and given_up and not stuck and (open_ends := one.floating):
+        stuck = f"the pairs within reach do not place {listed(open_ends)}; find a longer caliper or a steel rule"
     return None, 0, "" if one.state == "placed" else stuck
+
+
+def _within_reach(one: Surveyed, blocked: frozenset[frozenset[str]]) -> Proposal | None:
+    """The further reading that helps most of those that nobody said cannot be taken; None where there is none."""
+    if one.proposal is None or frozenset(one.proposal.features) not in blocked or one.survey is None:
+        return one.proposal
+    within = tuple(reading for reading in possible_readings(one.survey) if frozenset(reading.features) not in blocked)
+    return next_reading(one.survey, within) if within else None
 
 
 def _asked(step: PlannedReading, *, begun: bool) -> Figures:
@@ -239,15 +260,17 @@ def _onto_sketch(one: Surveyed) -> dict[str, Point]:
 def _levelest(pattern: MeasuredPattern) -> list[str] | None:
     """The pair that lies levelest, the left one first, off a picture or else the sketch; None where nothing tells.
 
-    Of pairs at least half as far apart as the widest, as near ones say a direction badly (ours).
+    Of pairs at least half as far apart as the widest, as near ones say a direction badly (ours). A picture may lie
+    any way round, as the part did under its frame: the sketch says how it is looked at.
     """
     seen: dict[str, dict[str, float]] = {}
     for reading in pattern.readings:
         if reading.kind in SEEN_KINDS:
             seen.setdefault(reading.features[0], {})[reading.kind] = reading.value
-    places = {name: (at["across"], at["up"]) for name, at in seen.items() if len(at) == 2}
+    drawn = {name: (at[0], at[1]) for name, at in pattern.sketch.items() if name in pattern.holes and len(at) == 2}
+    places = _as_sketched({name: (at["across"], at["up"]) for name, at in seen.items() if len(at) == 2}, drawn)
     if len(places) < 2:
-        places = {name: (at[0], at[1]) for name, at in pattern.sketch.items() if name in pattern.holes and len(at) == 2}
+        places = drawn
     pairs = [(one, other) for one in places for other in places if places[one][0] < places[other][0]]
     if not pairs:
         return None
@@ -260,6 +283,33 @@ def _levelest(pattern: MeasuredPattern) -> list[str] | None:
 
     left, right = min(far, key=lean)
     return [left, right]
+
+
+def _as_sketched(places: Mapping[str, Point], drawn: Mapping[str, Point]) -> dict[str, Point]:
+    """Places off a picture (mm) by the quarter turn, mirrored or not, that suits the sketch best.
+
+    Only a quarter turn: the part was laid square under its frame by eye, truer than a hand draws.
+    """
+    both = [name for name in places if name in drawn]
+    if len(both) < 2:
+        return dict(places)
+    of = {name: complex(*places[name]) for name in places}
+    middle = sum(of[name] for name in both) / len(both)
+    aim = {name: complex(*drawn[name]) for name in both}
+    centre = sum(aim.values()) / len(both)
+
+    def suits(way: tuple[bool, int]) -> float:
+        return sum(((aim[name] - centre).conjugate() * _turned(of[name] - middle, way)).real for name in both)
+
+    ways = [(mirrored, quarters) for mirrored in (False, True) for quarters in range(4)]
+    # the picture as it lies, where another way suits the sketch no better
+    best = max(ways, key=lambda way: round(suits(way), 6))
+    return {name: (turned.real, turned.imag) for name, at in of.items() for turned in [_turned(at, best)]}
+
+
+def _turned(at: complex, way: tuple[bool, int]) -> complex:
+    mirrored, quarters = way
+    return (complex(-at.real, at.imag) if mirrored else at) * 1j**quarters
 
 
 def _items(one: Surveyed) -> tuple[list[Figures], bool]:
@@ -480,9 +530,22 @@ def put(asked: Asked, now: Now) -> list[Edit]:
     # What is called bore is one; all others say what they are.
     known = kind == "hole" or name.lower() == kind == "bore"
     edits: list[Edit] = [(f"{field}.holes.{name}", {} if known else {"kind": kind}), spot]
-    if kind in ("bore", "shaft") and pattern.origin is None:
+    if kind in ("bore", "shaft") and (pattern.origin is None or (kind == "shaft" and _turns_in_zero(asked, now))):
         edits.append((f"{field}.origin", name))
     return edits
+
+
+def _turns_in_zero(asked: Asked, now: Now) -> bool:
+    """Whether the machine's pulley sits in the zero of a face, which is then no shaft yet.
+
+    The first shaft that is put on is taken for the pulley's; a zero that is one already stays.
+    """
+    mount, pattern, _ = _pattern(asked, now)
+    assert now.spec is not None
+    drive = now.spec.model.drive
+    ends = [] if drive is None else [drive.driver, drive.driven]
+    here = any(end.on == mount and "at" not in end.model_fields_set for end in ends)
+    return here and pattern.origin in pattern.holes and pattern.kind_of(str(pattern.origin)) != "shaft"
 
 
 def move(asked: Asked, now: Now) -> list[Edit]:

@@ -77,6 +77,32 @@ def with_list_begun(text: str, field: str, first: Value) -> str:
     return f"{changed[: line.start()]}{line[1]}{key}:{end}{line[1]}  - {written(first)}{changed[line.end() :]}"
 
 
+def with_rows(text: str, field: str, at: int, rows: list[Value]) -> str:
+    """The text with rows put behind the `at` that a list has; it has one at least. Raises as `with_value` does.
+
+    Rows on lines of their own are written at once and looked at once: reading a long spec takes a tenth of a second.
+    """
+    if not rows:
+        return text
+    changed = with_value(text, f"{field}.{at}", rows[0])
+    line = re.compile(rf"^([ ]*- ){re.escape(written(rows[0]))}[ ]*$", re.MULTILINE)
+    lines = list(line.finditer(changed))
+    if len(lines) == 1:
+        end = "\r\n" if "\r\n" in text else "\n"
+        more = "".join(f"{end}{lines[0][1]}{written(row)}" for row in rows[1:])
+        whole = changed[: lines[0].end()] + more + changed[lines[0].end() :]
+        mark = "\ufeff" if whole.startswith("\ufeff") else ""
+        before, after = (_read(one.removeprefix(mark)) for one in (changed, whole))
+        data = before.data
+        for k, row in enumerate(rows[1:], at + 1):
+            data = data_with(data, newer_path(path_of(f"{field}.{k}", before)), row)
+        if after.data == data:
+            return whole
+    for k, row in enumerate(rows[1:], at + 1):
+        changed = with_value(changed, f"{field}.{k}", row)
+    return changed
+
+
 def without_value(text: str, field_path: str) -> str:
     r"""The text of a spec with one value and its key taken out; a group that it leaves empty goes with it.
 

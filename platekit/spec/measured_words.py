@@ -9,7 +9,7 @@ from pydantic_core import CoreSchema
 from platekit import units
 from platekit.errors import UnitError
 from platekit.spec.base import WordsModel
-from platekit.spec.fields import Name, PositiveLength, Read, YesNo, no_items, no_names, wrong
+from platekit.spec.fields import LengthFromZero, Name, PositiveLength, Read, YesNo, no_items, no_names, wrong
 
 ReadingKind = Literal["inside", "over", "centres", "edge", "x", "y", "across", "up", "diameter"]
 Tool = Literal["caliper", "rule", "tape"]
@@ -59,8 +59,10 @@ class MeasuredHole(WordsModel):
         "hole to measure by, and its screw goes there; a `stud` stays if `screws: into: stud` says so. A `dowel` is a "
         "hole for a dowel pin that the part already has: the plate gets one over it (`dowels`).",
     )
-    stands: PositiveLength | None = Field(
-        default=None, description="Of a shaft or a stud: how far it stands out of the part's mating face."
+    stands: LengthFromZero | None = Field(
+        default=None,
+        description="Of a shaft or a stud: how far it stands out of the part's mating face; 0 of a shaft that ends "
+        "behind that face: it gets no opening.",
     )
     sigma: Sigma | None = Field(
         default=None,
@@ -265,6 +267,8 @@ class MeasuredPattern(WordsModel):
             kind = self.kind_of(name)
             if hole.stands is not None and kind not in ("shaft", "stud"):
                 raise wrong(f"`stands` of {name}, a {kind}", "leave it out, or say `kind: shaft` or `kind: stud`")
+            if hole.stands == 0.0 and kind == "stud":
+                raise wrong(f"`stands: 0` of {name}, a stud", "say how far it stands out of the part")
         return self
 
     def kind_of(self, name: str) -> HoleKind:

@@ -46,6 +46,7 @@ def drive_wanted(
     *,
     closest: float | None = None,
     farthest: float | None = None,
+    about: float | None = None,
     largest: tuple[float, float] = (math.inf, math.inf),
     sections: tuple[str, ...] = (),
     room: float = CENTRES_ROOM,
@@ -53,8 +54,9 @@ def drive_wanted(
 ) -> ChoiceRequest:
     """What is asked of belt `which` of a spec, from the motor on, so that the working shaft runs as wanted.
 
-    `closest` and `farthest` are centre distances, `largest` the outside diameters of driver and driven that fit, mm;
-    with `as_now` speeds that nobody wanted are those that it has. Raises `DriveError` where figures are missing.
+    `closest` and `farthest` are centre distances and `about` the best one, which is else the spec's own; `largest` the
+    outside diameters of driver and driven that fit, mm; with `as_now` speeds that nobody wanted are those that it has.
+    Raises `DriveError` where figures are missing.
     """
     from platekit.drive import Range
     from platekit.drive.choosing import ChoiceRequest
@@ -69,7 +71,7 @@ def drive_wanted(
     if last.request.motor is None or not points or speeds is None:
         raise DriveError("to choose, give the motor under `drive.motor` and the speeds under `drive.wanted`")
     # The shafts stand where they stand: a drive fits best that leaves them there, but may ask for some room.
-    own = belt.result.centre_distance
+    own = about or belt.result.centre_distance
     low = own * (1 - room) if closest is None else closest
     high = own * (1 + room) if farthest is None else farthest
     motor = last.request.motor

@@ -72,6 +72,10 @@ SETTLES = 6.0
 """Sigmas by which a further reading must differ between two stories to settle which is true. Ours."""
 
 
+ALIKE_SIZES, LIKE_ITS_FELLOWS = 0.25, 6.0
+"""mm within which a hole is as wide as others of its pattern, and what it costs to blame its diameter all the same: a
+slip lands on the size that two of its fellows have once in twenty times. Ours."""
+
 MOST_STORIES = 3
 """Explanations that are told in full (ours): who has measured once more, as advised, has fewer."""
 
@@ -280,9 +284,12 @@ def _single_story(net: Net, trial: _Repaired) -> _Story:
     places, radii = _geometry(found)
     kinds: dict[str, float] = {}  # what a reading of another kind between the same two holes would be
     others: dict[str, float] = {}  # what the same kind of reading would be if one end were at another hole
+    alike = 0
     if reading.kind == "diameter":
         own = reading.features[0]
         others = {name: 2.0 * radius for name, radius in radii.items() if name != own}
+        same = [one for one in net.features if one.name != own and one.kind == "hole" and one.diameter is not None]
+        alike = sum(abs((one.diameter or 0.0) - reading.value) <= ALIKE_SIZES for one in same)
     elif reading.kind in PAIR_KINDS:
         a, b = reading.features
         if a in radii and b in radii:
@@ -310,6 +317,7 @@ def _single_story(net: Net, trial: _Repaired) -> _Story:
         explained, why = (), f"off by {'-' if off < 0.0 else '+'}{net.say(abs(off))}; {again}"
     spread = f"{net.say(predicted)} +-{net.say(2.0 * trial.sigma)}"
     said = f"{net.told(reading)} is wrong: the others say {spread}: {why}"
+    cost += LIKE_ITS_FELLOWS if alike >= 2 else 0.0
     return _Story((trial.index,), found, found.chi_square + cost, said, why, predicted, trial.sigma, explained)
 
 

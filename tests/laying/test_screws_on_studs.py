@@ -143,3 +143,27 @@ def test_a_thick_pin_is_asked_whether_it_is_a_shaft() -> None:
 def test_only_what_stands_out_says_how_far() -> None:
     with pytest.raises(SpecError, match="stands"):
         pump(("A: {diameter: 10, kind: stud}", "A: {diameter: 10, stands: 30}"))
+
+
+def test_a_shaft_that_ends_behind_the_face_is_in_nobodys_way() -> None:
+    layout = pump(("stands: 60", "stands: 0"))
+    assert all(one.for_body != "pump.S" for one in layout.openings)
+    assert not [one for one in check(layout).findings if "pump.S" in one.message]
+    with pytest.raises(SpecError, match="stands: 0"):
+        pump(("A: {diameter: 10, kind: stud}", "A: {diameter: 10, kind: stud, stands: 0}"))
+
+
+@pytest.mark.parametrize("stands", ["stands: 60", "stands: 0"])
+def test_a_pulley_behind_the_face_sits_on_the_shaft_that_was_measured_there(stands: str) -> None:
+    motor = (
+        "  motor:\n    side: near\n    pattern: {standard: IEC 90 B14}\n"
+        "    at: {belt: {from: pump, angle: 90 deg}}\n    screws: {into: part}\n"
+        "drive:\n  belt: {section: SPZ, choose: true, near: 300}\n"
+        "  driver: {on: motor, pitch_diameter: 80, span: [-48, -28]}\n"
+        "  driven: {on: pump, pitch_diameter: 250, span: [12, 32]}\n"
+    )
+    layout = pump(("stands: 60", stands), ("cutting: {process: laser}\n", motor))
+    assert not [one for one in check(layout).findings if one.rule == "shaft-end"]
+    # one in front of the end of it still sits on nothing
+    short = pump(("stands: 60", "stands: 15"), ("cutting: {process: laser}\n", motor), ("[12, 32]", "[-60, -40]"))
+    assert [one for one in check(short).findings if one.rule == "shaft-end" and "pump.S" in one.message]

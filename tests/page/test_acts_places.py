@@ -39,3 +39,12 @@ def test_an_errand_goes_on_until_it_is_left() -> None:
     errand.leave()
     with pytest.raises(LeftOff):
         errand.tell("40 of 40")
+
+
+def test_stock_drives_are_ranked_by_how_far_apart_the_shafts_are_to_be(tmp_path: Path) -> None:
+    shutil.copy(SPECS / "dough-mixer.yaml", tmp_path)
+    desk = Desk(tmp_path / "dough-mixer.yaml", tmp_path / "output")
+    own = done(desk, {"act": "drives"})["choices"]
+    wide = max(one["centre_distance_mm"] for one in own) * 1.4
+    for one in done(desk, {"act": "drives", "apart": f"{wide:.0f}"})["choices"][:3]:
+        assert one["centre_distance_mm"] == pytest.approx(wide, rel=0.12)

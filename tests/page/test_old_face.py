@@ -348,3 +348,85 @@ def test_the_levelest_pair_is_offered_for_x(act: Act) -> None:
     answer = sketched(act)
     # A to B drops 5 mm in 120; the bore lies 40 mm off D in 58; D to C drops 2 in 113
     assert answer["surveys"]["gear case"]["level"] == ["D", "C"]
+
+
+def seen_turned(name: str) -> list[float]:
+    """Where a picture has a hole whose part lay a quarter turn under its frame."""
+    x, y = TRUE[name]
+    return [100.0 - y, 150.0 + x]
+
+
+def pictured(desk: Desk, act: Act, among: tuple[str, ...] = tuple(TRUE)) -> dict[str, Any]:
+    """The face with the places off such a picture in its spec, and all diameters, but for the shaft's."""
+    rows = [
+        f"        - [{name}, {kind}, {value:.2f}, 0.1 mm]\n"
+        for name in among
+        for kind, value in zip(("across", "up"), seen_turned(name), strict=True)
+    ]
+    text = desk.now().text
+    for name in TRUE:
+        text = text.replace(f"{name}: {{}}", f"{name}: {SIZES[name]}")
+    readings = "        sigma: 0.1\n        readings:\n" + "".join(rows)
+    desk.path.write_text(text.replace("        sigma: 0.1\n", readings), "utf-8")
+    return done(desk, {"act": "look", "state": ""})
+
+
+def test_which_way_is_level_is_told_by_the_sketch_where_the_picture_lies_on_its_side(desk: Desk, act: Act) -> None:
+    sketched(act)
+    answer = pictured(desk, act)
+    assert face(answer)["level"] == ["D", "C"]
+
+
+def test_beside_a_picture_another_pair_is_asked_for_where_one_cannot_be_reached(desk: Desk, act: Act) -> None:
+    sketched(act)
+    pictured(desk, act)
+    answer = act("put", kind="shaft", at=[170, 30])
+    # a size comes before any distance: jaws do not stand on a centre
+    asked: list[tuple[frozenset[str], str]] = []
+    place = {**TRUE, "shaft": (340.0, 60.0)}
+    sizes = {**SIZES, "shaft": 32.0}
+    refused = False
+    for _ in range(12):
+        told = face(answer)
+        if told["state"] == "placed":
+            break
+        step = told["next"]
+        assert step is not None, told
+        names = step["features"]
+        asked.append((frozenset(names), step["kind"]))
+        if not refused and "shaft" in names and len(names) == 2:
+            refused = True
+            answer = act("cannot", **{"from": names[0], "to": names[1]})
+            continue
+        apart = math.dist(place[names[0]], place[names[-1]])
+        typed = apart + RADII.get(step["kind"], 0.0) * sum(sizes[name] for name in names)
+        typed = sizes[names[0]] if step["kind"] == "diameter" else typed
+        answer = act("read", **{"from": names[0], "to": names[-1], "how": step["kind"], "typed": f"{typed:.2f}"})
+        if face(answer)["state"] != "placed" and not face(answer)["next"] and not face(answer)["floating"]:
+            answer = act("frame", what="x_axis", names=["A", "B"])
+    assert refused
+    assert face(answer)["state"] == "placed"
+    assert (frozenset({"shaft"}), "diameter") in asked
+    assert "centres" not in {kind for _, kind in asked}
+
+
+def test_the_shaft_that_the_machines_pulley_is_on_becomes_zero(desk: Desk, act: Act) -> None:
+    drive = (
+        "drive:\n  belt: {section: SPZ, choose: true, near: 260}\n"
+        "  driver: {on: motor, pitch_diameter: 80, span: [-48, -28]}\n"
+        "  driven: {on: gear case, pitch_diameter: 250, span: [12, 32]}\n"
+    )
+    motor = (
+        "  motor: {side: near, pattern: {standard: IEC 90 B14}, at: {belt: {from: gear case, angle: 90 deg}}, "
+        "screws: {into: part}}\n"
+    )
+    desk.path.write_text(EMPTY + motor + drive, "utf-8")
+    done(desk, {"act": "look", "state": ""})
+    act("put", kind="bore", at=[0, 0])
+    answer = act("put", kind="hole", at=[50, 40])
+    assert face(answer)["origin"] == "bore"
+    answer = act("put", kind="shaft", at=[170, 30])
+    assert face(answer)["origin"] == "shaft"
+    # one that was chosen, or is a shaft already, stays
+    answer = act("put", kind="shaft", at=[-100, 30])
+    assert face(answer)["origin"] == "shaft"

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from platekit.errors import PlatekitError, SpecError
 from platekit.spec import loads, with_value
-from platekit.spec.editing import without_value, written
+from platekit.spec.editing import with_rows, without_value, written
 from platekit.spec.source import read, source_of
 
 TEXT = """\
@@ -236,3 +236,14 @@ def test_the_comments_of_others_stay_when_a_value_is_taken_out() -> None:
     assert "# mm" in text
     with pytest.raises(PlatekitError, match="nothing there"):
         without_value(TEXT, "plate.nothing")
+
+
+def test_rows_go_behind_those_that_are_there_each_on_its_line() -> None:
+    text = "a:\n  rows:\n    - [A, 1]  # first\n  after: 2\n"
+    assert with_rows(text, "a.rows", 1, [["B", 2], ["C", 3]]) == (
+        "a:\n  rows:\n    - [A, 1]  # first\n    - [B, 2]\n    - [C, 3]\n  after: 2\n"
+    )
+    # the same row twice, or a list in brackets, is told apart by what is read
+    assert with_rows("rows: [[A, 1]]\n", "rows", 1, [["A", 1], ["C", 3]]) == "rows: [[A, 1], [A, 1], [C, 3]]\n"
+    twice = with_rows("rows:\n  - [B, 2]\n", "rows", 1, [["B", 2], ["C", 3]])
+    assert twice == "rows:\n  - [B, 2]\n  - [B, 2]\n  - [C, 3]\n"

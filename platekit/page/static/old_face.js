@@ -54,7 +54,8 @@ export function oldFace(mount, told, page, ways) {
   it.renew = () => place.replaceWith(oldFace(mount, told, page, ways));
   // an answer that comes late belongs to the face as it is shown then
   mine.renew = it.renew;
-  const parts = [standing(it), tools(it), picture(it), picked(it), next(it), frame(it), byNumbers(it), seenPart(it)];
+  // What is said grows and shrinks with every click: below the sketch, which must not move away from under the pointer.
+  const parts = [begin(it), tools(it), picture(it), standing(it), picked(it), next(it), frame(it), byNumbers(it), seenPart(it)];
   if (told.items.length) {
     // once all are placed the list is long, and looked at only now and then
     const many = told.readings.length;
@@ -66,12 +67,16 @@ export function oldFace(mount, told, page, ways) {
   return place;
 }
 
+// What to do first; it stays for as long as holes are being put on.
+function begin({ mine, told }) {
+  if (!(mine.mode in PUT)) return null;
+  const way = told.looking_at === "back" ? "Look at the machine's pattern through the part" : "Look straight at the machine's face";
+  return make("p", {}, `${way} and click each hole into the sketch, roughly where it is; then the bore or shaft. Or take a picture of it, below.`);
+}
+
 function standing({ told, show, unit }) {
   const said = [];
-  if (!told.items.length) {
-    said.push(make("p", {}, "Nothing is on it yet. Look straight at the machine's face and click each hole into the sketch, roughly where it is; then the bore or shaft. Or take a picture of it, below."));
-    return make("div", {}, ...said);
-  }
+  if (!told.items.length) return null;
   if (told.why_unusable && !told.suspect) said.push(make("p", { class: "slip" }, told.why_unusable));
   if (told.floating.length) said.push(make("p", { class: "open" }, `Still to be placed by readings: ${told.floating.join(", ")}. Till then they are drawn where the sketch has them.`));
   else if (told.redundancy !== null && !told.suspect && told.items.length > 1) {
@@ -80,8 +85,8 @@ function standing({ told, show, unit }) {
     if (told.redundancy < 2) said.push(make("p", { class: "open" }, "Nothing checks these readings yet: a slip would not show. Take the next ones, too."));
   }
   if (told.mirror === "unsettled") said.push(make("p", { class: "slip" }, "Readings cannot tell the face from its mirror image: choose the way round, by clicking three holes."));
-  const bare = told.items.filter((one) => one.kind === "shaft" && !one.stands_mm);
-  if (bare.length) said.push(make("p", {}, `Pick ${bare.map((one) => one.name).join(", ")} and say how far it stands out of the face.`));
+  const bare = told.items.filter((one) => one.kind === "shaft" && one.stands_mm === null);
+  if (bare.length) said.push(make("p", {}, `Pick ${bare.map((one) => one.name).join(", ")} and say how far it stands out of the face; 0 where it ends behind it.`));
   const odds = told.fit_odds?.probability;
   if (odds !== undefined && odds !== null && told.items.length > 1) said.push(make("p", {}, `Odds that all its screws go in: ${percent(odds)}${told.fit_odds.at_least && odds < 0.9995 ? " or better" : ""}.`));
   return make("div", {}, ...said);
@@ -408,16 +413,19 @@ function pick(it, name) {
 
 // The same by numbers: for whoever has no mouse, or a drawing with figures on it.
 function byNumbers(it) {
-  const { mine, unit, per } = it;
+  const { mine, unit, per, told } = it;
   if (!(mine.mode in PUT)) return null;
   const box = (label) => make("input", { type: "text", size: 6, inputmode: "decimal", "aria-label": `${label}, ${unit}`, placeholder: label });
   const boxes = (mine.mode === "edge" ? ["x of one end", "y of one end", "x of the other", "y of the other"] : ["x", "y"]).map(box);
-  const form = make("form", { class: "line numbers" }, make("span", { class: "about" }, `or by numbers (${unit})`), ...boxes, make("button", { type: "submit" }, `Put the ${mine.mode} there`));
+  // from zero, once that is chosen: so a tape has it
+  const zero = told.items.find((one) => one.name === told.origin)?.at ?? [0, 0];
+  const from = told.items.some((one) => one.name === told.origin && one.at) ? told.origin : "the sketch's middle";
+  const form = make("form", { class: "line numbers" }, make("span", { class: "about" }, `or by numbers (${unit} from ${from}, right and up)`), ...boxes, make("button", { type: "submit" }, `Put the ${mine.mode} there`));
   form.addEventListener("submit", (event) => {
     event.preventDefault();
-    const at = boxes.map((one) => per * number(one.value));
+    const at = boxes.map((one, k) => per * number(one.value) + zero[k % 2]);
     const bad = at.findIndex(Number.isNaN);
-    if (bad >= 0) it.ways.fail("found no number; type how far it is from the middle, such as -60", boxes[bad]);
+    if (bad >= 0) it.ways.fail(`found no number; type how far it is from ${from}, such as -60`, boxes[bad]);
     else it.act("put", { kind: mine.mode, at }, boxes[0]);
   });
   return form;
@@ -464,10 +472,10 @@ function picked(it) {
     line.append(make("span", { class: "about" }, `roughly at (${unit})`), ...boxes);
   } else if (one.at) line.append(make("span", { class: "about" }, `at ${it.show(one.at[0])}, ${it.show(one.at[1])} ${unit}, by the readings`));
   if (one.kind === "shaft" || one.kind === "stud") {
-    const stands = make("input", { type: "text", size: 6, inputmode: "decimal", value: one.stands_mm ? it.show(one.stands_mm) : "", "aria-label": `how far it stands out, ${unit}`, "data-picked": "stands" });
+    const stands = make("input", { type: "text", size: 6, inputmode: "decimal", value: one.stands_mm === null ? "" : it.show(one.stands_mm), "aria-label": `how far it stands out, ${unit}`, "data-picked": "stands" });
     const field = `mounts.${it.mount}.pattern.measured.holes.${one.name}.stands`;
     stands.addEventListener("change", () => stands.value.trim() && it.ways.run("edit", { edits: [[field, stands.value, "reading"]] }, stands));
-    line.append(make("label", {}, make("span", { class: "about" }, `stands out by (${unit}) `), stands));
+    line.append(make("label", {}, make("span", { class: "about" }, `stands out by (${unit}${one.kind === "shaft" ? "; 0: ends behind the face" : ""}) `), stands));
   }
   line.append(make("button", { type: "button", class: "quiet", onclick: (event) => act("remove", { name: one.name }, event.currentTarget) }, "Take it off, with its readings"));
   return line;

@@ -506,9 +506,9 @@ function narrowing(answer) {
   const section = make("select", { "aria-label": "section of the belt" }, make("option", { value: "" }, "belts of any section"), ...(answer.belt_sections ?? []).map((word) => make("option", { value: word }, `${word} only`)));
   section.value = (answer.belt_sections ?? []).includes(own) ? own : "";
   const size = (words) => make("input", { type: "text", size: 16, autocomplete: "off", inputmode: "decimal", "aria-label": `${words}, ${page.unit}`, placeholder: `${words}, ${page.unit}` });
-  const [driver, driven] = [size("driver, at most"), size("driven, at most")];
-  const line = make("div", { class: "line" }, section, driver, driven);
-  return { line, told: () => ({ section: section.value, driver: driver.value.replace(",", "."), driven: driven.value.replace(",", ".") }) };
+  const [driver, driven, apart] = [size("driver, at most"), size("driven, at most"), size("shafts apart, about")];
+  const line = make("div", { class: "line" }, section, driver, driven, apart);
+  return { line, told: () => ({ section: section.value, driver: driver.value.replace(",", "."), driven: driven.value.replace(",", "."), apart: apart.value.replace(",", ".") }) };
 }
 
 // -------------------------------------------------------------------------------------- papers and files

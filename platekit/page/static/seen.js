@@ -10,6 +10,7 @@ const FIND = {
 };
 const FRAMES = { a4: "A4", letter: "Letter", a3: "A3" };
 const BY = { pattern: "pattern", nominal: "pattern", click: "click", blind: "all over" };
+const BARS = ["bottom", "top", "left", "right", "rising", "falling"]; // as they are named on the paper
 const MISFIT = 50; // how much longer misfits of the crossings are drawn than they are
 
 export function seenPart(it) {
@@ -33,7 +34,11 @@ function capital(words) {
 // Draws the part anew where it stands; what has the focus keeps it.
 function renew(it) {
   const held = document.activeElement?.getAttribute?.("data-seen");
+  const asked = document.querySelector("[data-size]")?.getBoundingClientRect().top;
   it.mine.renew();
+  // the next question comes where the last one was, under the pointer
+  const asks = document.querySelector("[data-size]")?.getBoundingClientRect().top;
+  if (asked !== undefined && asks !== undefined) window.scrollBy(0, asks - asked);
   if (held) document.querySelector(`[data-seen="${CSS.escape(held)}"]`)?.focus({ preventScroll: true });
 }
 
@@ -89,7 +94,7 @@ async function take(it, file) {
   say(it, `${file.name}: being read ...`);
   try {
     const answer = await send(file);
-    Object.assign(seen, { picture: answer.picture, name: answer.name, pixels: answer.pixels, clicks: {}, without: [], sizes: {}, left: [], picked: "", told: null, outline: null, aim: false, asks: null, drawn: null, find: begun(told) ? "pattern" : "blind" });
+    Object.assign(seen, { picture: answer.picture, name: answer.name, pixels: answer.pixels, clicks: {}, without: [], sizes: {}, left: [], picked: "", told: null, put: "", outline: null, aim: false, asks: null, drawn: null, find: begun(told) ? "pattern" : "blind" });
   } catch (error) {
     seen.busy = false;
     say(it, "No picture was taken.");
@@ -142,7 +147,7 @@ function shown(it) {
   const { mine } = it;
   const seen = mine.seen;
   const finding = make("div", { class: "line" }, make("span", { class: "what" }, "Holes are looked for:"), ...Object.entries(FIND).filter(([key]) => key !== "pattern" || it.told.names.length).map(([key, words]) => make("button", { type: "button", class: "mode", "aria-pressed": String(seen.find === key), "data-seen": `find ${key}`, onclick: () => ((seen.find = key), look(it, false)) }, words)));
-  return [finding, clicking(it), aiming(it), overlay(it), pickedHole(it), byNumbers(it), table(it), outlined(it), howTaken(it), size(it), notes(it), putting(it)].filter(Boolean);
+  return [bars(it), finding, clicking(it), aiming(it), overlay(it), pickedHole(it), byNumbers(it), table(it), outlined(it), howTaken(it), size(it), notes(it), putting(it)].filter(Boolean);
 }
 
 // Whether a hole that takes a screw is on the sketch: the shaft alone, as the questions put it there, lays no pattern.
@@ -458,12 +463,34 @@ function table(it) {
   return make("div", {}, rows.length ? make("table", { class: "seen-holes" }, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows)) : null, not.length ? make("ul", { class: "slip" }, ...not) : null);
 }
 
+// What the printer made of the frame. A stretch one way and not the other shows in no picture: only a rule tells.
+function bars(it) {
+  const { mine, unit, per } = it;
+  const seen = mine.seen;
+  const typed = (seen.bars ??= {});
+  const [across, along] = seen.told.bars;
+  const whole = { bottom: across, top: across, left: along, right: along, rising: Math.hypot(across, along), falling: Math.hypot(across, along) };
+  const boxes = BARS.map((name) => make("input", { type: "text", size: 8, inputmode: "decimal", autocomplete: "off", value: typed[name] ?? "", placeholder: it.show(whole[name], unit === "in" ? 3 : 1), "aria-label": `${name} of the frame, ${unit}`, "data-seen": `bar ${name}` }));
+  const form = make("form", { class: "line" }, ...BARS.map((name, k) => make("label", {}, make("span", { class: "about" }, `${name} `), boxes[k])), make("span", {}, unit), make("button", { type: "submit", "data-seen": "bars in" }, "Take them"));
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    for (const [k, name] of BARS.entries()) typed[name] = boxes[k].value.trim();
+    const open = BARS.findIndex((name) => !typed[name]);
+    const some = BARS.some((name) => typed[name]);
+    if (some && open >= 0) return it.ways.fail(`measure the ${BARS[open]} ${open < 4 ? "bar" : "diagonal"} of the frame, too`, boxes[open]);
+    seen.how.measured = some ? BARS.map((name) => `${name}=${typed[name].replace(/^(\d+),(\d+)$/, "$1.$2")}`).join(", ") : "";
+    return look(it, true);
+  });
+  const words = seen.how.measured ? "The picture is read by the frame as it was measured:" : "Measure the printed frame's four bars and two diagonals with a steel rule: a printer that stretches one way puts half a millimetre into 100 mm, and nothing in the picture shows it.";
+  return make("div", { role: "group", "aria-label": "the frame as printed" }, make("p", { class: seen.how.measured ? "about" : "open" }, words), form);
+}
+
 function howTaken(it) {
   const { mine, told } = it;
   const seen = mine.seen;
   const set = (key) => (value) => {
     seen.how[key] = value;
-    look(it, key === "kind" || key === "measured");
+    look(it, key === "kind");
   };
   const typed = (key, label, words, about) => {
     const box = make("input", { type: "text", size: about, value: seen.how[key] ?? "", placeholder: words, "aria-label": label, "data-seen": key, autocomplete: "off" });
@@ -476,7 +503,6 @@ function howTaken(it) {
     choice("how it was taken", "kind", { "": "scan or photo: found out", photo: "a photo", scan: "a scan" }, seen.how.kind ?? "", set("kind")),
     choice("what it shows", "looking_at", { "": "shows what the frame says", face: "shows the face", back: "shows the back" }, seen.how.looking_at ?? "", set("looking_at")),
     typed("sigma", "usual error of a place off this picture", "sigma: 0.1 mm", 12),
-    typed("measured", "bars and diagonals of the printed frame", "bars as measured: bottom=185.3, top=185.2, left=...", 44),
   );
   const part = make("details", { open: seen.howOpen }, make("summary", {}, "How it was taken"), line);
   part.addEventListener("toggle", () => (seen.howOpen = part.open));
@@ -504,7 +530,7 @@ function size(it) {
     return alike.length < 2 ? [] : [make("button", { type: "button", "data-all": drill, "data-seen": `all ${drill}`, onclick: () => {
       for (const other of alike) seen.sizes[other.name] = drill;
       renew(it);
-    } }, `${alike.map((other) => other.name).join(", ")} are all ${drill}`)];
+    } }, alike.length === 2 ? `${alike.map((other) => other.name).join(" and ")} are both ${drill}` : `${alike.map((other) => other.name).join(", ")} are all ${drill}`)];
   });
   const form = make("form", { class: "line" }, ...all, ...one.drills.map((drill, k) => make("button", { type: "button", "data-drill": drill, "data-seen": `drill ${k}`, onclick: () => is(drill) }, `It is ${drill}`)), own, make("span", {}, unit), make("button", { type: "submit", "data-seen": "size in" }, "Take that"), make("button", { type: "button", class: "quiet", "data-seen": "size open", onclick: () => {
     seen.left.push(one.name);
@@ -536,8 +562,11 @@ function putting(it) {
   const button = make("button", { type: "button", "data-seen": "put", onclick: async () => {
     const sizes = Object.fromEntries(Object.entries(seen.sizes).filter(([name]) => named(seen).some((one) => one.name === name)));
     const good = await ways.run("put places", { ...wanted(it), sizes }, button);
-    if (good) say(it, `${2 * count} readings of ${count} holes are in the spec; Undo takes them out again.`);
+    if (!good) return;
+    seen.put = `${2 * count} readings of ${count} holes are in the spec; Undo takes them out again. Go on with the reading that is asked for above.`;
+    say(it, seen.put);
+    renew(it);
   } }, `Put ${count} places into the spec`);
   button.disabled = !count;
-  return make("div", {}, make("p", { class: "about" }, "Two readings a hole, across and up, with the picture's own sigma, in place of those of an earlier picture. What was seen is drawn beside the papers."), make("div", { class: "line" }, button));
+  return make("div", {}, make("p", { class: "about" }, "Two readings a hole, across and up, with the picture's own sigma, in place of those of an earlier picture. What was seen is drawn beside the papers."), make("div", { class: "line" }, button), seen.put ? make("p", { role: "status" }, seen.put) : null);
 }
