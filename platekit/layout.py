@@ -15,7 +15,7 @@ from platekit.laying.bodies import given_bodies, measured_shafts, rib_bodies, sp
 from platekit.laying.couplings import coupling_bodies, placed_couplings
 from platekit.laying.dowels import dowel_bodies, dowel_openings
 from platekit.laying.flange import flange_bodies, with_flange
-from platekit.laying.guard import closed_by_plate, guard_of, guard_openings
+from platekit.laying.guard import closed_by_plate, guard_openings, guards_of
 from platekit.laying.guard_bodies import guard_bodies
 from platekit.laying.hinges import on_hinges
 from platekit.laying.jacks import jack_bodies, lug_frames
@@ -77,18 +77,19 @@ def _laid_out(spec: Spec) -> Layout:
     couplings = placed_couplings(spec, frames, belts)
     bodies = (*bodies, *coupling_bodies(spec, frames, couplings, bodies, limits))
     bodies = tuple(on_hinges(bodies, frames))
-    # The guard goes round all that turns, and is a body itself for all that comes after.
-    guard = guard_of(spec, belts, bodies, mounts)
-    bodies = (*bodies, *guard_bodies(guard, limits, spec.model.plate.thickness))
-    openings = open_up(spec, frames, bolted, (runs, belts), bodies, limits, tuple(guard_openings(guard)))
-    outside = outline_of(spec, openings, stacks_of(mounts), limits, closed_by_plate(guard))
+    # A guard goes round all that turns, and is a body itself for all that comes after.
+    guards = guards_of(spec, belts, bodies, mounts)
+    for guard in guards:
+        bodies = (*bodies, *guard_bodies(guard, limits, spec.model.plate.thickness))
+    openings = open_up(spec, frames, bolted, (runs, belts), bodies, limits, tuple(guard_openings(guards)))
+    outside = outline_of(spec, openings, stacks_of(mounts), limits, closed_by_plate(guards))
     # A given outline opens where a relief comes too near it; one that wraps the openings makes room by itself.
     openings, outline = opened_outline(spec, openings, outside, limits)
     # What stands out of the outline is no part of what the openings ask for: it is joined to what they left.
     outline, in_feet = with_feet(spec, outline, limits)
     outline, in_tabs, tabs = with_tabs(spec, outline, limits)
     openings = within_count(spec, (*openings, *in_feet, *in_tabs))
-    openings = lightened(spec, openings, outline, limits, mounts, closed_by_plate(guard))
+    openings = lightened(spec, openings, outline, limits, mounts, closed_by_plate(guards))
     # The blank goes on beyond the edge that is bent; nothing else is laid out on that.
     outline, flange = with_flange(spec, outline, limits, material)
     bodies = (*bodies, *flange_bodies(flange, limits))
@@ -103,7 +104,7 @@ def _laid_out(spec: Spec) -> Layout:
         bodies,
         outline,
         belts,
-        guard,
+        guards,
         twisted=twisted,
         couplings=couplings,
         tabs=tabs,

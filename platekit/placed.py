@@ -788,7 +788,8 @@ class Guard(Struct, frozen=True):
     `cover_holes`, `cover_screw` and `cover_length` are those of the cover, `captive` whether they stay in it. `joints`
     are where on the outline the band's strips meet. `opening` is the shape, width and length of the openings in the
     cover, None for plain sheet; `vents` are those that found room, of `vents_wanted`. `belts` names the belts it is
-    over: one, or both that run beside each other.
+    over: one, or both that run beside each other. `name` is what it and all of its parts are called by: guard, or
+    second guard.
     """
 
     belts: tuple[str, ...]
@@ -833,6 +834,24 @@ class Guard(Struct, frozen=True):
     drawn: Plane = ACROSS
     floor: float | None = None
     feet: tuple[Foot, ...] = ()
+    name: str = "guard"
+    ears_off: Loop | None = None
+    """Where none of its ears goes, as another guard stands behind the plate there."""
+
+    @property
+    def field(self) -> str:
+        """Where in the spec it is described."""
+        return self.name.replace(" ", "_")
+
+    @property
+    def cover_name(self) -> str:
+        """The item of its cover with its screws; the item of all else is its `name`."""
+        return f"{self.name}.cover"
+
+    @property
+    def half_names(self) -> tuple[str, str]:
+        """The items of its back plate in two halves."""
+        return f"{self.name}.half 1", f"{self.name}.half 2"
 
     @property
     def fixed_at(self) -> tuple[Point, ...]:
@@ -1139,7 +1158,7 @@ class Layout(Struct, frozen=True, dict=True):
     bodies: tuple[Body, ...]
     outline: Shape
     belts: tuple[PlacedBelt, ...] = ()
-    guard: Guard | None = None
+    guards: tuple[Guard, ...] = ()
     flat: FlatPart | None = None
     """None for the plate itself."""
     twisted: Twisted | None = None
@@ -1151,6 +1170,11 @@ class Layout(Struct, frozen=True, dict=True):
     """None for a plate that hangs on its screws alone."""
     flange: PlacedFlange | None = None
     """A straight edge that is bent up; `outline` is then that of the flat blank."""
+
+    @property
+    def guard(self) -> Guard | None:
+        """The first of its guards; None where none is described."""
+        return self.guards[0] if self.guards else None
 
     @property
     def subject(self) -> str:

@@ -42,7 +42,6 @@ from platekit.geometry import (
     sweep,
     within_reach,
 )
-from platekit.laying.guard import BOX, COVER, HALVES
 from platekit.laying.guard_bodies import guard_screw_ends
 from platekit.laying.tools import HANDLE_IN_FLATS, SWING, ScrewEnd, handle_shape, screw_ends, spanner_shape
 from platekit.laying.welded import welded_bars
@@ -171,7 +170,7 @@ class _Bench(Struct, frozen=True):
     bodies: tuple[Body, ...]
     mounts: tuple[PlacedMount, ...]
     belts: tuple[PlacedBelt, ...]
-    guard: Guard | None
+    guards: tuple[Guard, ...]
     ends: tuple[ScrewEnd, ...]
     plate_z: tuple[float, float]
     coupled: tuple[tuple[str, tuple[str, ...]], ...] = ()
@@ -187,7 +186,7 @@ def _bench_of(layout: Layout) -> _Bench:
     ends = (*screw_ends(layout), *guard_screw_ends(layout))
     mounts = tuple(layout.mounts.values())
     coupled = tuple((one.body, tuple(shaft.mount for shaft in one.shafts)) for one in layout.couplings if one.possible)
-    return _Bench(layout.bodies, mounts, layout.belts, layout.guard, ends, layout.plate_z, coupled)
+    return _Bench(layout.bodies, mounts, layout.belts, layout.guards, ends, layout.plate_z, coupled)
 
 
 @lru_cache(maxsize=8)  # asked for its order, and for that at nominal
@@ -244,10 +243,12 @@ def _order_of(there_is: _Bench, bench: _Disassembly) -> Assembly:
         covered = [name for name in tools if bench.tool_for(item.screws[name], everything) is None]
         by = {owner for name in covered for end in item.screws[name] for owner in bench.over(end) if owner not in on}
         stack = mounts[item.name].stack if item.kind == "mount" else None
-        guard = there_is.guard if item.kind == "guard" else None
+        guard = next(
+            (one for one in there_is.guards if item.kind == "guard" and item.name.split(".")[0] == one.name), None
+        )
         size = None if stack is None else stack.size
         if guard is not None and item.screws:
-            size = guard.cover_screw if item.name == COVER else guard.screw
+            size = guard.cover_screw if item.name == guard.cover_name else guard.screw
         steps.append(
             AssemblyStep(
                 item=item.name,
@@ -560,21 +561,24 @@ def _items(there_is: _Bench, owned: dict[str, list[Body]]) -> Iterator[_Item]:
             yield _Item(pulley.name, "pulley", tuple(owned.get(pulley.name, [])), side, {}, after)
         name = f"{belt.name}.belt"
         before = {p.name for p in belt.pulleys}
-        if there_is.guard is not None and belt.name in there_is.guard.belts:
-            before.add(BOX)
+        before |= {guard.name for guard in there_is.guards if belt.name in guard.belts}
         yield _Item(name, "belt", tuple(owned.get(name, [])), None, {}, frozenset(before))
     for name, joined in there_is.coupled:
         # its hubs are on the two shafts before; what goes on here is what joins them
         yield _Item(name, "coupling", tuple(owned.get(name, [])), None, {}, frozenset(joined))
-    guard = there_is.guard
-    if guard is None:
-        return
+    for guard in there_is.guards:
+        yield from _guard_items(guard, owned, screws)
+
+
+def _guard_items(
+    guard: Guard, owned: dict[str, list[Body]], screws: dict[str, dict[str, tuple[ScrewEnd, ...]]]
+) -> Iterator[_Item]:
     # The halves of a split back plate, past the pulleys that stay on; the box; the cover once the belt is on. The belt
     # goes on after the box, so that it is put on, tensioned and checked through the open front.
     halves: set[str] = set()
     if guard.seam is not None:
         ux, uy = guard.seam[1]
-        for name, way in zip(HALVES, ((-uy, ux), (uy, -ux)), strict=True):
+        for name, way in zip(guard.half_names, ((-uy, ux), (uy, -ux)), strict=True):
             yield _Item(name, "guard", tuple(owned.get(name, [])), None, {}, frozenset(guard.stays), way)
             halves.add(name)
     way_in: Point | None = None
@@ -583,11 +587,12 @@ def _items(there_is: _Bench, owned: dict[str, list[Body]]) -> Iterator[_Item]:
         # Over the ends of the shafts, past which the box, as deep as its band, is lifted in.
         nx, ny, _ = guard.drawn.n
         way_in, past = (guard.outward * nx, guard.outward * ny), guard.band_width + 2 * guard.thickness
-    box = tuple(owned.get(BOX, []))
-    yield _Item(BOX, "guard", box, guard.side, screws.get(BOX, {}), frozenset(halves), way_in, past)
-    cover = tuple(owned.get(COVER, []))
-    on_first = frozenset({BOX, *(f"{belt}.belt" for belt in guard.belts)})
-    yield _Item(COVER, "guard", cover, guard.side, screws.get(COVER, {}), on_first, way_in, past)
+    box = tuple(owned.get(guard.name, []))
+    yield _Item(guard.name, "guard", box, guard.side, screws.get(guard.name, {}), frozenset(halves), way_in, past)
+    cover = tuple(owned.get(guard.cover_name, []))
+    on_first = frozenset({guard.name, *(f"{belt}.belt" for belt in guard.belts)})
+    named = guard.cover_name
+    yield _Item(named, "guard", cover, guard.side, screws.get(named, {}), on_first, way_in, past)
 
 
 def _way_in(body: Body, item: _Item) -> tuple[tuple[Solid, ...], Box]:

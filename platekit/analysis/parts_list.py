@@ -21,7 +21,7 @@ from platekit import tables
 from platekit.cutting.estimate import blank_size
 from platekit.errors import LookupFailed
 from platekit.geometry import Lying, Upright
-from platekit.laying.guard_parts import guard_parts
+from platekit.laying.guard_parts import parts_of
 from platekit.laying.layers import layer_parts
 from platekit.laying.lugs import unfolded_length
 from platekit.laying.shafts import key_on, on_the_axis
@@ -168,8 +168,8 @@ def pieces_of(layout: Layout) -> tuple[Piece, ...]:
         found += _twisted(layout.twisted)
     for coupling in layout.couplings:
         found += _coupling(layout, coupling)
-    if layout.guard is not None:
-        found += _guard(layout, layout.guard)
+    for guard in layout.guards:
+        found += _guard(layout, guard)
     return tuple(found)
 
 
@@ -624,11 +624,11 @@ def _shaft_of(layout: Layout, mount: str) -> float | None:
 def _guard(layout: Layout, guard: Guard) -> Iterator[Piece]:
     """Its sheet, part by part, and what holds it together."""
     rivets = 0
-    for name, flat in guard_parts(layout).items():
+    for name, flat in parts_of(layout, guard).items():
         count = flat.cutting.copies // max(layout.cutting.copies, 1)
         wide, high = blank_size(flat)
         yield Piece(
-            part=GUARD,
+            part=guard.name,
             get="cut",
             kind="guard sheet",
             count=count,
@@ -645,7 +645,7 @@ def _guard(layout: Layout, guard: Guard) -> Iterator[Piece]:
         joint = flat.flat is not None and flat.flat.kind == "joint"
         rivets += count * (holes.count("lap") // 2 + (holes.count("rivet") if joint else 0))
     if rivets:
-        yield Piece(part=GUARD, get="buy", kind="rivet", count=rivets, height=RIVET_SIZE)
+        yield Piece(part=guard.name, get="buy", kind="rivet", count=rivets, height=RIVET_SIZE)
     cover = "hex captive" if guard.captive else "hex"
     of_cover = (cover, guard.cover_screw, guard.cover_length, len(guard.cover_holes))
     # what carries a guard on the machine has holes of its own, and nobody here knows how deep
@@ -655,11 +655,18 @@ def _guard(layout: Layout, guard: Guard) -> Iterator[Piece]:
         unknown: tuple[Open, ...] = ("size",) if size is None else ("length",) if length is None else ()
         made = what if size is None else f"{what}, {USUAL_CLASS[tables.screw(size).system]}"
         yield Piece(
-            part=GUARD, get="buy", kind="screw", count=count, size=size or "", what=made, length=length, open=unknown
+            part=guard.name,
+            get="buy",
+            kind="screw",
+            count=count,
+            size=size or "",
+            what=made,
+            length=length,
+            open=unknown,
         )
         if what.endswith("captive"):
-            yield Piece(part=GUARD, get="buy", kind="washer", count=count, size=size or "", what="retaining")
+            yield Piece(part=guard.name, get="buy", kind="washer", count=count, size=size or "", what="retaining")
         if size is not None and nuts:
-            yield Piece(part=GUARD, get="buy", kind="nut", count=count, size=size)
+            yield Piece(part=guard.name, get="buy", kind="nut", count=count, size=size)
     if guard.screw is not None and not on_machine:
-        yield from _spacers(layout, GUARD, guard.screw, len(guard.fixed_at), guard.off_plate)
+        yield from _spacers(layout, guard.name, guard.screw, len(guard.fixed_at), guard.off_plate)

@@ -36,7 +36,7 @@ from platekit.laying.flange import NAME as FLANGE
 from platekit.laying.guard import dangers, ends_of
 from platekit.laying.guard_plane import in_plane
 from platekit.laying.shafts import ASKEW, SHAFT_POINT, inside_the_plate, misplaced_shafts, on_the_axis
-from platekit.placed import SAME_LENGTH, Body, Layout, held
+from platekit.placed import SAME_LENGTH, Body, Guard, Layout, held
 
 GUARD_GAPS = (0.75, 0.5, 1.3, 1.7)
 """A guard's gap is tried at these shares of what it is (ours)."""
@@ -133,7 +133,9 @@ def _room_in_the_plate(layout: Layout, body: Body, shape: Shape) -> tuple[Advice
                 )
             )
     if body.kind == "guard":
-        lifted.append(Advice("let it stand on the plate, open towards it (on: plate)", (Remedy("guard.on", "plate"),)))
+        lifted.append(
+            Advice("let it stand on the plate, open towards it (on: plate)", (Remedy(f"{body.field}.on", "plate"),))
+        )
     box = shape.grown(body.gap).box if body.gap else shape.box
     size = f"{say(layout, box.width)} x {say(layout, box.height)}"
     if body.kind == "given":
@@ -326,7 +328,7 @@ def _whole(body: Body) -> str:
     """The name of a body; for a piece of the guard's back plate the plate's, for a key its shaft's."""
     if body.kind == "standard" and body.name == f"{body.carrier}.key":
         return f"{body.carrier}.shaft"
-    return "guard.back" if body.of_guard == "back" else body.name
+    return f"{body.name.split('.')[0]}.back" if body.of_guard == "back" else body.name
 
 
 def may_touch(a: Body, b: Body) -> bool:
@@ -443,24 +445,29 @@ def _spigot_on_spacers(layout: Layout, one: Meeting) -> Iterator[Advice]:
 
 def _other_guard(layout: Layout, one: Meeting) -> Iterator[Advice]:
     """Where the guard meets something: its band past the end of that, its back over it, or another gap."""
-    guard = layout.guard
-    parts = [body.kind == "guard" for body in (one.a, one.b)]
-    if guard is None or parts[0] == parts[1]:
-        return
-    other, own = (one.b, one.a) if parts[0] else (one.a, one.b)
+    for own, other in ((one.a, one.b), (one.b, one.a)):
+        for guard in layout.guards:
+            if own.kind == "guard" and own.name.startswith(f"{guard.name}."):
+                yield from _otherwise(layout, one, guard, (own, other))
+
+
+def _otherwise(layout: Layout, one: Meeting, guard: Guard, met: tuple[Body, Body]) -> Iterator[Advice]:
+    own, other = met
     lies = guard.drawn.lies
-    if _whole(own) == "guard.back" and not lies:
-        said = "leave the guard's back plate out (guard: back: none): the plate itself then closes the back"
-        yield Advice(said, (Remedy("guard.back", "none"),))
+    if own.of_guard == "back" and not lies:
+        said = f"leave the {guard.name}'s back plate out ({guard.field}: back: none): the plate itself then closes the"
+        yield Advice(f"{said} back", (Remedy(f"{guard.field}.back", "none"),))
     if own.of_guard == "screw" and not guard.ears_given:
         what = "ears" if guard.floor is None else "feet"
         for count in (one for one in (*EAR_COUNTS, 2) if one != len(guard.fixed_at) and (one > 2 or lies)):
-            said = f"give the guard {count} {what} (fixings: count: {count}), which puts them at other places"
-            yield Advice(said, (Remedy("guard.fixings.count", count),))
+            said = f"give the {guard.name} {count} {what} (fixings: count: {count}), which puts them at other places"
+            yield Advice(said, (Remedy(f"{guard.field}.fixings.count", count),))
     if own.of_guard == "cover screw":
         for count in (one for one in EAR_COUNTS if one != len(guard.cover_holes)):
-            said = f"give the guard's cover {count} screws (cover: count: {count}), which puts them at other places"
-            yield Advice(said, (Remedy("guard.cover.count", count),))
+            said = (
+                f"give the {guard.name}'s cover {count} screws (cover: count: {count}), which puts them at other places"
+            )
+            yield Advice(said, (Remedy(f"{guard.field}.cover.count", count),))
     # `beyond`: how far the other part reaches past the cover; `under`: how far up it comes from the plate's face
     low, high = layout.plate_z
     covered, (start, stop) = in_plane(guard.drawn, other)
@@ -469,18 +476,20 @@ def _other_guard(layout: Layout, one: Meeting) -> Iterator[Advice]:
     band = rounded_up(layout, guard.band_width + beyond + guard.thickness + one.needed)
     back = rounded_up(layout, under + one.needed + (guard.thickness if guard.floor is None else 0.0))
     if -guard.thickness - one.needed < beyond < guard.band_width:
-        yield Advice(f"make the guard's band wider (band: {band:g})", (Remedy("guard.band", band),))
+        yield Advice(f"make the {guard.name}'s band wider (band: {band:g})", (Remedy(f"{guard.field}.band", band),))
     if lies and beyond > -guard.thickness - one.needed:
         # so narrow that the cover ends before it
         near_end = start if guard.outward > 0 else stop
         room = guard.outward * (near_end - ends_of(guard)[0]) - guard.thickness - one.needed
         if room > 0:
             narrow = rounded_down(layout, room)
-            yield Advice(f"make the guard's band narrower (band: {narrow:g})", (Remedy("guard.band", narrow),))
+            yield Advice(
+                f"make the {guard.name}'s band narrower (band: {narrow:g})", (Remedy(f"{guard.field}.band", narrow),)
+            )
     tall = guard.outline.box.height if lies else guard.band_width
     if 0 < under < tall and (guard.floor is not None or not lies):
-        said = f"set the guard's back farther off the plate (back_from_plate: {back:g})"
-        yield Advice(said, (Remedy("guard.back_from_plate", back),))
+        said = f"set the {guard.name}'s back farther off the plate (back_from_plate: {back:g})"
+        yield Advice(said, (Remedy(f"{guard.field}.back_from_plate", back),))
     # A band that goes round all of the other part, at any position, or ends before it. Its flats stand off the hull of
     # what turns by more than the gap at their bends, so the smaller one leaves them room.
     turning = hull([in_plane(guard.drawn, body)[0] for body in dangers(layout, guard)])
@@ -492,12 +501,14 @@ def _other_guard(layout: Layout, one: Meeting) -> Iterator[Advice]:
     gaps += [rounded_up(layout, share * guard.gap) for share in GUARD_GAPS]
     unit = layout.spec.unit
     for gap in gaps:
-        yield Advice(f"make the guard's gap {gap:g} {unit} (gap: {gap:g})", (Remedy("guard.gap", gap),))
+        yield Advice(f"make the {guard.name}'s gap {gap:g} {unit} (gap: {gap:g})", (Remedy(f"{guard.field}.gap", gap),))
     if not guard.ears_given:  # another gap moves the ears too, perhaps to where something else is
         gap = rounded_up(layout, past)
         for count in (one for one in EAR_COUNTS if one != len(guard.fixed_at)):
-            said = f"make the guard's gap {gap:g} {unit} with {count} ears (gap: {gap:g}, fixings: count: {count})"
-            yield Advice(said, (Remedy("guard.gap", gap), Remedy("guard.fixings.count", count)))
+            said = (
+                f"make the {guard.name}'s gap {gap:g} {unit} with {count} ears (gap: {gap:g}, fixings: count: {count})"
+            )
+            yield Advice(said, (Remedy(f"{guard.field}.gap", gap), Remedy(f"{guard.field}.fixings.count", count)))
 
 
 def _other_belt(layout: Layout, one: Meeting) -> Iterator[Advice]:

@@ -46,7 +46,7 @@ from platekit.laying.guard import (
     sheet_with_lugs,
     upward,
 )
-from platekit.laying.guard_parts import CutAlone, guard_parts, off_the_flats, short_flats
+from platekit.laying.guard_parts import CutAlone, off_the_flats, parts_of, short_flats
 from platekit.laying.guard_plane import in_plane
 from platekit.laying.relief import size_of
 from platekit.laying.shafts import on_the_axis
@@ -60,7 +60,6 @@ TURNING = re.compile(r"\b(pulley|sheave|flywheel|v-belt|belt)s?\b", re.IGNORECAS
 """Names of bodies that turn with a belt (ours)."""
 WHEEL = re.compile(r"\b(pulley|sheave|flywheel)s?\b(?! (guard|cover|hub))", re.IGNORECASE)
 """Names of wheels that turn on a shaft, whether or not a belt of the spec runs over them (ours)."""
-PLAIN = Advice("leave the cover plain (openings: count: 0)", (Remedy("guard.openings.count", 0),))
 USUAL_WIDTHS = (12.0, 10.0, 8.0, 6.0, 4.0)
 """Openings that are tried where wider ones are too near, mm (ISO 13857 table 4: where its rows end)."""
 LEAST_OSHA = 6.35
@@ -69,7 +68,7 @@ PART_RULES: tuple[Callable[[Layout], Iterable[Finding]], ...] = tuple(
     dict.fromkeys(rule.find for family in (openings, cutting, cut_file, machine, necks) for rule in family.RULES)
 )
 """Rules of the plate that its guard's parts are held to as well."""
-OWN_WORDS = {"plate.material": "guard.material", "plate.thickness": "guard.thickness"}
+OWN_WORDS = {"plate.material": "material", "plate.thickness": "thickness"}
 """Words on the plate, and those that say the same of its guard's sheet."""
 LEAST_HOLE = 3.4
 """The smallest hole that is offered, mm (ISO 273: M3, normal fit)."""
@@ -90,9 +89,8 @@ ALL_CLOSED = 99.95
 
 def guard(layout: Layout) -> Iterator[Finding]:
     """A belt without a described guard, or a guard whose openings (mm) let hands too near."""
-    guard = layout.guard
     for belt in layout.belts:
-        if guard is None or belt.name not in guard.belts:
+        if all(belt.name not in guard.belts for guard in layout.guards):
             yield _missing(layout, belt)
     yield from _bare_couplings(layout)
     if layout.twisted is not None:
@@ -135,22 +133,21 @@ def guard(layout: Layout) -> Iterator[Finding]:
                 )
     if layout.belts:
         yield from _left_turning(layout)
-    if guard is None:
-        return
-    yield from _sheet(layout, guard)
-    yield from _openings(layout, guard)
-    yield from _vents(layout, guard)
-    yield from _back(layout, guard)
-    yield from _sockets(layout, guard)
-    if guard.drawn.lies:
-        yield from _round_the_shafts(layout, guard)
-    if guard.floor is not None:
-        yield from _standing(layout, guard)
-    if guard.floor is not None or not guard.drawn.lies:
-        yield from _through_the_plate(layout, guard)
-    yield from _tabs(layout, guard)
-    # its parts are cut like the plate: the plate's own rules on cutting judge each, laid out as a plate of its own
-    yield from _parts(layout, guard)
+    for guard in layout.guards:
+        yield from _sheet(layout, guard)
+        yield from _openings(layout, guard)
+        yield from _vents(layout, guard)
+        yield from _back(layout, guard)
+        yield from _sockets(layout, guard)
+        if guard.drawn.lies:
+            yield from _round_the_shafts(layout, guard)
+        if guard.floor is not None:
+            yield from _standing(layout, guard)
+        if guard.floor is not None or not guard.drawn.lies:
+            yield from _through_the_plate(layout, guard)
+        yield from _tabs(layout, guard)
+        # its parts are cut like the plate: the plate's own rules on cutting judge each, laid out as a plate of its own
+        yield from _parts(layout, guard)
 
 
 NO_COVER: Final = frozenset({"none", "no", "nothing", "nil", "open", "bare", "later", "not yet", "todo", "tbd", "-"})
@@ -195,12 +192,12 @@ def _sheet(layout: Layout, guard: Guard) -> Iterator[Finding]:
         yield Finding(
             rule="guard",
             level="warn",
-            message=f"guard: its sheet is {guard.material.name}: {why}",
-            features=("guard",),
+            message=f"{guard.name}: its sheet is {guard.material.name}: {why}",
+            features=(guard.name,),
             at=guard.outline.box.center,
             advice=Advice(
-                "make it of steel, aluminium or, to look through, polycarbonate (guard: material)",
-                (Remedy("guard.material", "mild steel"),),
+                f"make it of steel, aluminium or, to look through, polycarbonate ({guard.field}: material)",
+                (Remedy(f"{guard.field}.material", "mild steel"),),
             ),
         )
 
@@ -236,10 +233,10 @@ def left_turning(layout: Layout) -> tuple[Body, ...]:
             for pulley in belt.pulleys
             if not pulley.drawn.lies
         )
-        guard, under = layout.guard, False
-        if guard is not None:
+        under = False
+        for guard in layout.guards:
             shape, (low, high) = in_plane(guard.drawn, body)
-            under = guard.z[0] <= low and high <= guard.z[1] and covers(guard.outline, shape)
+            under |= guard.z[0] <= low and high <= guard.z[1] and covers(guard.outline, shape)
         if not same and not under:
             found.append(body)
     return tuple(found)
@@ -249,25 +246,18 @@ def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
     """A belt without a guard, with guards that may find room as its advice."""
     by_hand = "make and check one by local rules before power goes on"
     ideas: list[Advice] = []
-    # beside another belt on the same side one guard goes over both; else each would need its own
+    described = next((one for one in layout.guards if one.field == "guard"), None)
+    # beside another belt on the same side one guard goes over both; else each has its own
     beside = any(one is not belt and apart_because(one, belt) is None for one in layout.belts)
-    overs = ("both", belt.name) if beside else (belt.name,)
-    if layout.guard is not None:
-        one = layout.guard
-        if beside:
-            whole = (Remedy("guard.belt", "both"), *((Remedy("guard.split", []),) if one.seam is not None else ()))
-            ideas.append(Advice("let the guard go over both belts (guard: belt: both)", whole))
-            for gap in GAPS:
-                size = rounded_up(layout, gap)
-                said = f"let the guard go over both belts (guard: {{belt: both, gap: {size:g}}})"
-                ideas.append(Advice(said, (*whole, Remedy("guard.gap", size))))
-        other = f"the guard described here covers the belt `{one.belts[0]}` alone: one box over both, or one more"
-        ideas.append(
-            Advice(
-                f"{other}; {by_hand}, then accept this with what covers it (accept: {{rule: guard, feature: "
-                f"{belt.driver.name}, because: ...}})"
-            )
-        )
+    overs = ("both", belt.name) if beside and not layout.guards else (belt.name,)
+    key, usual = ("guard", "drive") if described is None else ("second_guard", "second")
+    if described is not None and beside:
+        whole = (Remedy("guard.belt", "both"), *((Remedy("guard.split", []),) if described.seam is not None else ()))
+        ideas.append(Advice("let the guard go over both belts (guard: belt: both)", whole))
+        for gap in GAPS:
+            size = rounded_up(layout, gap)
+            said = f"let the guard go over both belts (guard: {{belt: both, gap: {size:g}}})"
+            ideas.append(Advice(said, (*whole, Remedy("guard.gap", size))))
     elif belt.drawn.lies:
         # one on the plate ends at its face: it is none over a belt that runs past or through the plate
         near = belt.driver.turns_on == "near"
@@ -276,11 +266,11 @@ def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
         for over, gap in ((over, gap) for over in overs for gap in GAPS):
             size = rounded_up(layout, gap)
             stands: dict[str, FieldValue] = {"belt": over, "gap": size}
-            which = "" if over == "drive" else f"belt: {over}, "
+            which = "" if over == usual else f"belt: {over}, "
             ways = (("", stands), (", on: machine", stands | {"on": "machine"}))
             for said, words in ways[1:] if past else ways:
-                told = f"describe one (guard: {{{which}gap: {size:g}{said}}}), or {by_hand}"
-                ideas.append(Advice(told, (Remedy("guard", words),)))
+                told = f"describe one ({key}: {{{which}gap: {size:g}{said}}}), or {by_hand}"
+                ideas.append(Advice(told, (Remedy(key, words),)))
     low, high = layout.plate_z
     heads = [body for body in layout.bodies if body.hardware]
     far = belt.driver.plane < low
@@ -292,23 +282,32 @@ def _missing(layout: Layout, belt: PlacedBelt) -> Finding:
             value |= {"back_from_plate": rounded_up(layout, back)} if back else {}
             value |= {"back": "none"} if back is None else {}  # the plate then closes the back by itself
             said = ", ".join(
-                f"{key}: {size:g}" if isinstance(size, float) else f"{key}: {size}"
-                for key, size in value.items()
-                if key != "belt" or size != "drive"
+                f"{word}: {size:g}" if isinstance(size, float) else f"{word}: {size}"
+                for word, size in value.items()
+                if word != "belt" or size != usual
             )
             ideas.append(
                 Advice(
-                    f"describe one (guard: {{{said}}}), or make and check it by local rules before power goes on",
-                    (Remedy("guard", value),),
+                    f"describe one ({key}: {{{said}}}), or make and check it by local rules before power goes on",
+                    (Remedy(key, value),),
                 )
             )
-    if layout.guard is None:
+    covered = [name for one in layout.guards for name in one.belts]
+    if covered:
+        other = f"the guard described here covers the belt `{covered[0]}` alone: one box over both, or one more"
+        ideas.append(
+            Advice(
+                f"{other}; {by_hand}, then accept this with what covers it (accept: {{rule: guard, feature: "
+                f"{belt.driver.name}, because: ...}})"
+            )
+        )
+    else:
         ideas.append(Advice(f"{by_hand}: as it is, none fits in between"))
-    described = "" if layout.guard is None else f", only one for the belt `{layout.guard.belts[0]}`"
+    only = f", only one for the belt `{covered[0]}`" if covered else ""
     return Finding(
         rule="guard",
         level="warn",
-        message=f"no guard is described for the belt from {belt.driver.mount} to {belt.driven.mount}{described}; a "
+        message=f"no guard is described for the belt from {belt.driver.mount} to {belt.driven.mount}{only}; a "
         "new motor usually makes the old one useless",
         features=tuple(pulley.name for pulley in belt.pulleys),
         at=belt.driver.at,
@@ -328,21 +327,22 @@ def _back(layout: Layout, guard: Guard) -> Iterator[Finding]:
             reach = math.inf
         if guard.gap < reach:
             lower = Advice(
-                "set the band nearer to the plate (back_from_plate: 0)", (Remedy("guard.back_from_plate", 0.0),)
+                "set the band nearer to the plate (back_from_plate: 0)",
+                (Remedy(f"{guard.field}.back_from_plate", 0.0),),
             )
             wanted = "no distance makes good" if math.isinf(reach) else f"{say(layout, reach)} is needed"
             ideas = [lower]
             if math.isfinite(reach):
                 gap = rounded_up(layout, reach)
                 said = f"make the gap {gap:g} {layout.spec.unit} (gap: {gap:g})"
-                ideas.append(Advice(said, (Remedy("guard.gap", gap),)))
+                ideas.append(Advice(said, (Remedy(f"{guard.field}.gap", gap),)))
             yield Finding(
                 rule="guard",
                 level="stop",
-                message=f"guard: without a back plate its band stands {say(layout, guard.off_plate)} off the plate, "
-                f"{say(layout, guard.gap)} from belt and pulleys; for a slot so wide {wanted} (ISO 13857; local rules "
-                "decide)",
-                features=("guard",),
+                message=f"{guard.name}: without a back plate its band stands {say(layout, guard.off_plate)} off the "
+                f"plate, {say(layout, guard.gap)} from belt and pulleys; for a slot so wide {wanted} (ISO 13857; local "
+                "rules decide)",
+                features=(guard.name,),
                 found=guard.gap,
                 needed=None if math.isinf(reach) else reach,
                 advice=ideas[0],
@@ -355,14 +355,19 @@ def _back(layout: Layout, guard: Guard) -> Iterator[Finding]:
         yield Finding(
             rule="guard",
             level="stop",
-            message=f"guard: it has no back plate, and the plate closes {math.floor(closed)} % of its back; "
+            message=f"{guard.name}: it has no back plate, and the plate closes {math.floor(closed)} % of its back; "
             "all of it is needed",
-            features=("guard", "outline"),
+            features=(guard.name, "outline"),
             found=closed,
             needed=100.0,
             unit="%",
             advice=larger,
-            others=(Advice("give the guard its back plate (guard: back: sheet)", (Remedy("guard.back", "sheet"),)),),
+            others=(
+                Advice(
+                    f"give the {guard.name} its back plate ({guard.field}: back: sheet)",
+                    (Remedy(f"{guard.field}.back", "sheet"),),
+                ),
+            ),
         )
 
 
@@ -389,14 +394,14 @@ def _standing(layout: Layout, guard: Guard) -> Iterator[Finding]:
         larger = _larger_plate(layout, under)
         machine = Advice(
             "close it all round and fix it to the machine (on: machine)",
-            (Remedy("guard.on", "machine"), Remedy("guard.back_from_plate", 0.0)),
+            (Remedy(f"{guard.field}.on", "machine"), Remedy(f"{guard.field}.back_from_plate", 0.0)),
         )
         yield Finding(
             rule="guard",
             level="stop",
-            message=f"guard: it stands on the plate, open towards it, and the plate closes {math.floor(closed)} % of "
-            "that; all of it is needed",
-            features=("guard", "outline"),
+            message=f"{guard.name}: it stands on the plate, open towards it, and the plate closes "
+            f"{math.floor(closed)} % of that; all of it is needed",
+            features=(guard.name, "outline"),
             found=closed,
             needed=100.0,
             unit="%",
@@ -411,18 +416,18 @@ def _standing(layout: Layout, guard: Guard) -> Iterator[Finding]:
     if nearest >= slit - SAME_LENGTH:
         return
     wanted = "no distance makes good" if math.isinf(slit) else f"{say(layout, slit)} is needed"
-    ideas = [Advice("set it down on the plate (back_from_plate: 0)", (Remedy("guard.back_from_plate", 0.0),))]
+    ideas = [Advice("set it down on the plate (back_from_plate: 0)", (Remedy(f"{guard.field}.back_from_plate", 0.0),))]
     for width in USUAL_WIDTHS:
         if width < guard.off_plate and _reached(width, round_one=False) <= nearest:
             less = rounded_down(layout, width)
             said = f"set it nearer to the plate (back_from_plate: {less:g})"
-            ideas.append(Advice(said, (Remedy("guard.back_from_plate", less),)))
+            ideas.append(Advice(said, (Remedy(f"{guard.field}.back_from_plate", less),)))
     yield Finding(
         rule="guard",
         level="stop",
-        message=f"guard: its sheets end {say(layout, guard.off_plate)} off the plate, {say(layout, nearest)} from belt "
-        f"and pulleys; for a slot so wide {wanted} (ISO 13857; local rules decide)",
-        features=("guard",),
+        message=f"{guard.name}: its sheets end {say(layout, guard.off_plate)} off the plate, {say(layout, nearest)} "
+        f"from belt and pulleys; for a slot so wide {wanted} (ISO 13857; local rules decide)",
+        features=(guard.name,),
         found=nearest,
         needed=None if math.isinf(slit) else slit,
         advice=ideas[0],
@@ -464,10 +469,10 @@ def _round_the_shafts(layout: Layout, guard: Guard) -> Iterator[Finding]:
         yield Finding(
             rule="guard",
             level="stop",
-            message=f"guard: its back plate is open round shaft {number}, {say(layout, width)} wide and "
+            message=f"{guard.name}: its back plate is open round shaft {number}, {say(layout, width)} wide and "
             f"{say(layout, danger)} from belt and pulleys, where {wanted}; no part behind it closes that over all of "
             "the travel (ISO 13857; local rules decide)",
-            features=("guard.back",),
+            features=(f"{guard.name}.back",),
             at=guard.drawn.spot(shape.centroid, outside)[:2],
             found=danger,
             needed=None if math.isinf(needed) else needed,
@@ -506,7 +511,9 @@ def _shutters(layout: Layout, guard: Guard, shape: Shape, outside: float) -> Ite
         }
         said = f"fix a sheet of {say(layout, wide)} x {say(layout, tall)} with a hole for the shaft to {mount.name}"
         words = f"{said}, close behind the back plate, which travels with it (describe it as a body)"
-        yield Advice(words, (Remedy(f"bodies.{mount.name} shutter", body),))
+        taken = {one.name for one in layout.bodies}
+        names = (f"{mount.name} shutter{more}" for more in ("", *(f" {k}" for k in range(2, len(taken) + 3))))
+        yield Advice(words, (Remedy(f"bodies.{next(one for one in names if one not in taken)}", body),))
 
 
 def _nearer_parts(layout: Layout, guard: Guard, shape: Shape, outside: float) -> Iterator[Advice]:
@@ -592,11 +599,11 @@ def _openings(layout: Layout, guard: Guard) -> Iterator[Finding]:
         yield Finding(
             rule="guard",
             level="stop",
-            message=f"guard: {error}",
-            features=("guard",),
+            message=f"{guard.name}: {error}",
+            features=(guard.name,),
             found=width,
             needed=largest_opening(),
-            advice=PLAIN,
+            advice=_plain(guard),
             others=tuple(_smaller(layout, guard, cover_off(layout, guard))),
         )
         return
@@ -608,17 +615,21 @@ def _openings(layout: Layout, guard: Guard) -> Iterator[Finding]:
     yield Finding(
         rule="guard",
         level="stop",
-        message=f"guard: {shape} openings {say(layout, width)} wide are {say(layout, nearest)} from belt and "
+        message=f"{guard.name}: {shape} openings {say(layout, width)} wide are {say(layout, nearest)} from belt and "
         f"pulleys; {say(layout, needed.distance)} is needed ({needed.source.name}; local rules decide)",
-        features=("guard",),
+        features=(guard.name,),
         found=nearest,
         needed=needed.distance,
         advice=Advice(
             f"make the band {say(layout, band)} wide, which puts the cover farther off (band: {band:g})",
-            (Remedy("guard.band", band),),
+            (Remedy(f"{guard.field}.band", band),),
         ),
-        others=(*_smaller(layout, guard, nearest), PLAIN),
+        others=(*_smaller(layout, guard, nearest), _plain(guard)),
     )
+
+
+def _plain(guard: Guard) -> Advice:
+    return Advice("leave the cover plain (openings: count: 0)", (Remedy(f"{guard.field}.openings.count", 0),))
 
 
 def _smaller(layout: Layout, guard: Guard, nearest: float) -> Iterator[Advice]:
@@ -635,7 +646,7 @@ def _smaller(layout: Layout, guard: Guard, nearest: float) -> Iterator[Advice]:
             continue
         if needed <= nearest + SAME_LENGTH:
             less = rounded_down(layout, one)
-            yield Advice(f"make them {say(layout, one)} wide", (Remedy("guard.openings.width", less),))
+            yield Advice(f"make them {say(layout, one)} wide", (Remedy(f"{guard.field}.openings.width", less),))
             return
 
 
@@ -644,17 +655,19 @@ def _vents(layout: Layout, guard: Guard) -> Iterator[Finding]:
     found, wanted = len(guard.vents), guard.vents_wanted
     if found >= wanted or (guard.opening is not None and guard.opening[1] > largest_opening()):
         return  # the larger mistake first
-    fewer = Advice(f"take as many as find room (openings: count: {found})", (Remedy("guard.openings.count", found),))
+    fewer = Advice(
+        f"take as many as find room (openings: count: {found})", (Remedy(f"{guard.field}.openings.count", found),)
+    )
     yield Finding(
         rule="guard",
         level="stop",
-        message=f"guard: {found} openings find room in its cover, with steel between them; {wanted} are wanted",
-        features=("guard.cover",),
+        message=f"{guard.name}: {found} openings find room in its cover, with steel between them; {wanted} are wanted",
+        features=(guard.cover_name,),
         found=float(found),
         needed=float(wanted),
         unit="openings",
-        advice=fewer if found else PLAIN,
-        others=(PLAIN,) if found else (),
+        advice=fewer if found else _plain(guard),
+        others=(_plain(guard),) if found else (),
     )
 
 
@@ -715,17 +728,17 @@ def _sockets(layout: Layout, guard: Guard) -> Iterator[Finding]:
         yield Finding(
             rule="guard",
             level="stop",
-            message=f"guard: its back plate is open {say(layout, width)} wide for a socket on {' and '.join(names)}; a "
-            f"hand comes there through the {say(layout, guard.off_plate)} between back plate and plate, "
-            f"{say(layout, max(way, 0.0) + danger)} from belt and pulleys, where {wanted} (ISO 13857; local rules "
-            "decide)",
-            features=("guard.back", *names),
+            message=f"{guard.name}: its back plate is open {say(layout, width)} wide for a socket on "
+            f"{' and '.join(names)}; a hand comes there through the {say(layout, guard.off_plate)} between back plate "
+            f"and plate, {say(layout, max(way, 0.0) + danger)} from belt and pulleys, where {wanted} (ISO 13857; local "
+            "rules decide)",
+            features=(f"{guard.name}.back", *names),
             at=shape.centroid,
             found=max(way, 0.0) + danger,
             needed=None if math.isinf(slit) else slit,
             advice=Advice(
-                "leave the back plate out (guard: back: none): the band then goes down to the plate",
-                (Remedy("guard.back", "none"), Remedy("guard.back_from_plate", 0.0)),
+                f"leave the back plate out ({guard.field}: back: none): the band then goes down to the plate",
+                (Remedy(f"{guard.field}.back", "none"), Remedy(f"{guard.field}.back_from_plate", 0.0)),
             ),
             others=(
                 *_so_far(layout, guard, slit - way - danger),
@@ -738,7 +751,7 @@ def _so_far(layout: Layout, guard: Guard, more: float) -> Iterator[Advice]:
     """A gap so much larger (mm), which puts the edge of the back plate farther from what is open in it."""
     if math.isfinite(more):
         gap = rounded_up(layout, guard.gap + more)
-        yield Advice(f"make the gap {gap:g} {layout.spec.unit} (gap: {gap:g})", (Remedy("guard.gap", gap),))
+        yield Advice(f"make the gap {gap:g} {layout.spec.unit} (gap: {gap:g})", (Remedy(f"{guard.field}.gap", gap),))
 
 
 def _through_the_plate(layout: Layout, guard: Guard) -> Iterator[Finding]:
@@ -772,10 +785,10 @@ def _through_the_plate(layout: Layout, guard: Guard) -> Iterator[Finding]:
         yield Finding(
             rule="guard",
             level="warn",
-            message=f"guard: {opening.name} lets a hand through the plate from behind, {say(layout, width)} wide and "
-            f"{say(layout, danger)} from belt and pulleys, where {wanted}; nothing described closes it there (ISO "
-            "13857; local rules decide)",
-            features=(opening.name, "guard"),
+            message=f"{guard.name}: {opening.name} lets a hand through the plate from behind, {say(layout, width)} "
+            f"wide and {say(layout, danger)} from belt and pulleys, where {wanted}; nothing described closes it there "
+            "(ISO 13857; local rules decide)",
+            features=(opening.name, guard.name),
             at=opening.center,
             found=danger,
             needed=None if math.isinf(needed) else needed,
@@ -813,8 +826,11 @@ def _to_close(layout: Layout, guard: Guard, opening: Opening, danger: float) -> 
     """What may close a way through the plate: a back plate, a smaller opening, less room round what passes there."""
     if not guard.back:
         for off in (0.0, guard.off_plate):
-            sheet = (Remedy("guard.back", "sheet"), Remedy("guard.back_from_plate", rounded_up(layout, off)))
-            yield Advice("give the guard a back plate (guard: back: sheet)", sheet)
+            sheet = (
+                Remedy(f"{guard.field}.back", "sheet"),
+                Remedy(f"{guard.field}.back_from_plate", rounded_up(layout, off)),
+            )
+            yield Advice(f"give the {guard.name} a back plate ({guard.field}: back: sheet)", sheet)
     for width in USUAL_WIDTHS:
         if _reached(width, isinstance(opening.shape, Disc)) > danger + SAME_LENGTH:
             continue
@@ -862,35 +878,40 @@ def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
             ideas = []
             if most:
                 said = f"take as many as find room ({key}: count: {most})"
-                ideas.append(Advice(said, (Remedy(f"guard.{key}.count", most),)))
+                ideas.append(Advice(said, (Remedy(f"{guard.field}.{key}.count", most),)))
             if key == "cover" and len(guard.ears) > TABS and not guard.ears_given and not stands:
                 said = f"take fewer ears (fixings: count: {TABS}), which leaves room for the cover's tabs"
-                ideas.append(Advice(said, (Remedy("guard.fixings.count", TABS),)))
+                ideas.append(Advice(said, (Remedy(f"{guard.field}.fixings.count", TABS),)))
             hole = max(guard.ear_hole, guard.cover_hole)
             ears = [rounded_up(layout, share * guard.ear) for share in EARS if share * guard.ear >= EAR_IN_HOLES * hole]
             ideas += [
-                Advice(f"make the ears {ear:g} {layout.spec.unit} wide", (Remedy("guard.fixings.ear", ear),))
+                Advice(f"make the ears {ear:g} {layout.spec.unit} wide", (Remedy(f"{guard.field}.fixings.ear", ear),))
                 for ear in ears
             ]
             if stands and key == "fixings":
                 for share in (1.5, 2.0):
                     band = rounded_up(layout, share * guard.band_width)
-                    ideas.append(Advice(f"make the band {say(layout, band)} wide", (Remedy("guard.band", band),)))
+                    ideas.append(
+                        Advice(f"make the band {say(layout, band)} wide", (Remedy(f"{guard.field}.band", band),))
+                    )
             for made in ("bent", "segments"):
                 if guard.made != made:
                     said = f"let it go round in flats (band_made: {made})"
-                    ideas.append(Advice(said, (Remedy("guard.band_made", made),)))
+                    ideas.append(Advice(said, (Remedy(f"{guard.field}.band_made", made),)))
             for share in (1.5, 2.0, 3.0):
                 gap = rounded_up(layout, share * guard.gap)
                 ideas.append(
-                    Advice(f"make the gap {gap:g} {layout.spec.unit} (gap: {gap:g})", (Remedy("guard.gap", gap),))
+                    Advice(
+                        f"make the gap {gap:g} {layout.spec.unit} (gap: {gap:g})", (Remedy(f"{guard.field}.gap", gap),)
+                    )
                 )
             yield Finding(
                 rule="guard",
                 level="stop",
-                message=f"guard: {found} {'tabs for its cover' if key == 'cover' else what} find room on the flats of "
-                f"the band{' and along its back plate' if stands and key == 'fixings' else ''}; {wanted} are wanted",
-                features=("guard",),
+                message=f"{guard.name}: {found} {'tabs for its cover' if key == 'cover' else what} find room on the "
+                f"flats of the band{' and along its back plate' if stands and key == 'fixings' else ''}; "
+                f"{wanted} are wanted",
+                features=(guard.name,),
                 found=float(found),
                 needed=float(wanted),
                 unit="tabs",
@@ -898,7 +919,7 @@ def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
                 others=tuple(ideas[1:]),
             )
     for number, place in off_the_flats(guard):
-        name = f"guard.ear {number}"
+        name = f"{guard.name}.ear {number}"
         # the edit gives all places of ears, so the others stay where they are
         others = (*guard.ears[: number - 1], place, *guard.ears[number:])
         places: list[FieldValue] = [[f"{x:.6g} mm", f"{y:.6g} mm"] for x, y in others]
@@ -910,12 +931,12 @@ def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
             at=guard.ears[number - 1],
             advice=Advice(
                 f"put it at {say(layout, place[0])}, {say(layout, place[1])}, on a flat",
-                (Remedy("guard.fixings.at", places),),
+                (Remedy(f"{guard.field}.fixings.at", places),),
             ),
             others=(
                 Advice(
                     "make the band of flat segments with welded ears (band_made: segments)",
-                    (Remedy("guard.band_made", "segments"),),
+                    (Remedy(f"{guard.field}.band_made", "segments"),),
                 ),
             ),
         )
@@ -923,16 +944,18 @@ def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
         yield Finding(
             rule="guard",
             level="stop",
-            message=f"guard: a flat of its band is {say(layout, length)} long; a usual die holds {say(layout, needed)} "
-            "and up",
-            features=("guard",),
+            message=f"{guard.name}: a flat of its band is {say(layout, length)} long; a usual die holds "
+            f"{say(layout, needed)} and up",
+            features=(guard.name,),
             found=length,
             needed=needed,
-            advice=Advice("roll it (band_made: rolled), or use segments", (Remedy("guard.band_made", "rolled"),)),
+            advice=Advice(
+                "roll it (band_made: rolled), or use segments", (Remedy(f"{guard.field}.band_made", "rolled"),)
+            ),
             others=(
                 Advice(
                     "make it of flat segments, welded at their edges (band_made: segments)",
-                    (Remedy("guard.band_made", "segments"),),
+                    (Remedy(f"{guard.field}.band_made", "segments"),),
                 ),
             ),
         )
@@ -944,8 +967,8 @@ def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
             yield Finding(
                 rule="guard",
                 level="stop",
-                message=f"guard: no listed screw passes its holes of {say(layout, hole)} ({key}: hole)",
-                features=("guard",),
+                message=f"{guard.name}: no listed screw passes its holes of {say(layout, hole)} ({key}: hole)",
+                features=(guard.name,),
                 found=hole,
                 advice=_holes(layout, guard, key)[0],
                 others=tuple(_holes(layout, guard, key)[1:]),
@@ -955,9 +978,9 @@ def _tabs(layout: Layout, guard: Guard) -> Iterator[Finding]:
             yield Finding(
                 rule="guard",
                 level="stop",
-                message=f"guard: no stock {size} screw is long enough to hold it over {say(layout, guard.off_plate)} "
-                "of spacer",
-                features=("guard",),
+                message=f"{guard.name}: no stock {size} screw is long enough to hold it over "
+                f"{say(layout, guard.off_plate)} of spacer",
+                features=(guard.name,),
                 advice=_nearer(layout, guard, size),
             )
 
@@ -969,7 +992,7 @@ def _holes(layout: Layout, guard: Guard, key: str) -> list[Advice]:
         if EAR_IN_HOLES * hole <= guard.ear or hole == LEAST_HOLE:
             size = rounded_up(layout, hole)
             said = f"make them {say(layout, hole)} ({key}: hole: {size:g})"
-            found.append(Advice(said, (Remedy(f"guard.{key}.hole", size),)))
+            found.append(Advice(said, (Remedy(f"{guard.field}.{key}.hole", size),)))
     return found
 
 
@@ -977,12 +1000,14 @@ def _nearer(layout: Layout, guard: Guard, size: str) -> Advice:
     """So near to the plate that the longest stock screw holds it."""
     longest = longest_grip(size) - layout.thickness - guard.thickness * (2 if guard.back and guard.floor is None else 1)
     off = rounded_down(layout, max(longest, 0.0))
-    return Advice(f"set it nearer to the plate (back_from_plate: {off:g})", (Remedy("guard.back_from_plate", off),))
+    return Advice(
+        f"set it nearer to the plate (back_from_plate: {off:g})", (Remedy(f"{guard.field}.back_from_plate", off),)
+    )
 
 
 def _parts(layout: Layout, guard: Guard) -> Iterator[Finding]:
     """What the plate's own rules on cutting say of the guard's parts; each says of which."""
-    for name, flat in guard_parts(layout).items():
+    for name, flat in parts_of(layout, guard).items():
         holes = {opening.name: opening.of_guard for opening in flat.openings}
         told: dict[tuple[object, ...], Finding] = {}
         for found in _found_of(CutAlone(flat)):
@@ -1028,34 +1053,41 @@ def _part_ideas(layout: Layout, guard: Guard, part: Layout, found: Finding) -> I
         for wide in WIDER:
             if guard.opening is not None and wide > guard.opening[1]:
                 width = rounded_down(layout, wide)
-                yield Advice(f"make the openings {say(layout, wide)} wide", (Remedy("guard.openings.width", width),))
-        yield PLAIN
+                yield Advice(
+                    f"make the openings {say(layout, wide)} wide", (Remedy(f"{guard.field}.openings.width", width),)
+                )
+        yield _plain(guard)
     if kinds & {"ear", "cover screw"}:
         if found.rule == "edge":
             ear = rounded_up(layout, guard.ear + 2 * short)
-            yield Advice(f"make the ears {ear:g} {layout.spec.unit} wide", (Remedy("guard.fixings.ear", ear),))
+            yield Advice(f"make the ears {ear:g} {layout.spec.unit} wide", (Remedy(f"{guard.field}.fixings.ear", ear),))
         for hole in USUAL_HOLES:
             size = rounded_up(layout, hole)
-            both = (Remedy("guard.fixings.hole", size), Remedy("guard.cover.hole", size))
+            both = (Remedy(f"{guard.field}.fixings.hole", size), Remedy(f"{guard.field}.cover.hole", size))
             yield Advice(f"take holes of {say(layout, hole)} for its screws", both)
     if "lap" in kinds:
         # the holes of a lap are a quarter of the band's width from its edges
         band = rounded_up(layout, guard.band_width + 4 * max(short, 0.0))
-        yield Advice(f"make the band {band:g} {layout.spec.unit} wide", (Remedy("guard.band", band),))
+        yield Advice(f"make the band {band:g} {layout.spec.unit} wide", (Remedy(f"{guard.field}.band", band),))
     if of_band and found.rule == "stock-size":
         pieces = max(len(guard.joints), 1) + 1
-        yield Advice(f"make the band of {pieces} strips", (Remedy("guard.band_pieces", pieces),))
+        yield Advice(f"make the band of {pieces} strips", (Remedy(f"{guard.field}.band_pieces", pieces),))
     if of_band and guard.made != "segments":
         said = "make the band of flat segments, welded at their edges (band_made: segments)"
-        yield Advice(said, (Remedy("guard.band_made", "segments"),))
+        yield Advice(said, (Remedy(f"{guard.field}.band_made", "segments"),))
     for idea in (found.advice, *found.others):
-        edits = tuple(replace(one, field=OWN_WORDS.get(one.field, one.field)) for one in idea.remedies)
-        if edits and all(edit.field.startswith(("guard.", "cutting.", "limits.")) for edit in edits):
+        edits = tuple(
+            replace(one, field=f"{guard.field}.{OWN_WORDS[one.field]}" if one.field in OWN_WORDS else one.field)
+            for one in idea.remedies
+        )
+        if edits and all(edit.field.startswith((f"{guard.field}.", "cutting.", "limits.")) for edit in edits):
             yield replace(idea, remedies=edits)
     for gap in GAPS:
         size = rounded_up(layout, gap)
         if gap != guard.gap:
-            yield Advice(f"make the gap {size:g} {layout.spec.unit} (gap: {size:g})", (Remedy("guard.gap", size),))
+            yield Advice(
+                f"make the gap {size:g} {layout.spec.unit} (gap: {size:g})", (Remedy(f"{guard.field}.gap", size),)
+            )
     yield Advice("change the guard's gap, tabs or sheet, or cut it by another process")
 
 

@@ -28,7 +28,6 @@ from platekit.geometry import (
     nearer_than,
     rectangle,
 )
-from platekit.laying.guard import COVER
 from platekit.laying.jacks import CLEAR, LUG_WIDE, lug_foot
 from platekit.laying.tools import HANDLE_IN_FLATS, HANDLE_WIDTH_IN_FLATS, RING_IN_FLATS, SPANNER_HEIGHT_IN_FLATS, SWING
 from platekit.laying.welded import weld_leg
@@ -249,7 +248,8 @@ def _spanners(layout: Layout, mount: PlacedMount, screw: JackingScrew) -> Iterat
         f"{mount.name}.jack head",
         f"{mount.name}.jack lock nut",
     }
-    others = [body for body in layout.bodies if body.name not in own and body.carrier != COVER]
+    covers = {guard.cover_name for guard in layout.guards}
+    others = [body for body in layout.bodies if body.name not in own and body.carrier not in covers]
     head, (start, end) = (screw.length, screw.length + screw.head), screw.locked
     low = {"the plate", f"{mount.name}.jack lug"}  # the lug by its weld, as a spanner keeps off its face
     # The head goes with the part, so it is tried at both ends and at nominal; the lock nut stays where its lug is.

@@ -11,7 +11,6 @@ from platekit.checks.advice import move_apart, rounded_up, say
 from platekit.checks.finding import NO_ADVICE, Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.geometry import Point, covered_by_union, distance
-from platekit.laying.guard import BOX, COVER
 from platekit.laying.guard_bodies import guard_screw_ends
 from platekit.laying.shafts import misplaced_shafts
 from platekit.laying.tools import screw_ends
@@ -82,13 +81,13 @@ def reach(layout: Layout) -> Iterator[Finding]:
 
 def _tabs_elsewhere(layout: Layout, one: Hindrance) -> Iterator[Advice]:
     """Other places for the tabs of a guard whose screws no tool gets at."""
-    guard = layout.guard
-    assert guard is not None
-    key, now = ("cover", len(guard.cover_holes)) if one.item == COVER else ("fixings", len(guard.fixed_at))
+    guard = next(guard for guard in layout.guards if guard.name == one.item.split(".")[0])
+    key, now = ("cover", len(guard.cover_holes)) if one.item == guard.cover_name else ("fixings", len(guard.fixed_at))
     if key == "cover" or not guard.ears_given:
         for count in (number for number in TAB_COUNTS if number != now):
-            said = f"give the guard {count} of these screws ({key}: count: {count}), which puts them at other places"
-            yield Advice(said, (Remedy(f"guard.{key}.count", count),))
+            more = f"({key}: count: {count}), which puts them at other places"
+            said = f"give the {guard.name} {count} of these screws {more}"
+            yield Advice(said, (Remedy(f"{guard.field}.{key}.count", count),))
     yield Advice(f"give them other places, clear of {_listed(one.bodies)}")
 
 
@@ -116,9 +115,10 @@ def order(layout: Layout) -> Iterator[Finding]:
             )
     if found.circle:
         yield _round_in_a_circle(layout, found.circle)
+    covers = {guard.cover_name for guard in layout.guards}
     for step in found.steps:
         # While they are tightened the guard's cover is off.
-        if step.covered and not (step.slides and step.covered_by == (COVER,)):
+        if step.covered and not (step.slides and covers.issuperset(step.covered_by)):
             # Screws that must be tightened last are the worse case, a warning; the others can be tightened before they
             # are covered, which is a note.
             late = list(_tightened_with_the_belt_on(layout, step))
@@ -126,7 +126,7 @@ def order(layout: Layout) -> Iterator[Finding]:
             rest = tuple(screw for screw in step.covered if screw not in told)
             mount = layout.mounts.get(step.item)
             # what slides is tightened with the guard's cover off
-            by = tuple(name for name in step.covered_by if not (step.slides and name == COVER))
+            by = tuple(name for name in step.covered_by if not (step.slides and name in covers))
             many = len(rest) > 1
             them, over = "them" if many else "it", f"{_listed(by)} {_is(by)}"
             if step.slides:
@@ -219,7 +219,7 @@ def _round_in_a_circle(layout: Layout, circle: tuple[Hindrance, ...]) -> Finding
 def _tightened_with_the_belt_on(layout: Layout, step: AssemblyStep) -> Iterator[Finding]:
     """Screws of a mount that tightens the belt, which the belt or its pulleys cover even at nominal."""
     mount = layout.mounts.get(step.item)
-    on_before = {name for name in step.covered_by if name != COVER}
+    on_before = {name for name in step.covered_by if name not in {guard.cover_name for guard in layout.guards}}
     if mount is None or mount.hole_travel is None or not on_before:
         return
     # Once it is tensioned the mount stands somewhere between its ends, nobody knows where; nominal stands for that.
@@ -228,9 +228,13 @@ def _tightened_with_the_belt_on(layout: Layout, step: AssemblyStep) -> Iterator[
     if covered:
         by = sorted(on_before)
         # What bares screws that the belt, its pulleys or the guard without its cover are over.
-        if layout.guard is not None and layout.guard.back and not layout.guard.drawn.lies and BOX in step.covered_by:
-            said = "leave the guard's back plate out (guard: back: none): only its band then goes round them"
-            advice = Advice(said, (Remedy("guard.back", "none"),))
+        over_them = (one for one in layout.guards if one.back and not one.drawn.lies and one.name in step.covered_by)
+        guard = next(over_them, None)
+        if guard is not None:
+            said = (
+                f"leave the {guard.name}'s back plate out ({guard.field}: back: none): only its band then goes round "
+            )
+            advice = Advice(f"{said}them", (Remedy(f"{guard.field}.back", "none"),))
         else:
             ends = [end for end in screw_ends(layout) if end.screw in covered]
             over = [body for body in layout.bodies if body.kind in ("belt", "pulley")]

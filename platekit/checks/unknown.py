@@ -134,13 +134,15 @@ def not_checked(layout: Layout) -> Iterator[Finding]:
             ),
             field=f"{twist.field}.shafts",
         )
-    if layout.guard is not None and layout.guard.on == "machine":
+    for guard in layout.guards:
+        if guard.on != "machine":
+            continue
         yield Finding(
             rule="not-checked",
             level="note",
-            message=f"guard: not checked: what carries it and whether the holes of its {len(layout.guard.ears)} ears "
+            message=f"{guard.name}: not checked: what carries it and whether the holes of its {len(guard.ears)} ears "
             "find steel there, because it is not fixed to the plate (on: machine)",
-            features=("guard",),
+            features=(guard.name,),
             advice=Advice("see on the machine that each ear lies on something firm, and drill its hole there"),
         )
 

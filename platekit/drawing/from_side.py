@@ -20,7 +20,7 @@ from platekit.drawing.dimensions import Mark, Style, linear, spread_out
 from platekit.drawing.text import Measure
 from platekit.geometry import Arc, Box, Lying, Point, Shape, Solid, StandingPrism, Upright, box_round, extent
 from platekit.geometry import lying as lying_plane
-from platekit.laying.guard import COVER, dangers, outside_of, sheet_with_lugs
+from platekit.laying.guard import dangers, outside_of, sheet_with_lugs
 from platekit.once import once
 from platekit.placed import SAME_LENGTH, Body, Guard, Layout, PlacedBelt
 from platekit.units import show_length
@@ -106,8 +106,8 @@ def side_views(
             if body.kind in ("guard", "spigot"):
                 continue  # a guard is told as its sheets, not in their pieces; a spigot is inside the plate
             parts.append(_part_of(body, way, looks))
-        if layout.guard is not None:
-            parts += _guard_parts(layout, layout.guard, way)
+        for guard in layout.guards:
+            parts += _guard_parts(layout, guard, way)
         along = tuple(_distances(layout, way, (left, right))) if measured else ()
         plate = Box(left, low, right, high)
         views.append(SideView(title, plate, tuple(parts), heights, along, tuple(_named(parts))))
@@ -133,8 +133,8 @@ def _part_of(body: Body, way: Point, looks: int) -> SidePart:
 def _distances(layout: Layout, way: Point, edges: tuple[float, float]) -> Iterator[tuple[float, float, str]]:
     """Every distance along the plate that a view tells: from where to where along it, mm, and the words."""
     left, right = edges
-    if layout.guard is not None:
-        yield from _room_in_guard(layout, layout.guard, way)
+    for guard in layout.guards:
+        yield from _room_in_guard(layout, guard, way)
     for belt in layout.belts:
         first, last = sorted(p.at[0] * way[0] + p.at[1] * way[1] for p in (belt.driver, belt.driven))
         if last - first > SAME_LENGTH:  # seen along the line of centres both shafts are at one place
@@ -201,7 +201,7 @@ def _past_the_edges(layout: Layout, way: Point, edges: tuple[float, float]) -> I
         if body.hardware or was_there or body.name.endswith((".shaft", ".key")):
             continue
         ends = [extent(solid, way) for solid in body.swept_solids]
-        name = "guard" if body.kind == "guard" else body.name
+        name = body.name.split(".")[0] if body.kind == "guard" else body.name
         reach.append((min(first for first, _ in ends), max(last for _, last in ends), name))
     if not reach:
         return
@@ -223,14 +223,15 @@ def _guard_parts(layout: Layout, guard: Guard, way: Point) -> Iterator[SidePart]
         return SidePart(name, "screw" if fine else guard.side, outlines, ())
 
     inner, outer = guard.outline, outside_of(guard)
-    yield edge_on("guard.band", False, (outer, guard.z), (inner, guard.z))
-    backs = [body for body in layout.bodies if body.name.startswith("guard.back ")]
+    yield edge_on(f"{guard.name}.band", False, (outer, guard.z), (inner, guard.z))
+    own = [body for body in layout.bodies if body.kind == "guard" and body.name.startswith(f"{guard.name}.")]
+    backs = [body for body in own if body.of_guard == "back"]
     if backs:
-        yield edge_on("guard.back", False, (sheet_with_lugs(guard, guard.ears), backs[0].z))
-    for body in layout.bodies:
-        if body.kind == "guard" and body.name == COVER:
+        yield edge_on(f"{guard.name}.back", False, (sheet_with_lugs(guard, guard.ears), backs[0].z))
+    for body in own:
+        if body.name == guard.cover_name:
             yield edge_on(body.name, False, (body.shape, body.z))
-        elif body.kind == "guard" and not body.name.startswith(("guard.band ", "guard.back ")):
+        elif body.of_guard != "back" and not body.name.startswith(f"{guard.name}.band "):
             yield edge_on(body.name, True, (body.shape, body.z))
 
 
@@ -241,10 +242,10 @@ def _standing_guard(layout: Layout, guard: Guard, way: Point) -> Iterator[SidePa
 
     bands: list[tuple[Point, ...]] = []
     for body in layout.bodies:
-        if body.kind != "guard":
+        if body.kind != "guard" or not body.name.startswith(f"{guard.name}."):
             continue
         sheet: Sequence[Shape] = ()
-        if body.name == COVER:
+        if body.name == guard.cover_name:
             sheet = [sheet_with_lugs(guard, guard.cover_holes), *guard.vents]
         elif body.of_guard == "back":
             sheet = [sheet_with_lugs(guard, guard.ears), *guard.shafts]
@@ -253,12 +254,12 @@ def _standing_guard(layout: Layout, guard: Guard, way: Point) -> Iterator[SidePa
         )
         if sheet and not flat:  # all its pieces lie between the same two lines
             seen = [_edge_of(seen)]
-        if body.name.startswith("guard.band "):
+        if body.name.startswith(f"{guard.name}.band "):
             bands += seen
         else:
             kind: Kind = guard.side if sheet else "screw"
             yield SidePart(body.name.removesuffix(" 1") if sheet else body.name, kind, tuple(seen), ())
-    yield SidePart("guard.band", guard.side, tuple(bands), ())
+    yield SidePart(f"{guard.name}.band", guard.side, tuple(bands), ())
 
 
 @lru_cache(maxsize=256)
@@ -634,8 +635,8 @@ def _heights(layout: Layout) -> Iterator[SideMeasure]:
             face = high if shaft.end[2] >= (low + high) / 2 else low
             yield measured(face, shaft.end[2], f"to the axis of {shaft.said}")
     yield from _proud(layout, measured)
-    if layout.guard is not None and not layout.guard.drawn.lies:
-        for start, stop, what in _in_guard(layout.guard, dangers(layout, layout.guard)):
+    for guard in layout.guards:
+        for start, stop, what in () if guard.drawn.lies else _in_guard(guard, dangers(layout, guard)):
             yield measured(start, stop, what)
 
 
@@ -665,15 +666,15 @@ def _in_guard(guard: Guard, running: Sequence[Body]) -> Iterator[tuple[float, fl
     low, high = min(body.z[0] for body in running), max(body.z[1] for body in running)
     near = guard.side == "near"
     yield (
-        (high, guard.z[1], "from what turns to guard.cover")
+        (high, guard.z[1], f"from what turns to {guard.cover_name}")
         if near
-        else (guard.z[0], low, "from what turns to guard.cover")
+        else (guard.z[0], low, f"from what turns to {guard.cover_name}")
     )
     if guard.back:
         yield (
-            (guard.z[0], low, "from guard.back to what turns")
+            (guard.z[0], low, f"from {guard.name}.back to what turns")
             if near
-            else (high, guard.z[1], "from guard.back to what turns")
+            else (high, guard.z[1], f"from {guard.name}.back to what turns")
         )
 
 

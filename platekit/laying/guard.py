@@ -85,30 +85,56 @@ SLOT_IN_WIDTHS = 10.0
 VENT_WEB = 4.0
 """Steel between two openings of the cover, and from these to the band, at least, in thicknesses (ours: twice what
 cutting asks of sheet, so that what is left does not rattle)."""
-BOX = "guard"
-"""The item of the guard without its cover."""
-COVER = "guard.cover"
-"""The item of the cover with its screws."""
-HALVES = ("guard.half 1", "guard.half 2")
-"""The items of a back plate in two halves."""
+NAMES = ("guard", "second guard")
+"""What the guards of one plate are called; the keys of the spec have an underscore for the space."""
 
 
-def guard_of(
+def guards_of(
     spec: Spec, belts: tuple[PlacedBelt, ...], bodies: tuple[Body, ...], mounts: Mapping[str, PlacedMount]
-) -> Guard | None:
-    """The guard that the spec describes; None if it describes none; all lengths in mm.
+) -> tuple[Guard, ...]:
+    """The guards that the spec describes, each over a belt of its own; all lengths in mm.
 
-    Raises `SpecError` for a guard without a belt, or a band too narrow to reach past the pulleys.
+    Raises `SpecError` for a guard without a belt, a belt under two guards, or a band too narrow to reach past the
+    pulleys.
     """
-    words = spec.model.guard
-    if words is None:
-        return None
-    covered = _belts_under(spec, words, belts)
+    one, other = spec.model.guard, spec.model.second_guard
+    if one is not None and other is not None and one.belt in ("both", other.belt):
+        wanted = "give it the other belt" if one.belt != "both" else "leave one of them out"
+        said = f"a second guard over the belt {other.belt!r}, which `guard` covers"
+        raise SpecError((spec.problem("second_guard", said, wanted),))
+    described = [(name, words) for name, words in zip(NAMES, (one, other), strict=True) if words is not None]
+    found = [_guard_of(spec, each, belts, bodies, mounts, None) for each in described]
+    back_to_back = len({guard.side for guard in found if guard.on == "plate" and not guard.drawn.lies}) == 2
+    if back_to_back:  # the screws of each come out where the other one may stand
+        first, second = found
+        offs = [_behind(spec, second, first), _behind(spec, first, second)]
+        found = [_guard_of(spec, each, belts, bodies, mounts, off) for each, off in zip(described, offs, strict=True)]
+    return tuple(found)
+
+
+def _behind(spec: Spec, there: Guard, own: Guard) -> Loop:
+    """Where no hole of a guard's `own` ears goes: in the other one, its ears and the room for a nut beside them, mm."""
+    grown = outside_of(there).grown(there.ear + own.ear_hole + limits_of(spec).gap.value)
+    assert isinstance(grown, Loop)
+    return grown
+
+
+def _guard_of(
+    spec: Spec,
+    described: tuple[str, GuardWords],
+    belts: tuple[PlacedBelt, ...],
+    bodies: tuple[Body, ...],
+    mounts: Mapping[str, PlacedMount],
+    ears_off: Loop | None,
+) -> Guard:
+    name, words = described
+    key = name.replace(" ", "_")
+    covered = _belts_under(spec, words, belts, key)
     belt, names = covered[0], tuple(belt.name for belt in covered)
     pulleys = [pulley for belt in covered for pulley in belt.pulleys]
     if words.split and words.back == "none":
         wanted = "leave `split` out: without a back plate nothing is parted"
-        raise SpecError((spec.problem("guard.split", "a split back plate with back: none", wanted),))
+        raise SpecError((spec.problem(f"{key}.split", "a split back plate with back: none", wanted),))
     plane = belt.drawn
     inside = [(body, *in_plane(plane, body)) for body in bodies if body.belt in names]
     radius = words.thickness if words.bend_radius == "auto" else words.bend_radius
@@ -121,7 +147,7 @@ def guard_of(
     grown = [shape.grown(words.gap) for _, shape, _ in inside]
     side: Side
     if plane.lies:
-        _lying_ones_only(spec, words, covered)
+        _lying_ones_only(spec, words, covered, key)
         side, outward = belt.driver.turns_on, out_along(belt.driver)
         up, face = (1.0, 0.0) if side == "near" else (-1.0, -thickness)
         if words.on == "plate":
@@ -129,7 +155,7 @@ def guard_of(
             if min(up * (y - floor) for _, shape, _ in inside for y in (shape.box.y0, shape.box.y1)) <= 0.0:
                 wanted = "fix it to the machine (on: machine), where its band goes all round the belt"
                 found = "a guard on the plate over a belt that runs past or through the plate"
-                raise SpecError((spec.problem("guard", found, wanted),))
+                raise SpecError((spec.problem(key, found, wanted),))
             grown = [down_to(grown, floor, up)]
         # Behind the pulleys and the belt, but in front of their hubs, which pass through it with the shafts; so far off
         # that no finger gets at a rim through the room round a shaft.
@@ -144,7 +170,7 @@ def guard_of(
     outline = _outline(tuple(grown), words.gap, words.band_made, radius)
     if floor is not None:
         outline = cut_off_at(outline, floor, up)
-    front = back + outward * _width(spec, words, [span for _, _, span in inside], (ends, past), (back, outward))
+    front = back + outward * _width(spec, (key, words), [span for _, _, span in inside], (ends, past), (back, outward))
     sheet = (back - words.thickness, back) if outward > 0 else (back, back + words.thickness)
     sheet_words = spec.model.plate.model_copy(update={"thickness": words.thickness, "material": words.material})
     held = limits_of(replace(spec, model=spec.model.model_copy(update={"plate": sheet_words})))
@@ -175,7 +201,7 @@ def guard_of(
     ears: Sequence[Point] = ()
     feet: list[Foot] = []
     if floor is None:
-        places = _Tabs(outline, around, words.fixings.ear, beside, words.thickness, joints, seam)
+        places = _Tabs(outline, around, words.fixings.ear, beside, words.thickness, joints, seam, ears_off)
         ears = words.fixings.at or _spread(places, tabs[0], 0.5, ())
     else:
         feet = feet_of(
@@ -254,27 +280,30 @@ def guard_of(
         drawn=plane,
         floor=floor,
         feet=tuple(feet),
+        name=name,
+        ears_off=ears_off,
     )
 
 
-def _belts_under(spec: Spec, words: GuardWords, belts: tuple[PlacedBelt, ...]) -> tuple[PlacedBelt, ...]:
+def _belts_under(spec: Spec, words: GuardWords, belts: tuple[PlacedBelt, ...], key: str) -> tuple[PlacedBelt, ...]:
     """The belts that a guard is over. Raises `SpecError` where one is not there, or no one guard goes over both."""
     if words.belt != "both":
         found = tuple(belt for belt in belts if belt.name == words.belt)
         if not found:
             wanted = "describe the belt under `drive`, or take the guard out"
             said = f"a guard for the belt {words.belt!r}, which is not there"
-            raise SpecError((spec.problem("guard", said, wanted),))
+            raise SpecError((spec.problem(key, said, wanted),))
         return found
     if len(belts) < 2:
         wanted = "leave `belt` out, or describe the second belt (drive: second)"
-        raise SpecError((spec.problem("guard.belt", "a guard over both belts of a drive that has one", wanted),))
+        raise SpecError((spec.problem(f"{key}.belt", "a guard over both belts of a drive that has one", wanted),))
     if words.split:
         wanted = "leave `split` out, and pull the pulleys off for the guard to go on"
-        raise SpecError((spec.problem("guard.split", "a split back plate under two belts", wanted),))
+        raise SpecError((spec.problem(f"{key}.split", "a split back plate under two belts", wanted),))
     why = apart_because(*belts)
     if why is not None:
-        raise SpecError((spec.problem("guard.belt", f"one guard over both belts, {why}", "cover one of them"),))
+        wanted = "give each its own: guard: {belt: drive}, second_guard: {belt: second}"
+        raise SpecError((spec.problem(f"{key}.belt", f"one guard over both belts, {why}", wanted),))
     return belts
 
 
@@ -297,32 +326,32 @@ def out_along(pulley: PlacedPulley) -> float:
     return pulley.sense if sum(pulley.span) >= 0 else -pulley.sense
 
 
-def _lying_ones_only(spec: Spec, words: GuardWords, belts: tuple[PlacedBelt, ...]) -> None:
+def _lying_ones_only(spec: Spec, words: GuardWords, belts: tuple[PlacedBelt, ...], key: str) -> None:
     """Raises `SpecError` for words of a guard that say nothing, or nothing that is built, over lying shafts."""
     if len({out_along(pulley) for belt in belts for pulley in (belt.driver, belt.driven)}) > 1:
         wanted = "make it by the parts: its cover would have a shaft through it"
-        raise SpecError((spec.problem("guard", "a guard over shafts that come from both of its sides", wanted),))
+        raise SpecError((spec.problem(key, "a guard over shafts that come from both of its sides", wanted),))
     if words.back == "none":
         wanted = "leave it out: the plate stands square to its back and closes nothing of it"
-        raise SpecError((spec.problem("guard.back", "no back plate, over shafts that lie along the plate", wanted),))
+        raise SpecError((spec.problem(f"{key}.back", "no back plate, over shafts that lie along the plate", wanted),))
     if words.split:
         wanted = "leave it out, and pull the pulleys off for the guard to go on"
-        raise SpecError((spec.problem("guard.split", "a split back plate over shafts along the plate", wanted),))
+        raise SpecError((spec.problem(f"{key}.split", "a split back plate over shafts along the plate", wanted),))
     if words.fixings.at is not None:
         wanted = "give `count`: feet stand in a row along its back plate and one at each end of its band"
         if words.on == "machine":
             wanted = "give `count`: its ears stand round the belt, square to the plate"
         found = "places of ears on the plate, over shafts along it"
-        raise SpecError((spec.problem("guard.fixings.at", found, wanted),))
+        raise SpecError((spec.problem(f"{key}.fixings.at", found, wanted),))
     if words.on == "machine" and words.back_from_plate:
         wanted = "leave it out: it goes all round the belt, wherever that is over the plate"
         found = "a distance from the plate, over shafts along it"
-        raise SpecError((spec.problem("guard.back_from_plate", found, wanted),))
+        raise SpecError((spec.problem(f"{key}.back_from_plate", found, wanted),))
 
 
 def _width(
     spec: Spec,
-    words: GuardWords,
+    described: tuple[str, GuardWords],
     inside: Sequence[Interval],
     ends: tuple[Sequence[Interval], float],
     back: tuple[float, float],
@@ -333,17 +362,17 @@ def _width(
     end before the cover; `back` is where that face is and the way from there to the cover.
     """
     # Places count from the back towards the cover, so that both sides are worked out alike.
-    start, outward = back
+    (start, outward), (key, words) = back, described
     reach = max(outward * (z - start) for span in inside for z in span)
     if reach <= 0:
         wanted = f"give less than {words.back_from_plate + reach:g} mm: there they end"
-        raise SpecError((spec.problem("guard.back_from_plate", "a guard that begins past the pulleys", wanted),))
+        raise SpecError((spec.problem(f"{key}.back_from_plate", "a guard that begins past the pulleys", wanted),))
     spans, past = ends
     needed = max([reach + words.gap, *(outward * (z - start) + past for span in spans for z in span)])
     width = needed if words.band == "auto" else words.band
     if width < reach:
         wanted = f"give at least {reach:g} mm, or auto"
-        raise SpecError((spec.problem("guard.band", f"a band of {width:g} mm that ends before the pulleys", wanted),))
+        raise SpecError((spec.problem(f"{key}.band", f"a band of {width:g} mm that ends before the pulleys", wanted),))
     return width
 
 
@@ -470,7 +499,7 @@ def tab_reach(ear: float, thickness: float) -> float:
 
 
 class _Tabs(Struct, frozen=True):
-    """What tabs must keep off: the ends of the flats, the joints of the band, the seam of the back plate.
+    """What tabs must keep off: the ends of the flats, the joints of the band, the seam of the back plate, `off`.
 
     `around` is what of the outline the band follows, `beside` what they need beside them, for the notch at the root and
     for the die.
@@ -483,6 +512,7 @@ class _Tabs(Struct, frozen=True):
     thickness: float
     joints: tuple[Point, ...]
     seam: tuple[Point, Point] | None
+    off: Loop | None = None
 
     def place(self, edge: Line, along: float) -> Point | None:
         """Where the hole of a tab so far along a flat would be, mm; None where joint or seam is too near."""
@@ -492,6 +522,8 @@ class _Tabs(Struct, frozen=True):
         if any(math.dist((x, y), joint) < half + LAP / 2 for joint in self.joints):
             return None
         place = (x + uy * reach, y - ux * reach)
+        if self.off is not None and self.off.contains(place):
+            return None
         return place if self.seam is None or abs(_off(self.seam, place)) >= half else None
 
 
@@ -571,7 +603,8 @@ def most_tabs(guard: Guard, key: str, wanted: int) -> int:
     seam = guard.seam if key == "fixings" else None
     beside = max(2 * guard.thickness, guard.notch)
     around = walls(guard.outline, guard.floor)
-    tabs = _Tabs(guard.outline, around, guard.ear, beside, guard.thickness, guard.joints, seam)
+    off = guard.ears_off if key == "fixings" else None
+    tabs = _Tabs(guard.outline, around, guard.ear, beside, guard.thickness, guard.joints, seam, off)
     others = () if key == "fixings" else guard.ears
     share = 0.5 if key == "fixings" else 0.0
     # fewer leave more room between them, so a few more may go in than did when too many were wanted
@@ -742,24 +775,27 @@ def _vent(shape: str, width: float, long: float, at: Point, turn: float, corner:
 # ------------------------------------------------------------------------------------------- shapes
 
 
-def guard_openings(guard: Guard | None) -> Iterator[Opening]:
-    """The holes that the plate gets for the ears or feet of a guard that it carries (plate frame, mm)."""
-    if guard is None or guard.on != "plate":
-        return
-    what = "ear" if guard.floor is None else "foot"
-    for number, point in enumerate(guard.fixed_at, start=1):
-        hole = Disc(point, guard.ear_hole / 2)
-        yield Opening(f"guard.{what} {number}", "fixing", hole, point, guard.ear_hole, "guard.fixings")
+def guard_openings(guards: Iterable[Guard]) -> Iterator[Opening]:
+    """The holes that the plate gets for the ears or feet of guards that it carries (plate frame, mm)."""
+    for guard in guards:
+        what = "ear" if guard.floor is None else "foot"
+        for number, point in enumerate(guard.fixed_at if guard.on == "plate" else (), start=1):
+            hole, name = Disc(point, guard.ear_hole / 2), f"{guard.name}.{what} {number}"
+            yield Opening(name, "fixing", hole, point, guard.ear_hole, f"{guard.field}.fixings")
 
 
-def closed_by_plate(guard: Guard | None) -> tuple[Shape, ...]:
+def closed_by_plate(guards: Iterable[Guard]) -> tuple[Shape, ...]:
     """What the plate must cover (plate frame, mm): where a guard that it carries has no sheet of its own.
 
     That is its back, or what it stands over.
     """
-    if guard is not None and guard.floor is not None:
-        return (footprint(guard),)
-    return () if guard is None or guard.back or guard.on != "plate" else (outside_of(guard),)
+    found: list[Shape] = []
+    for guard in guards:
+        if guard.floor is not None:
+            found.append(footprint(guard))
+        elif not guard.back and guard.on == "plate":
+            found.append(outside_of(guard))
+    return tuple(found)
 
 
 def dangers(layout: Layout, guard: Guard) -> list[Body]:

@@ -21,9 +21,6 @@ from platekit.geometry import (
     rectangle,
 )
 from platekit.laying.guard import (
-    BOX,
-    COVER,
-    HALVES,
     LAP,
     RIVET_HEAD,
     ends_of,
@@ -48,13 +45,13 @@ Hardware = Literal["head", "nut", "tip", "spacer"]
 """What belongs to one screw of a guard."""
 
 
-def guard_bodies(guard: Guard | None, limits: PlateLimits, thickness: float) -> tuple[Body, ...]:
+def guard_bodies(guard: Guard, limits: PlateLimits, thickness: float) -> tuple[Body, ...]:
     """All that a guard consists of, as bodies that stand still on a plate so thick (mm).
 
     The band edge by edge with its lap and tabs, the cover, the back plate in pieces without holes, strips over its
     seam, and what holds them: screw heads, nuts and tips, and spacers where the plate carries the guard.
     """
-    return () if guard is None else _bodies(guard, limits, thickness)
+    return _bodies(guard, limits, thickness)
 
 
 @lru_cache(maxsize=8)  # a guard mostly stays as it is while something is dragged, and its pieces keep what was asked
@@ -101,7 +98,7 @@ class StandingGuard(Struct, frozen=True):
             z=(min(from_z, to_z), max(from_z, to_z)),
             gap=self.limits.gap.value,
             relief=False,
-            field="guard",
+            field=self.guard.field,
         )
 
     def of_screw(self, of: str, what: Hardware, shape: Shape, from_z: float, to_z: float, carrier: str) -> Body:
@@ -120,28 +117,30 @@ class StandingGuard(Struct, frozen=True):
                 outer = edge.shifted(t)
                 assert outer is not None
                 wall = polygon_loop([edge.a, edge.b, outer.b, outer.a])
-            yield self.body(f"guard.band {index}", wall, *guard.z, BOX)
+            yield self.body(f"{guard.name}.band {index}", wall, *guard.z, guard.name)
         for number, joint in enumerate(guard.joints, start=1):
             # a lap is a second sheet on the first, so its middle is one and a half thicknesses out
             ux, uy = guard.outline.outward(joint)
             center = (joint[0] + 1.5 * t * ux, joint[1] + 1.5 * t * uy)
             lap = rectangle(LAP, t, center=center, turn=math.atan2(ux, -uy))
-            yield self.body(f"guard.lap {number}", lap, *guard.z, BOX)
+            yield self.body(f"{guard.name}.lap {number}", lap, *guard.z, guard.name)
         # Tabs are of the band, so they go on with the box; those at the cover lie inside of it, under the cover.
         back, front = self.ends
         for number, hole in enumerate(guard.ears, start=1):
-            tab = self.body(f"guard.tab {number}", tab_shape(guard, hole), back, self.out(back, t), BOX)
-            yield replace(tab, screw=f"guard.screw {number}")
+            tab = self.body(f"{guard.name}.tab {number}", tab_shape(guard, hole), back, self.out(back, t), guard.name)
+            yield replace(tab, screw=f"{guard.name}.screw {number}")
         for number, hole in enumerate(guard.cover_holes, start=1):
-            tab = self.body(f"guard.cover tab {number}", tab_shape(guard, hole), front, self.out(front, -t), BOX)
-            yield replace(tab, screw=f"guard.cover screw {number}", of_guard="cover screw")
+            tab = self.body(
+                f"{guard.name}.cover tab {number}", tab_shape(guard, hole), front, self.out(front, -t), guard.name
+            )
+            yield replace(tab, screw=f"{guard.name}.cover screw {number}", of_guard="cover screw")
 
     def cover(self) -> Iterator[Body]:
         """The cover and its screws; their nuts are fixed to the box's tabs and stay there when it comes off."""
         guard = self.guard
         _, front = self.ends
         top = self.out(front, guard.thickness)
-        yield self.body(COVER, sheet_with_lugs(guard, guard.cover_holes), front, top, COVER)
+        yield self.body(guard.cover_name, sheet_with_lugs(guard, guard.cover_holes), front, top, guard.cover_name)
         if guard.cover_screw is None:
             return
         screw = tables.screw(guard.cover_screw)
@@ -150,10 +149,10 @@ class StandingGuard(Struct, frozen=True):
         under = self.out(front, -guard.thickness)
         tip = self.out(top, -(guard.cover_length or 2 * guard.thickness + nut))
         for number, hole in enumerate(guard.cover_holes, start=1):
-            name, corners = f"guard.cover screw {number}", Disc(hole, across / 2)
-            yield self.of_screw(name, "head", corners, top, self.out(top, head), COVER)
-            yield self.of_screw(name, "nut", corners, under, self.out(under, -nut), BOX)
-            yield self.of_screw(name, "tip", Disc(hole, screw.diameter / 2), under, tip, COVER)
+            name, corners = f"{guard.name}.cover screw {number}", Disc(hole, across / 2)
+            yield self.of_screw(name, "head", corners, top, self.out(top, head), guard.cover_name)
+            yield self.of_screw(name, "nut", corners, under, self.out(under, -nut), guard.name)
+            yield self.of_screw(name, "tip", Disc(hole, screw.diameter / 2), under, tip, guard.cover_name)
 
     def back(self) -> Iterator[Body]:
         """The back plate in pieces, and the strips over its seam with the heads of their rivets (plate frame, mm)."""
@@ -164,20 +163,24 @@ class StandingGuard(Struct, frozen=True):
         number = 0
         if guard.drawn.lies:  # one body, in convex pieces
             sheet = self.body(
-                "guard.back 1", sheet_with_lugs(guard, guard.ears), back, self.out(back, -guard.thickness), BOX
+                f"{guard.name}.back 1",
+                sheet_with_lugs(guard, guard.ears),
+                back,
+                self.out(back, -guard.thickness),
+                guard.name,
             )
             yield replace(sheet, of_guard="back")
             return
         for half, whole in enumerate(halves(guard)):
             inside = [shape for shape in open_in_back(guard) if in_half(guard, shape, half)]
-            carrier = BOX if guard.seam is None else HALVES[half]
+            carrier = guard.name if guard.seam is None else guard.half_names[half]
             for piece in parted(guard.outline, whole, inside):
                 number += 1
-                one = self.body(f"guard.back {number}", piece, back, self.out(back, -guard.thickness), carrier)
+                one = self.body(f"{guard.name}.back {number}", piece, back, self.out(back, -guard.thickness), carrier)
                 yield replace(one, of_guard="back")
         high = self.out(back, guard.thickness + RIVET_HEAD)
         for index, strip in enumerate(joining_strips(guard), start=1):
-            yield self.body(f"guard.joint {index}", strip.shape, back, high, HALVES[0])
+            yield self.body(f"{guard.name}.joint {index}", strip.shape, back, high, guard.half_names[0])
 
     def fixings(self) -> Iterator[Body]:
         """Each ear's or foot's screw head; where the plate carries the guard, its nut behind, the spacer between.
@@ -194,8 +197,8 @@ class StandingGuard(Struct, frozen=True):
         if guard.floor is not None:
             seat = guard.floor + away * guard.thickness
             for number, one in enumerate(guard.feet, start=1):
-                lies = self.body(f"guard.foot {number}", foot_shape(guard, one), guard.floor, seat, BOX)
-                yield replace(lies, screw=f"guard.screw {number}")
+                lies = self.body(f"{guard.name}.foot {number}", foot_shape(guard, one), guard.floor, seat, guard.name)
+                yield replace(lies, screw=f"{guard.name}.screw {number}")
         if guard.screw is None:
             return
         screw = tables.screw(guard.screw)
@@ -205,8 +208,8 @@ class StandingGuard(Struct, frozen=True):
         tip = seat - away * (guard.length or abs(seat - face) + nut)
         other: Side = "far" if near else "near"
         for number, point in enumerate(guard.fixed_at, start=1):
-            name, corners = f"guard.screw {number}", Disc(point, across / 2)
-            yield self.of_screw(name, "head", corners, seat, seat + away * head, BOX)
+            name, corners = f"{guard.name}.screw {number}", Disc(point, across / 2)
+            yield self.of_screw(name, "head", corners, seat, seat + away * head, guard.name)
             if guard.on != "plate":
                 continue  # what it goes into elsewhere is not known
             nut_there = self.of_screw(name, "nut", corners, face, face - away * nut, "plate")
@@ -218,7 +221,7 @@ class StandingGuard(Struct, frozen=True):
 
 def _convex(guard: Guard, body: Body) -> tuple[Shape, ...]:
     """Convex shapes that together hold a part of a guard, in its belt's plane (mm)."""
-    holes = guard.cover_holes if body.name == COVER else guard.ears if body.of_guard == "back" else None
+    holes = guard.cover_holes if body.name == guard.cover_name else guard.ears if body.of_guard == "back" else None
     if holes is None:
         return (body.shape,)
     shapes: list[Shape] = [*without(outside_of(guard), guard.shafts if body.of_guard == "back" else ())]
@@ -232,16 +235,18 @@ def _convex(guard: Guard, body: Body) -> tuple[Shape, ...]:
 
 def guard_screw_ends(layout: Layout) -> Iterator[ScrewEnd]:
     """Heads and nuts of the guard's screws that a tool must get at; the cover's nuts are fixed to their tabs."""
-    guard = layout.guard
-    if guard is None:
-        return
+    for guard in layout.guards:
+        yield from _ends_of(layout, guard)
+
+
+def _ends_of(layout: Layout, guard: Guard) -> Iterator[ScrewEnd]:
     for body in layout.bodies:
-        if body.screw is None or body.of_screw not in ("head", "nut"):
+        if body.screw is None or body.of_screw not in ("head", "nut") or not body.screw.startswith(f"{guard.name}."):
             continue
-        item = COVER if body.screw.startswith(COVER) else BOX
-        size = guard.cover_screw if item == COVER else guard.screw
+        item = guard.cover_name if body.screw.startswith(guard.cover_name) else guard.name
+        size = guard.cover_screw if item == guard.cover_name else guard.screw
         is_head = body.of_screw == "head"
-        if size is None or (item == COVER and not is_head):
+        if size is None or (item == guard.cover_name and not is_head):
             continue
         screw = tables.screw(size)
         # along a lying belt's shafts: its head is a cylinder across the plate, and so is the socket on it
@@ -249,7 +254,7 @@ def guard_screw_ends(layout: Layout) -> Iterator[ScrewEnd]:
         flats = screw.hex_across_flats if is_head else screw.nut_across_flats
         listed = screw.wrench_outer if is_head else screw.nut_wrench_outer
         low, high = body.z if along is None else in_plane(guard.drawn, body)[1]
-        length = (guard.cover_length if item == COVER else guard.length) or 0.0
+        length = (guard.cover_length if item == guard.cover_name else guard.length) or 0.0
         room = max(SOCKET_ROOM, length + high - low if is_head else 0.0)
         outer = socket_round(listed, flats, body)
         lies: Lying | None = None
@@ -270,6 +275,6 @@ def guard_screw_ends(layout: Layout) -> Iterator[ScrewEnd]:
             flats=flats,
             room=room,
             travel=None,
-            field="guard",
+            field=guard.field,
             lies=lies,
         )

@@ -35,10 +35,10 @@ from platekit.spec.source import Node
 from platekit.tables import Material
 from platekit.units import show_length
 
-PART = r"guard-(?:back|cover|band|joint|ear)(?:-\d+)?"
+PART = r"(?:second-)?guard-(?:back|cover|band|joint|ear)(?:-\d+)?"
 """What a part of a guard is called, as a regular expression."""
-GUARD_PARTS = ("guard-back", "guard-cover", "guard-band")
-"""The parts of a guard whose back is whole and whose band is one strip."""
+GUARD_PARTS = tuple(f"{guard}-{part}" for guard in ("guard", "second-guard") for part in ("back", "cover", "band"))
+"""The parts of guards whose back is whole and whose band is one strip."""
 TICK = 8.0
 """Length of the marks at the ends of a bend line, mm (ours)."""
 TICK_INSET = 2.0
@@ -69,20 +69,23 @@ class Bend(Struct, frozen=True):
 
 @held
 def guard_parts(layout: Layout) -> dict[str, Layout]:
-    """The parts of the guard by name, each once, as `guard-cover`; how many of it is its `cutting.copies`."""
-    guard = layout.guard
-    if guard is None:
-        return {}
+    """The parts of the guards by name, each once, as `guard-cover`; how many of it is its `cutting.copies`."""
+    return {name: part for guard in layout.guards for name, part in parts_of(layout, guard).items()}
+
+
+def parts_of(layout: Layout, guard: Guard) -> dict[str, Layout]:
+    """The same of one of the guards."""
+    stem = guard.name.replace(" ", "-")
     plain = _in_place(guard)
     opened = [
         _hole(f"cover screw {k}", at, guard.cover_hole, "cover screw")
         for k, at in enumerate(guard.cover_holes, start=1)
     ]
     for number, shape in enumerate(guard.vents, start=1):
-        vent = Opening(f"vent {number}", "cutout", shape, shape.centroid, size_of(shape), "guard.openings")
+        vent = Opening(f"vent {number}", "cutout", shape, shape.centroid, size_of(shape), f"{guard.field}.openings")
         opened.append(replace(vent, of_guard="vent"))
     cover = _part(layout, guard, "cover", sheet_with_lugs(guard, guard.cover_holes), opened, _in_place(guard, True))
-    parts = {"guard-cover": cover}
+    parts = {f"{stem}-cover": cover}
     if guard.back:
         found = halves(guard)
         for index, half in enumerate(found):
@@ -92,10 +95,10 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
             if guard.floor is not None and guard.made != "segments":
                 half, in_feet, folds = back_with_feet(guard, half)
                 opened_there, told = [*opened_there, *in_feet], replace(plain, folds=folds)
-            parts[f"guard-{name}"] = _part(layout, guard, name, half, opened_there, told)
+            parts[f"{stem}-{name}"] = _part(layout, guard, name, half, opened_there, told)
     for index, strip in enumerate(joining_strips(guard), start=1):
         holes = [_hole(f"rivet {k}", at, RIVET, "rivet") for k, at in enumerate(strip.holes, start=1)]
-        parts[f"guard-joint-{index}"] = _part(
+        parts[f"{stem}-joint-{index}"] = _part(
             layout, guard, f"joint-{index}", strip.shape, holes, replace(plain, kind="joint")
         )
     if guard.made == "segments":
@@ -106,7 +109,7 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
             alike[size] = alike.get(size, 0) + 1
         for number, ((long, wide), count) in enumerate(alike.items(), start=1):
             name = f"band-{number}"
-            parts[f"guard-{name}"] = _part(layout, guard, name, rectangle(long, wide), [], SEGMENT, count)
+            parts[f"{stem}-{name}"] = _part(layout, guard, name, rectangle(long, wide), [], SEGMENT, count)
         ears: dict[tuple[float, float], int] = {}
         for welded, diameter in ((guard.ears, guard.ear_hole), (guard.cover_holes, guard.cover_hole)):
             for hole in welded:
@@ -118,7 +121,7 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
         for number, ((reach, diameter), count) in enumerate(ears.items(), start=1):
             half_ear, name = guard.ear / 2, f"ear-{number}"
             shape = Loop(((-half_ear, 0.0, 0.0), (half_ear, 0.0, 0.0), (half_ear, reach, 1.0), (-half_ear, reach, 0.0)))
-            parts[f"guard-{name}"] = _part(
+            parts[f"{stem}-{name}"] = _part(
                 layout, guard, name, shape, [_hole("ear", (0.0, reach), diameter, "ear")], EAR, count
             )
     else:
@@ -129,7 +132,7 @@ def guard_parts(layout: Layout) -> dict[str, Layout]:
                 (one.number, one.at, one.angle, one.radius if one.rolled else None) for one in bends(guard, index)
             ]
             told = replace(_strip_told(layout, guard, index), folds=folds, bends=tuple(sorted(across)))
-            parts[f"guard-{name}"] = _part(layout, guard, name, outline, openings, told)
+            parts[f"{stem}-{name}"] = _part(layout, guard, name, outline, openings, told)
     return dict(sorted(parts.items()))
 
 
@@ -474,7 +477,7 @@ def _part(
     count: int = 1,
 ) -> Layout:
     many = f", {count} of it" if count > 1 else ""
-    title = f"Guard, {name}{many}: {layout.spec.model.title}"
+    title = f"{guard.name.capitalize()}, {name}{many}: {layout.spec.model.title}"
     return flat_layout(layout, title, (guard.thickness, guard.material), outline, openings, flat, count)
 
 
@@ -550,7 +553,7 @@ def flat_layout(
         bodies=(),
         outline=outline,
         belts=(),
-        guard=None,
+        guards=(),
         flat=flat,
         tabs=(),
         feet=None,

@@ -213,7 +213,7 @@ def _flat(layout: Layout, mount: PlacedMount, layer: Layer) -> Layout:
         bodies=(),
         outline=outside,
         belts=(),
-        guard=None,
+        guards=(),
         flat=FlatPart("layer", (faces["near"], faces["far"]), True, note),
         twisted=None,
         couplings=(),

@@ -76,8 +76,9 @@ def _asked_of_it(spec: Spec, stage: Stage, field: str) -> Iterator[Problem]:
         yield spec.problem(f"{field}.belt.choose", "a length to be chosen", f"name the belt: {BY_HAND}")
     if stage.idlers:
         yield spec.problem(f"{field}.idlers", "idlers", f"describe each as a body, by its mount's frame: {BY_HAND}")
-    if spec.model.guard is not None:
-        yield spec.problem("guard", "a guard over a twisted belt", f"leave it out and make it by the parts: {BY_HAND}")
+    for key in ("guard", "second_guard"):
+        if getattr(spec.model, key) is not None:
+            yield spec.problem(key, "a guard over a twisted belt", f"leave it out and make it by the parts: {BY_HAND}")
     for name in (stage.driver.on, stage.driven.on):
         mount, place = spec.model.mounts[name], f"mounts.{name}"
         by_belt = isinstance(mount.at, BeltPlace) or (

@@ -269,6 +269,6 @@ def trial_word(layout: Layout, verdict: Verdict, *, live: bool = False) -> Answe
         return {"word": "stop", "say": f"{NOT_FOR_CUTTING}: {count_words(stops, 'stop')}", "why": ""}
     if live:
         return {"word": "open", "say": "NO STOP SO FAR", "why": "all else is judged when you let go"}
-    if layout.guard is not None or any(mount.mass is not None for mount in layout.mounts.values()):
+    if layout.guards or any(mount.mass is not None for mount in layout.mounts.values()):
         return {"word": "open", "say": "NO STOP SO FAR", "why": "strength and guard are judged when you let go"}
     return {"word": "clear", "say": CLEAR_TO_CUT, "why": ""}

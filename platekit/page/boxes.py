@@ -27,6 +27,7 @@ SECTIONS: Final = (
     ("drive", "Belt and speeds"),
     ("couplings", "Shafts in line"),
     ("guard", "Guard"),
+    ("second_guard", "Second guard"),
     ("plate", "The plate"),
     ("cutting", "How it is cut"),
     ("limits", "Limits of the checks"),

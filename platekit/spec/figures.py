@@ -171,14 +171,13 @@ def figures_of(spec: Spec) -> Iterator[SpecFigure]:
                 yield SpecFigure(f"couplings.{name}.{key}", "body size", getattr(coupling, key), f"coupling.{name}")
         if coupling.offset is not None:
             yield SpecFigure(f"couplings.{name}.offset", "coupling offset", coupling.offset, f"coupling.{name}")
-    cutting, limits, guard = model.cutting, model.limits, model.guard
+    cutting, limits = model.cutting, model.limits
     wanted = None if model.drive is None else model.drive.wanted
     if wanted is not None and wanted.tool_diameter is not None:
         yield SpecFigure("drive.wanted.tool_diameter", "tool", wanted.tool_diameter, "drive.wanted")
-    if guard is not None:
-        yield SpecFigure("guard.gap", "guard gap", guard.gap, "guard")
-        yield SpecFigure("guard.thickness", "guard sheet", guard.thickness, "guard")
-        yield from _guard(guard)
+    for key, guard in (("guard", model.guard), ("second_guard", model.second_guard)):
+        if guard is not None:
+            yield from _guard(key, guard)
     if cutting.kerf is not None:
         yield SpecFigure("cutting.kerf", "kerf", cutting.kerf, "cutting")
     if cutting.position is not None:
@@ -194,8 +193,11 @@ def figures_of(spec: Spec) -> Iterator[SpecFigure]:
             yield SpecFigure(f"limits.{key}", kinds.get(key, "limit"), value, f"limits.{key}")
 
 
-def _guard(guard: GuardWords) -> Iterator[SpecFigure]:
-    """The lengths of a guard that the spec gives, but its gap and sheet; defaults are ours and in no unit of it."""
+def _guard(key: str, guard: GuardWords) -> Iterator[SpecFigure]:
+    """The gap and sheet of a guard, and its lengths that the spec gives; other defaults are in no unit of it."""
+    name = key.replace("_", " ")
+    yield SpecFigure(f"{key}.gap", "guard gap", guard.gap, name)
+    yield SpecFigure(f"{key}.thickness", "guard sheet", guard.thickness, name)
     sizes = [
         ("band", "guard band", None if guard.band == "auto" else guard.band),
         ("back_from_plate", "guard standoff", guard.back_from_plate or None),
@@ -207,11 +209,11 @@ def _guard(guard: GuardWords) -> Iterator[SpecFigure]:
     if guard.openings is not None:
         sizes.append(("openings.width", "guard opening", guard.openings.width))
         sizes.append(("openings.length", "guard slot", guard.openings.length))
-    for key, kind, size in sizes:
+    for one, kind, size in sizes:
         if size is not None:
-            yield SpecFigure(f"guard.{key}", kind, size, "guard")
+            yield SpecFigure(f"{key}.{one}", kind, size, name)
     for number, place in enumerate(guard.fixings.at or ()):
-        yield SpecFigure(f"guard.fixings.at.{number}", "place", math.hypot(*place), "guard")
+        yield SpecFigure(f"{key}.fixings.at.{number}", "place", math.hypot(*place), name)
 
 
 def _shape(field: str, shape: words.ShapeWords, kind: str, feature: str) -> Iterator[SpecFigure]:

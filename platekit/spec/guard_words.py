@@ -142,3 +142,9 @@ class GuardWords(WordsModel):
         default=None, description="Openings in its cover, checked against ISO 13857."
     )
     fixings: GuardFixings = Field(default_factory=GuardFixings, description="How it is held.")
+
+
+class SecondGuardWords(GuardWords):
+    """A guard of its own for the belt that `guard` leaves bare, where no one guard goes over both."""
+
+    belt: Literal["drive", "second"] = Field(default="second", description="Which belt it covers.")

@@ -45,7 +45,7 @@ from platekit.spec.fields import (
     no_names,
     wrong,
 )
-from platekit.spec.guard_words import GuardWords
+from platekit.spec.guard_words import GuardWords, SecondGuardWords
 from platekit.spec.mass_words import MassWords, Mounting, RibWords, Support
 from platekit.spec.measured_words import MeasuredPattern
 from platekit.spec.screw_words import ScrewWords
@@ -1032,6 +1032,11 @@ class SpecModel(WordsModel):
         description="Shafts in line that a coupling joins end to end, without a belt, by name.",
     )
     guard: GuardWords | None = Field(default=None, description="The guard over the belt.")
+    second_guard: SecondGuardWords | None = Field(
+        default=None,
+        description="A guard of its own over the other belt of a countershaft, where the two do not run beside each "
+        "other on the same side.",
+    )
     cutting: CuttingWords = Field(default_factory=CuttingWords, description="How the plate is cut.")
     limits: LimitsWords = Field(default_factory=LimitsWords, description="Limits of the checks.")
     paper: Paper = Field(default_factory=Paper, description="The 1:1 paper.")

@@ -110,6 +110,7 @@ GAINED: Final[dict[str, object]] = {
     "current": None,
     "dowels": None,
     "guarded": None,
+    "second_guard": None,
     "heads_on": None,
     "largest_bore": None,
     "layer": None,

@@ -68,5 +68,5 @@ def tightest(layout: Layout, most: int = MOST) -> tuple[TightPair, ...]:
 def part_of(body: Body) -> str:
     """What a shop would name: the screw instead of its head and washer, the belt or guard instead of a strip of it."""
     if body.kind in {"belt", "guard"}:
-        return body.carrier if body.kind == "belt" else "guard"
+        return body.carrier if body.kind == "belt" else body.name.split(".")[0]
     return body.screw or body.name

@@ -19,7 +19,7 @@ from platekit.laying.guard_parts import guard_parts
 from platekit.laying.guard_plane import in_plane
 from platekit.placed import Guard
 from platekit.spec import with_value
-from tests.laying.two_belts import BESIDE, BOTH, FAN, changed, lying
+from tests.laying.two_belts import BESIDE, BOTH, FAN, OWN, changed, lying
 
 BARE = changed(BESIDE, (BOTH, ""))
 OTHER_SIDE = (("{on: fan, pitch_diameter: 100, span: [-70, -50]}", "{on: fan, pitch_diameter: 100, span: [20, 40]}"),)
@@ -131,7 +131,7 @@ def test_what_no_one_guard_covers_is_refused_in_words(changes: tuple[tuple[str, 
 
 def test_belts_at_both_ends_of_a_lying_countershaft_are_refused_one_guard() -> None:
     with pytest.raises(SpecError, match="opposite ends of their shafts"):
-        laid(changed(FAN, ("guard: {belt: drive", "guard: {belt: both")))
+        laid(changed(FAN, (OWN, ""), ("guard: {belt: drive", "guard: {belt: both")))
 
 
 def test_over_lying_shafts_one_guard_holds_both_and_nothing_is_left_to_tell() -> None:
@@ -164,7 +164,7 @@ def test_without_the_sheets_behind_it_each_slot_of_its_back_is_told() -> None:
 
 
 def test_a_guard_over_the_far_end_of_a_shaft_leads_out_past_that_end() -> None:
-    layout = laid(changed(FAN, ("guard: {belt: drive", "guard: {belt: second")))
+    layout = laid(changed(FAN, (OWN, ""), ("guard: {belt: drive", "guard: {belt: second")))
     guard = guard_in(layout)
     ends = [in_plane(guard.drawn, body)[1] for body in layout.bodies if body.name.endswith("countershaft.shaft")]
     _, front = ends_of(guard)

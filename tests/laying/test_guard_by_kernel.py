@@ -19,11 +19,11 @@ import platekit
 from platekit.checks.bodies import clash, may_touch
 from platekit.errors import SpecError
 from platekit.geometry import ACROSS, Arc, Loop, Plane, Pose, Shape, Solid, StandingPrism, Upright, ends, pose_at
-from platekit.laying.guard import COVER, ends_of, sheet_with_lugs, walls
+from platekit.laying.guard import ends_of, sheet_with_lugs, walls
 from tests.adversary.sound_plates import ROLLER
 from tests.laying.lying_guards import guarded
 from tests.laying.test_guard import SPEC
-from tests.laying.two_belts import BESIDE, changed, lying
+from tests.laying.two_belts import BESIDE, FAN, changed, lying
 
 SLIVER = 1.0
 """Overlap that the kernel may see where two solids only touch, mm3: its faces are off by 1e-7 mm."""
@@ -44,7 +44,7 @@ SEEN_LYING = 12
 
 
 TWO_BELTS = 6
-"""Guards over two belts beside each other, square to the plate and along it by turns."""
+"""Guards over two belts, one or one each, square to the plate or along it."""
 SEEN_TWO = 4
 """Overlaps that the kernel must see in them."""
 
@@ -173,7 +173,8 @@ def over_two_belts(rng: random.Random) -> int:
     """The same of one guard over both belts of a countershaft, with a post somewhere among them."""
     gap, made = rng.randint(6, 40), rng.choice(["bent", "rolled", "segments"])
     x, y = rng.randint(-400, 380), rng.randint(-90, 90)
-    if rng.random() < 0.5:
+    kind = rng.choice(["square", "square", "lying", "two guards"])
+    if kind == "square":
         post = f"side: near, shape: {{circle: {{diameter: 30}}, at: [{x}, {y}]}}, span: [{rng.randint(0, 60)}, 130]"
         turn = math.radians(rng.randrange(60, 300))
         text = changed(
@@ -181,28 +182,31 @@ def over_two_belts(rng: random.Random) -> int:
             ("at: [-300, 0]", f"at: [{300 * math.cos(turn):.4f}, {300 * math.sin(turn):.4f}]"),
             ("gap: 25", f"gap: {gap}, band_made: {made}, back: {rng.choice(['sheet', 'none'])}"),
         )
+        if rng.random() < 0.3:  # a guard for each, which run into each other
+            text = text.replace("guard: {belt: both", f"second_guard: {{gap: {gap}}}\nguard: {{belt: drive")
     else:
-        axis = rng.choice([0, 40, 90])
-        rod = f"at: [{x}, {rng.randint(160, 230)}], lying: {{diameter: 24, length: 160, axis: {axis} deg"
-        post = f"side: near, {rod}, height: {rng.randint(20, 140)}}}"
+        axis, y = rng.choice([0, 40, 90]), rng.randint(160, 230)
+        rod = f"lying: {{diameter: 24, length: 160, axis: {axis} deg, height: {rng.randint(20, 140)}}}"
+        post = f"side: near, at: [{x}, {-y if kind == 'two guards' else y}], {rod}"
         text = lying(("guard: {belt: both, gap: 12", f"guard: {{belt: both, gap: {gap}, band_made: {made}"))
+        if kind == "two guards":  # one at either end of the countershaft
+            text = changed(FAN, ("{belt: second, gap: 12", f"{{belt: second, gap: {gap}, band_made: {made}"))
     return told_of_all(changed(text, ("drive:\n", f"  post: {{carried_by: plate, {post}}}\ndrive:\n")))
 
 
 def true_solids(layout: platekit.Layout, body: platekit.placed.Body) -> list[cadquery.Workplane]:
     """A part of a guard over lying shafts in the kernel as it is cut and bent."""
-    guard = layout.guard
-    assert guard is not None
-    sheets = {COVER: guard.cover_holes, "guard.back 1": guard.ears}
+    guard = next(one for one in layout.guards if body.name.startswith(f"{one.name}."))
+    sheets = {guard.cover_name: guard.cover_holes, f"{guard.name}.back 1": guard.ears}
     back, front = ends_of(guard)
     if body.name in sheets:
-        at = front if body.name == COVER else back - guard.outward * guard.thickness
+        at = front if body.name == guard.cover_name else back - guard.outward * guard.thickness
         z = (min(at, at + guard.outward * guard.thickness), max(at, at + guard.outward * guard.thickness))
         sheet = solid(sheet_with_lugs(guard, sheets[body.name]), z, guard.drawn)
-        for shape in guard.shafts if body.name != COVER else ():
+        for shape in guard.shafts if body.name != guard.cover_name else ():
             sheet = sheet.cut(solid(shape, z, guard.drawn))
         return [sheet]
-    if body.name.startswith("guard.band "):
+    if body.name.startswith(f"{guard.name}.band "):
         edge = walls(guard.outline, guard.floor)[int(body.name.split()[-1]) - 1]
         outer = edge.shifted(guard.thickness)
         assert outer is not None
@@ -236,13 +240,12 @@ def told_of_all(text: str) -> int:
         return 0
     told = {frozenset((a, b)) for finding in clash(layout) for a in finding.features for b in finding.features}
     guard = [body for body in layout.bodies if body.kind == "guard"]
-    others = [body for body in layout.bodies if body.kind != "guard"]
     seen = 0
     lies = layout.guard is not None and layout.guard.drawn.lies
     for own in guard:
         sheets = true_solids(layout, own) if lies else []
-        for other in others:
-            if may_touch(own, other):
+        for other in layout.bodies:
+            if may_touch(own, other) or (other.kind == "guard" and other.field == own.field):
                 continue
             if lies:
                 met = meet_in_space(own, sheets, other)

@@ -30,7 +30,9 @@ BESIDE = (
 )
 """Three shafts through the plate, the middle one with a pulley of either belt, in two planes; one guard over both."""
 FAN = (Path(platekit.__file__).parents[1] / "specs" / "winnowing-fan.yaml").read_text("utf-8")
-"""The example with its belts at both ends of the countershaft."""
+"""The example with its belts at both ends of the countershaft, each under a guard of its own."""
+OWN = FAN[FAN.index("second_guard:") : FAN.index("\ncutting:")]
+SHUTTER = FAN[FAN.index("  countershaft shutter 2:") : FAN.index("  motor shutter:")]
 
 
 def changed(text: str, *changes: tuple[str, str]) -> str:
@@ -44,7 +46,9 @@ def changed(text: str, *changes: tuple[str, str]) -> str:
 def lying(*changes: tuple[str, str]) -> str:
     """The example's three shafts, all pointing past the plate's upper edge, and both belts there; one guard."""
     return changed(
-        FAN[: FAN.index("accept:")],
+        FAN,
+        (OWN, ""),
+        (SHUTTER, ""),
         ("along: 270 deg", "along: 90 deg"),
         ("stretch: [60, 260]", "stretch: [60, 228]"),
         ("stretch: [-190, 180]", "stretch: [-130, 228]"),

@@ -82,7 +82,7 @@ def titles_of_parts(layout: Layout) -> tuple[tuple[Body, str], ...]:
     for body in parts(layout):
         # a belt is made of strands and a guard of strips, which nobody knows by name; a guard is known by its cover
         strip = body.kind in {"guard", "belt"}
-        if body.kind != "guard" or body.name == "guard.cover":
+        if body.kind != "guard" or body.name.endswith("guard.cover"):
             name = body.carrier if strip else body.name
             named.setdefault(f"{body.kind} {name}", (body, name))
     return tuple(named.values())

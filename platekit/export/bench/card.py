@@ -121,10 +121,9 @@ def sections(layout: Layout, made: Sequence[Operations], verdict: Verdict = NOTH
             pieces = pieces_with(layout, mount, mount.stack)
             said = f"{mount.name}: {mount.stack.count} × {screw_name(mount.stack)}, {torque_words(mount.stack, unit)}"
             screws.append((said + (f"; with {pieces}" if pieces else ""), True))
-    if layout.guard is not None and layout.guard.fixed_at:
-        guard = layout.guard
+    for guard in (one for one in layout.guards if one.fixed_at):
         cover = f", its cover {len(guard.cover_holes)} × {guard.cover_screw}" if guard.cover_holes else ""
-        screws.append((f"guard: {len(guard.fixed_at)} × {guard.screw}{cover}, snug: they hold sheet", True))
+        screws.append((f"{guard.name}: {len(guard.fixed_at)} × {guard.screw}{cover}, snug: they hold sheet", True))
     if screws:
         yield "Screws", tuple(screws)
     steps = []

@@ -114,17 +114,16 @@ def before_power(layout: Layout) -> Iterator[str]:
     yield "Supply locked out and proved dead; whoever works here has the key."
     yield "All screws of the table below at their torque; nothing loose, no tool and no rag on the machine."
     yield "Everything turns by hand without rubbing, one whole turn of each shaft."
-    guard = layout.guard
-    if guard is not None:
+    for guard in layout.guards:
         over = listed(guard.belts, "and")
         yield f"The guard over {over} is on, with all its screws, and no finger gets to belt and pulleys."
-    bare = [belt.name for belt in layout.belts if guard is None or belt.name not in guard.belts]
+    bare = [belt.name for belt in layout.belts if all(belt.name not in guard.belts for guard in layout.guards)]
     bare += [] if layout.twisted is None else [layout.twisted.name]
     bare += [one.name for one in layout.couplings if one.guarded is None]
     if bare:
         over = listed(bare, "and")
         yield f"A guard over {over} is made by local rules and on: none is described in the spec."
-    elif guard is None and not layout.couplings:
+    elif not layout.guards and not layout.couplings:
         yield "Whatever turns is guarded by local rules: no guard is described in the spec."
     for one in layout.couplings:
         if one.guarded is not None:
@@ -143,11 +142,10 @@ def screw_rows(layout: Layout) -> Rows:
         for name, mount in layout.mounts.items()
         if mount.stack is not None
     ]
-    guard = layout.guard
-    if guard is not None:
+    for guard in layout.guards:
         for what, size, count in (
-            ("guard", guard.screw, len(guard.fixed_at)),
-            ("guard's cover", guard.cover_screw, len(guard.cover_holes)),
+            (guard.name, guard.screw, len(guard.fixed_at)),
+            (f"{guard.name}'s cover", guard.cover_screw, len(guard.cover_holes)),
         ):
             if count:
                 rows.append([what, f"{count} × {size or 'screw'}", "snug: it holds sheet", *[TO_FILL] * 3])

@@ -24,7 +24,6 @@ from platekit.export.bench.lists import list_paper
 from platekit.export.bench.words import names_in_a_row
 from platekit.export.files import write_whole
 from platekit.geometry import Box
-from platekit.laying.guard import BOX, COVER
 from platekit.placed import Layout, PlacedMount
 
 BACK_SUFFIX: Final = ".back.pdf"
@@ -164,8 +163,11 @@ def steps_back(layout: Layout, back: WayBack) -> Iterator[str]:
         elif step.kind == "mount":
             yield f"Support {step.item}, then take it off the plate{screws}."
         else:
-            item = {COVER: "the cover of the guard", BOX: "the guard"}.get(step.item, step.item)
-            item = f"the pulley {item}" if step.kind == "pulley" else item.replace("guard.half", "the guard's half,")
+            item = f"the pulley {step.item}" if step.kind == "pulley" else step.item
+            if step.kind == "guard":
+                guard, _, what = step.item.partition(".")
+                half = f"the {guard}'s half, {what.removeprefix('half ')}"
+                item = {"": f"the {guard}", "cover": f"the cover of the {guard}"}.get(what, half)
             yield f"Take off {item}{screws}."
     if back.off and not any(step.item in back.mounts for step in back.off):
         yield "Take off the plate."

@@ -177,9 +177,10 @@ def _blocks(
     if bent:
         yield table("Flange to bend", _columns(["what", "how"], set()), bent, width, NOTE)
         yield items("How to bend it", bending.STEPS, width, "□")
-    if layout.guard is not None:
-        guard = [list(row) for row in guard_rows(layout.guard, layout)]
-        yield table("Guard, cut as parts of its own", _columns(["part", "what it is"], set()), guard, width)
+    for guard in layout.guards:
+        rows = [list(row) for row in guard_rows(guard, layout)]
+        head = f"{guard.name.capitalize()}, cut as parts of its own"
+        yield table(head, _columns(["part", "what it is"], set()), rows, width)
     lugs = [list(row) for row in lug_rows(layout)]
     if lugs:
         yield table("Lugs to screw on", _columns(["lug", "what it is"], set()), lugs, width, LUGS_NOTE)

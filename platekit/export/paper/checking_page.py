@@ -311,8 +311,8 @@ def _part_blocks(layout: Layout, flat: FlatPart, side: Side, width: float) -> It
         yield titled("Its bends", width, _rows(lines, width), note)
     openings = [opening for opening in layout.openings if isinstance(opening.shape, Disc | Slot)]
     # openings for air are all alike, and nothing has to come to lie over them: a few tell
-    vents = [opening for opening in openings if opening.field == "guard.openings"][:FEW_VENTS]
-    holes = [opening for opening in openings if opening.field != "guard.openings"]
+    vents = [opening for opening in openings if opening.of_guard == "vent"][:FEW_VENTS]
+    holes = [opening for opening in openings if opening.of_guard != "vent"]
     features = [CheckedFeature(opening.name, opening) for opening in holes if isinstance(opening.shape, Disc)]
     pairs = [pair_of(one, other) for one, other in _chosen(features)]
     if pairs:

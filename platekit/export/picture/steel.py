@@ -36,7 +36,6 @@ from platekit.drawing.svg.parts import (
 from platekit.drawing.svg.shown import ENDS, amount, end_pose, mounts_of, parts, side_of, zero_of
 from platekit.drawing.view import View
 from platekit.geometry import Box, Disc, Shape, covers
-from platekit.laying.guard import COVER
 from platekit.placed import Body, Layout, Side
 
 RIM: Final = 10.0
@@ -205,15 +204,20 @@ def draw_bodies(steel: Element, layout: Layout, view: View, side: Side) -> None:
     for body in parts(layout):
         if side_of(layout, body) == side:
             _body(layer, body, side, view, layout)
-            if layout.guard is not None and body.name == COVER and not layout.guard.drawn.lies:
-                for shape in layout.guard.vents:
+            covers = (one for one in layout.guards if body.name == one.cover_name and not one.drawn.lies)
+            for guard in covers:
+                for shape in guard.vents:
                     line = node(layer, "path", d=path_of(shape), class_=f"pk-line pk-line-{side}")
                     line.set("stroke-width", number(0.9 / view.scale, 6))
 
 
 def _body(layer: Element, body: Body, side: Side, view: View, layout: Layout) -> None:
     name = identifier("body", body.name)
-    shared = {"data_of": "guard" if body.kind == "guard" else body.carrier} if body.kind in {"belt", "guard"} else {}
+    shared = (
+        {"data_of": body.name.split(".")[0] if body.kind == "guard" else body.carrier}
+        if body.kind in {"belt", "guard"}
+        else {}
+    )
     group = node(
         layer,
         "g",

@@ -11,7 +11,7 @@ from platekit.drawing.sizes import figure, mass_figure
 from platekit.errors import LookupFailed
 from platekit.export.reports.rows import Row, minutes
 from platekit.laying.guard import LAP, cover_off
-from platekit.laying.guard_parts import bends, guard_parts
+from platekit.laying.guard_parts import bends, parts_of
 from platekit.placed import Guard, Layout
 from platekit.tables.guards import press_distance, safety_distance
 from platekit.units import Unit, show_length
@@ -63,7 +63,7 @@ def guard_rows(guard: Guard, layout: Layout) -> Iterator[Row]:
     pieces, mass, length, seconds = 0, 0.0, 0.0, 0.0
     costs: list[float] = []
     currency = ""
-    for flat in guard_parts(layout).values():
+    for flat in parts_of(layout, guard).values():
         count = flat.cutting.copies // max(layout.cutting.copies, 1)
         made = plan(flat)
         pieces += count
@@ -141,7 +141,7 @@ def _fixed_to(guard: Guard, layout: Layout) -> str:
             f" with {len(guard.fixed_at)} {guard.screw} screws {show_length(guard.length, unit)} long and nuts{spacers}"
         )
     what = "ear" if guard.floor is None else "foot"
-    return f"the plate, through its holes guard.{what} 1 to {len(guard.fixed_at)}{screw}"
+    return f"the plate, through its holes {guard.name}.{what} 1 to {len(guard.fixed_at)}{screw}"
 
 
 def _opened_by(guard: Guard, unit: Unit) -> str:

@@ -212,7 +212,7 @@ def part_rows(layout: Layout) -> Iterator[PartRow]:
     pieces: dict[str, list[Body]] = {}
     for body in parts(layout):
         pieces.setdefault(
-            "guard" if body.kind == "guard" else body.carrier if body.kind == "belt" else body.name, []
+            body.name.split(".")[0] if body.kind == "guard" else body.carrier if body.kind == "belt" else body.name, []
         ).append(body)
     for name, bodies in pieces.items():
         first = bodies[0]

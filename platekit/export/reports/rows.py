@@ -23,7 +23,6 @@ from platekit.drawing.welding import ORDER, weld_words
 from platekit.errors import LookupFailed
 from platekit.export.bench.words import names_in_a_row
 from platekit.export.reports.screw_figures import group_figures
-from platekit.laying.guard import BOX, HALVES
 from platekit.laying.welded import welded_bars
 from platekit.placed import Layout, PartDowels, ScrewStack, Value
 from platekit.studies.tightest import tightest
@@ -181,9 +180,10 @@ def step_rows(layout: Layout, order: Assembly) -> Iterator[StepRow]:
             stack = layout.mounts[step.item].stack if step.item in layout.mounts else None
             on_studs = stack is not None and stack.into == "stud"
             screws += f", {'nuts' if on_studs else 'heads'} on the {step.head_side} side"
-        item = "guard without its cover" if step.item == BOX else step.item
-        if step.item in HALVES:
-            item = step.item.replace("guard.half", "half of the guard's back plate,")
+        whole = step.item in {guard.name for guard in layout.guards}
+        item = f"{step.item} without its cover" if whole else step.item
+        if step.kind == "guard" and ".half " in step.item:
+            item = "half of the " + step.item.replace(".half", "'s back plate,")
             side = "along the plate, square to its seam"
         yield StepRow(item, side, screws, _tool_words(layout, step), mind)
 
@@ -309,11 +309,13 @@ def source_rows(layout: Layout) -> Iterator[SourceRow]:
         yield SourceRow(f"{stack.mount}: thread that a screw needs", value, *needed)
     for stack in {stack.size: stack for stack in layout.stacks}.values():
         yield from _screw_sources(stack, layout.spec.unit)
-    if layout.guard is not None and layout.guard.opening is not None:
+    for guard in layout.guards:
+        if guard.opening is None:
+            continue
         with suppress(LookupFailed):  # a rule stops such a guard; here there is just no figure to source
-            needed_gap = safety_distance(*layout.guard.opening)
+            needed_gap = safety_distance(*guard.opening)
             distance = show_length(needed_gap.distance, layout.spec.unit)
-            yield source_row("guard's openings: distance needed", distance, needed_gap.source)
+            yield source_row(f"{guard.name}'s openings: distance needed", distance, needed_gap.source)
 
 
 def source_row(what: str, value: str, source: Source) -> SourceRow:
