@@ -287,12 +287,12 @@ def _room_in_guard(layout: Layout, guard: Guard, way: Point) -> Iterator[tuple[f
         left, right = sorted((sign * box.x0, sign * box.x1))
         first, last = min(start for start, _ in turning), max(stop for _, stop in turning)
         for start, stop in ((left, first), (last, right)):
-            yield start, stop, f"{show_length(stop - start, layout.spec.unit)} in the guard"
+            yield start, stop, f"{show_length(stop - start, layout.spec.unit)} in the {guard.name}"
         return
     left, right = extent(Upright(guard.outline, *guard.z), way)
     first, last = min(start for start, _ in turning), max(stop for _, stop in turning)
     for start, stop in ((left, first), (last, right)):
-        yield start, stop, f"{show_length(stop - start, layout.spec.unit)} in the guard"
+        yield start, stop, f"{show_length(stop - start, layout.spec.unit)} in the {guard.name}"
 
 
 def view_ways(layout: Layout) -> Iterator[tuple[Point, str]]:

@@ -21,7 +21,7 @@ SPECS = Path(platekit.__file__).parents[1] / "specs"
 def missed(layout: platekit.Layout) -> list[str]:
     """What asks for a guard and is not told of."""
     told = {feature for finding in guard(layout) for feature in finding.features}
-    covered = () if layout.guard is None else layout.guard.belts
+    covered = [belt for one in layout.guards for belt in one.belts]
     wanted = [belt.driver.name for belt in layout.belts if belt.name not in covered]
     if not layout.belts:
         wanted += [mount.name for mount in layout.mounts.values() if mount.take_up is not None]
