@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from platekit.checks.cutting import HOT_CUTS
 from platekit.checks.finding import Advice, Finding, Remedy
 from platekit.checks.rule import Rule
 from platekit.cutting.operations import Work, operations_of
@@ -18,6 +19,8 @@ SOUND_STEEL: Final = "S355"
 """What is advised in place of a plate that is too hard: the strongest of the plain ones (ours)."""
 CHIPS: Final[frozenset[Work]] = frozenset({"drill", "ream", "bore", "tap", "countersink", "counterbore"})
 """Work that takes chips off with a tool of high speed steel."""
+GALVANISED: Final = "galvanised steel"
+"""The plate of the tables that has zinc on it."""
 IRON: Final = frozenset({"steel", "cast iron"})
 """What the thread of a part is cut in that is nobler than aluminium and less noble than stainless steel."""
 
@@ -93,6 +96,23 @@ def galvanic(layout: Layout) -> Iterator[Finding]:
     )
 
 
+def fume(layout: Layout) -> Iterator[Finding]:
+    """Galvanised plate under a flame, an arc or a beam: its zinc goes up as fume and is gone from the edges."""
+    if layout.material.name != GALVANISED or layout.cutting.process not in HOT_CUTS:
+        return
+    yield Finding(
+        rule="fume",
+        level="note",
+        message=f"{layout.cutting.process} burns the zinc of {layout.material.name} off: its fume is poison, and the "
+        "cut edges are bare and rust",
+        features=("outline",),
+        advice=Advice(
+            "draw the fume off and wear a mask for it, or cut bare steel and have it galvanised or painted after; "
+            "paint the edges with zinc"
+        ),
+    )
+
+
 def _metal(mount: PlacedMount) -> str:
     return (mount.stack.thread_in if mount.stack is not None else None) or "cast iron"
 
@@ -134,5 +154,14 @@ RULES = (
         "common practice",
         galvanic,
         levels=("note",),
+    ),
+    Rule(
+        "fume",
+        "galvanised plate that is cut hot",
+        "zinc on the plate; plasma, laser or oxy-fuel",
+        "common practice",
+        fume,
+        levels=("note",),
+        keys=("plate.material", "cutting.process"),
     ),
 )

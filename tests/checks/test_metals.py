@@ -62,6 +62,13 @@ def test_two_metals_that_get_wet_are_told(material: str, eaten: str | None) -> N
     assert bool(found) is bool(eaten)
 
 
+@pytest.mark.parametrize(("process", "burns"), [("laser", True), ("plasma", True), ("waterjet", False)])
+def test_zinc_burns_off_galvanised_plate_that_is_cut_hot(process: str, burns: bool) -> None:
+    cut = ("process: laser", f"process: {process}")
+    assert bool(told("fume", ("mild steel", "galvanised steel"), cut)) is burns
+    assert not told("fume", cut)
+
+
 def test_a_part_of_aluminium_goes_with_a_plate_of_it() -> None:
     both = (MOTOR_BOLTS, MOTOR_BOLTS.replace("thread_in: steel", "thread_in: aluminium"))
     assert not told("galvanic", ("mild steel", "6082-T6"), both)

@@ -13,6 +13,7 @@ from platekit.checks import (
     Verdict,
     believed,
     bores,
+    bowed,
     couplings,
     drive,
     drive_fit,
@@ -166,7 +167,9 @@ ON_STRENGTH = {rule.name for rule in strength.RULES}
 """Their cases are in test_strength.py."""
 SUNK = {"head-seat"}
 """Its cases are in test_sunk.py."""
-DOUBTED = {rule.name for rules in (believed, bores, masses, metals, soft, tracking, welds) for rule in rules.RULES}
+DOUBTED = {
+    rule.name for rules in (believed, bores, bowed, masses, metals, soft, tracking, welds) for rule in rules.RULES
+}
 DOUBTED |= {"strip", "tapped", "water-table", "dowel"}
 """Their cases are in files named for those, in test_necks.py, test_screws.py, test_cutting.py and test_dowels.py."""
 WITHOUT_EDIT = {"unusual", "kerf", "machine", "bed", "neck", "tip", "lighten"}

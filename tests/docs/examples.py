@@ -182,6 +182,11 @@ CHANGED_PLATES: dict[str, tuple[tuple[str, str], ...]] = {
         ("mild steel", '"304"'),
         (MOTOR_BOLTS, "bolts: {size: M6, into: plate, flange: 8, washer: true}"),
     ),
+    "fume": (("mild steel", "galvanised steel"),),
+    "bow": (
+        ("width: 420, height: 260, corner: 10}, at: [60, 0]", "width: 900, height: 260, corner: 10}, at: [300, 0]"),
+        (WINDOW, "window: {rectangle: {width: 500, height: 40, corner: 5}, at: [400, -90]}"),
+    ),
     "galvanic": (("mild steel", "6082-T6"),),
     "soft-plate bare": (("mild steel", '"5083"'), (MACHINE_BOLTS, MACHINE_BOLTS.replace(", washer: true", ""))),
     "scribe": ((CUTTING, "cutting: {process: laser, kerf: 0.3, scribe: [face, title], scribe_height: 50}"),),
