@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import threading
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from itertools import islice
@@ -49,6 +50,7 @@ MARK_DIGITS: Final = 9
 
 _MARKED: Final[dict[int, tuple[tuple[object, ...], str]]] = {}
 """The revision marks that were made last, by the identity of the model, with what each was made of."""
+_FORGETTING: Final = threading.Lock()
 MARKS_KEPT: Final = 8
 """So many marks are kept (ours): a command works on one spec, `compare` on two."""
 
@@ -105,9 +107,10 @@ class Spec(Struct, frozen=True):
         if kept is not None and all(one is other for one, other in zip(kept[0], made_of, strict=True)):
             return kept[1]
         mark = self._mark()
-        _MARKED[id(self.model)] = (made_of, mark)
-        if len(_MARKED) > MARKS_KEPT:
-            del _MARKED[next(iter(_MARKED))]
+        with _FORGETTING:
+            _MARKED[id(self.model)] = (made_of, mark)
+            while len(_MARKED) > MARKS_KEPT:
+                del _MARKED[next(iter(_MARKED))]
         return mark
 
     def _mark(self) -> str:

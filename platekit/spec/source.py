@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import math
 import re
+import threading
 from collections.abc import Iterator
 from itertools import islice, pairwise
 from typing import Any, Final
@@ -323,6 +324,8 @@ def _unreadable(source: SourceText) -> list[Problem]:
 
 _READ: Final[dict[str, tuple[Event, ...]]] = {}
 """The events of the texts that were read last, the newest at the end."""
+_FORGETTING: Final = threading.Lock()
+"""Of two texts that are read at once, as the page does, one is remembered and the oldest forgotten after the other."""
 READ_LAST: Final = 8
 """So many texts are remembered: an edit reads what it changes and what comes out, and then that is loaded (ours)."""
 LONGEST_KEPT: Final = 100_000
@@ -330,9 +333,11 @@ LONGEST_KEPT: Final = 100_000
 
 
 def _events(text: str) -> Iterator[Event]:
-    remembered = _READ.pop(text, None)
+    with _FORGETTING:
+        remembered = _READ.pop(text, None)
+        if remembered is not None:
+            _READ[text] = remembered
     if remembered is not None:
-        _READ[text] = remembered
         yield from remembered
         return
     read_to, seen = 0, list[Event]()
@@ -350,9 +355,10 @@ def _events(text: str) -> Iterator[Event]:
         raise _Unread(read_to) from error  # the library's own mistakes: an escape that names no sign, and the like
     # Only what was read to its end is remembered: a text that was given up halfway is refused anew.
     if len(text) <= LONGEST_KEPT:
-        _READ[text] = tuple(seen)
-        while len(_READ) > READ_LAST:
-            del _READ[next(iter(_READ))]
+        with _FORGETTING:
+            _READ[text] = tuple(seen)
+            while len(_READ) > READ_LAST:
+                del _READ[next(iter(_READ))]
 
 
 class _Unread(Exception):

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 import os
+import sys
+import threading
 from pathlib import Path
 
 import pytest
@@ -238,3 +240,27 @@ def test_only_the_last_texts_are_remembered_and_no_long_one(monkeypatch: pytest.
     source.read(source.source_of(SHED + "#" * source.LONGEST_KEPT, "shed.yaml"))
     assert len(kept) == source.READ_LAST
     assert all(len(text) <= source.LONGEST_KEPT for text in kept)
+
+
+def test_texts_are_read_in_several_threads_at_once() -> None:
+    """As the page does: one thread answers while another tries advice, and each remembers what it read last."""
+    wrong: list[str] = []
+
+    def read_many(name: int) -> None:
+        try:
+            for k in range(800):
+                source.read(source.source_of(f"a: {name}.{k}", "a"))
+        except Exception as error:
+            wrong.append(repr(error))
+
+    before = sys.getswitchinterval()
+    sys.setswitchinterval(1e-6)
+    try:
+        threads = [threading.Thread(target=read_many, args=(k,)) for k in range(4)]
+        for one in threads:
+            one.start()
+        for one in threads:
+            one.join()
+    finally:
+        sys.setswitchinterval(before)
+    assert wrong == []
