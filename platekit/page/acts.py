@@ -22,7 +22,6 @@ from platekit.page.answers import (
     trial_answer,
     trial_word,
     trial_words,
-    whole,
 )
 from platekit.page.asked import Asked, BadRequest
 from platekit.page.boxes import blank, filled_in, reading_of, value_of
@@ -52,7 +51,7 @@ def done(desk: Desk, said: Mapping[str, Any]) -> Answer:
         return act(desk, asked)
     except Stale as stale:
         # Not only the refusal: the page shows a text that is gone, and needs the one that is there to go on.
-        return {**whole(desk.now()), "refused": str(stale), "steps": desk.steps}
+        return {**answer_of(desk, desk.now()), "refused": str(stale)}
     except SpecError as error:
         first = "; ".join(problem_in_words(one) for one in error.problems[:3])
         return {"refused": first, "problems": problems_told(error.problems)}

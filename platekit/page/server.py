@@ -45,6 +45,7 @@ STATIC: Final = {
     "/page.js": ("page.js", "text/javascript"),
     "/talk.js": ("talk.js", "text/javascript"),
     "/pictures.js": ("pictures.js", "text/javascript"),
+    "/steady.js": ("steady.js", "text/javascript"),
     "/numbers.js": ("numbers.js", "text/javascript"),
     "/holes.js": ("holes.js", "text/javascript"),
     "/list.js": ("list.js", "text/javascript"),

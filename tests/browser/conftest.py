@@ -25,7 +25,14 @@ STARTED = 20.0
 
 collect_ignore: list[str] = []
 if BROWSER is None or importlib.util.find_spec("websocket") is None:
-    collect_ignore += ["test_page.py", "test_live.py", "test_old_face.py", "test_new_job.py", "test_seen.py"]
+    collect_ignore += [
+        "test_page.py",
+        "test_live.py",
+        "test_old_face.py",
+        "test_new_job.py",
+        "test_seen.py",
+        "test_steady.py",
+    ]
 
 
 @pytest.fixture(scope="package")

@@ -2,6 +2,7 @@
 
 import { ask, latest, make } from "./talk.js";
 import { drawing } from "./new_job.js";
+import { later } from "./steady.js";
 
 let counted = 0;
 
@@ -11,10 +12,15 @@ export function withList(typed, field) {
   const list = make("ul", { id, role: "listbox", class: "offers", hidden: true, "aria-label": `from the tables, for ${typed.getAttribute("aria-label")}` });
   for (const [name, value] of Object.entries({ role: "combobox", "aria-autocomplete": "list", "aria-expanded": "false", "aria-controls": id })) typed.setAttribute(name, value);
   let lit = -1;
+  let turn = 0; // of what is asked: an answer to a list that was closed meanwhile does not open it again
+  let asked = 0;
+  let wish = 0; // an arrow that was pressed before there was a list
   const rows = () => [...list.querySelectorAll("[role=option]")];
   const close = () => {
     list.hidden = true;
     lit = -1;
+    wish = 0;
+    turn += 1;
     typed.setAttribute("aria-expanded", "false");
     typed.removeAttribute("aria-activedescendant");
   };
@@ -30,19 +36,29 @@ export function withList(typed, field) {
     typed.value = name;
     typed.dispatchEvent(new Event("change", { bubbles: true }));
   };
+  const begin = (words) => {
+    asked += 1;
+    look(words).finally(() => (asked -= 1));
+  };
   const look = latest(async (words) => {
-    let answer;
+    const mine = turn;
+    let answer = { names: [] };
     try {
       answer = await ask("look up", { field, typed: words });
     } catch {
-      close();
-      return;
+      // there is no list then
     }
-    if (document.activeElement !== typed || !answer.names.length) {
-      close();
-      return;
-    }
-    lit = -1;
+    // not while an entry of the list is pressed: another would be in its place
+    later(id, () => {
+      if (mine !== turn) return;
+      if (document.activeElement !== typed || !answer.names.length) close();
+      else show(answer);
+    });
+  });
+  const show = (answer) => {
+    // whoever goes through the list by keys stays at his entry
+    const held = rows()[lit]?.dataset.offer;
+    const k = answer.names.findIndex((one) => one.name === held);
     const more = answer.more ? [make("li", { class: "about", role: "presentation" }, `${answer.more} more: type a part of the name`)] : [];
     list.replaceChildren(
       ...answer.names.map((one, k) =>
@@ -63,17 +79,26 @@ export function withList(typed, field) {
     const over = right - document.documentElement.clientWidth + 8;
     if (over > 0) list.style.left = `${-Math.min(over, left)}px`;
     typed.setAttribute("aria-expanded", "true");
-  });
+    lit = -1;
+    if (k >= 0) light(k);
+    else if (wish) light(wish > 0 ? 0 : -1);
+    else typed.removeAttribute("aria-activedescendant");
+    wish = 0;
+  };
   // the box keeps the focus while an entry is clicked
   list.addEventListener("mousedown", (event) => event.preventDefault());
-  typed.addEventListener("input", () => look(typed.value));
+  typed.addEventListener("input", () => begin(typed.value));
   typed.addEventListener("blur", close);
   typed.addEventListener("keydown", (event) => {
     const open = !list.hidden && rows().length > 0;
     if (event.key === "ArrowDown" || event.key === "ArrowUp") {
       event.preventDefault();
       if (open) light(event.key === "ArrowDown" ? lit + 1 : lit - 1 + (lit < 0 ? 1 : 0));
-      else look("");
+      else {
+        // of what is being looked up for what was typed, or of all
+        wish = asked ? (event.key === "ArrowDown" ? 1 : -1) : 0;
+        if (!asked) begin("");
+      }
     } else if (event.key === "Enter" && open && lit >= 0) {
       event.preventDefault();
       pick(rows()[lit].dataset.offer);

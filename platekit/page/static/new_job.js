@@ -1,5 +1,6 @@
 // A new job by questions: one after the other, each answer kept as it is given, so that it can be left and taken up.
 
+import { later } from "./steady.js";
 import { ask, make } from "./talk.js";
 
 // `begin` opens the job that was written; `fail` tells why something will not do.
@@ -31,19 +32,27 @@ export function newJob(told, begin, fail) {
     if (rows.length) end.append(make("button", { type: "button", class: "quiet", onclick: forget }, "Forget these answers"));
     parts.push(end);
     if (rows.length) parts.push(make("p", { class: "about" }, "The answers are kept in this folder: you may leave the page and go on another day."));
+    // who has gone elsewhere on the page meanwhile keeps that
+    const active = document.activeElement;
+    const here = active === document.body || place.contains(active);
     place.replaceChildren(...parts);
-    if (focus) place.querySelector("form input:checked, form input, #start-job")?.focus();
+    if (focus && here) place.querySelector("form input:checked, form input, #start-job")?.focus();
   };
+  let giving = false;
   const give = async (name, typed, where) => {
+    // pressed twice: the second answer would come when the next question is being answered already
+    if (giving) return;
+    giving = true;
     try {
       answer = await ask("answer", { name, typed });
       again = "";
       fail("");
-      draw(true);
+      later("new job", () => draw(true));
     } catch (error) {
       fail(error.message, where);
-      where?.focus();
+      if (place.contains(document.activeElement)) where?.focus();
     }
+    giving = false;
   };
   const start = async (event) => {
     const button = event.currentTarget;
@@ -59,7 +68,7 @@ export function newJob(told, begin, fail) {
   const forget = async () => {
     answer = await ask("forget");
     again = "";
-    draw(true);
+    later("new job", () => draw(true));
   };
   draw(false);
   return place;

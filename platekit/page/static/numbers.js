@@ -1,5 +1,6 @@
 // The boxes beside a drag: whatever a handle changes can be typed as well, and follows while it is dragged.
 
+import { lay } from "./steady.js";
 import { make } from "./talk.js";
 
 export class Numbers {
@@ -19,15 +20,12 @@ export class Numbers {
 
   // Anew, from what the sheet has now.
   show() {
-    const focused = this.place.contains(document.activeElement) ? document.activeElement.dataset.number : null;
     const handle = (this.page.answer?.scene?.handles ?? []).find((one) => one.name === this.name);
     const rows = this.page.answer?.numbers?.[this.name] ?? [];
-    if (!handle || !rows.length) {
-      this.place.replaceChildren(make("p", { class: "about" }, "Take hold of a handle: its numbers can be typed here."));
-      return;
-    }
-    this.place.replaceChildren(make("b", {}, handle.said), ...rows.map((row) => this.box(row)));
-    if (focused) this.place.querySelector(`[data-number="${CSS.escape(focused)}"]`)?.focus();
+    const none = { key: "none", build: () => make("p", { class: "about" }, "Take hold of a handle: its numbers can be typed here.") };
+    if (!handle || !rows.length) return lay(this.place, [none]);
+    const boxes = rows.map((row) => ({ key: `${this.name} ${row.field}`, data: () => row, build: () => this.box(row) }));
+    return lay(this.place, [{ key: "said", data: () => handle.said, build: () => make("b", {}, handle.said) }, ...boxes]);
   }
 
   box(row) {

@@ -3,6 +3,7 @@
 import { make } from "./talk.js";
 import { readingsTable } from "./survey.js";
 import { seenPart } from "./seen.js";
+import { redraw } from "./steady.js";
 
 const PUT = {
   hole: "a hole that takes a screw",
@@ -39,7 +40,17 @@ const SAID = {
 };
 const SEEN = ["across", "up"]; // how a picture gives places: nobody takes such a reading again by hand
 
-export function oldFace(mount, told, page, ways) {
+// One face as a part of the sheet: it is drawn anew when what is known of it, or what is being done on it, is another.
+export function facePart(mount, told, page, ways) {
+  const data = () => {
+    const { mode, clicked, picked, seen } = page.faces?.[mount] ?? {};
+    const files = (page.answer?.files ?? []).map((one) => one.name);
+    return [told, page.unit, page.measuring, mode, clicked, picked, files, page.wanted === mount, seen?.told ? page.state : ""];
+  };
+  return { key: `face ${mount}`, data, build: () => oldFace(mount, told, page, ways) };
+}
+
+function oldFace(mount, told, page, ways) {
   page.faces ??= {};
   // What is being put or chosen, and what is picked, outlives each answer of the server.
   const mine = (page.faces[mount] ??= { mode: told.items.length > 1 ? "pick" : "hole", clicked: [], picked: "" });
@@ -51,7 +62,7 @@ export function oldFace(mount, told, page, ways) {
   it.act = (what, about, where) => ways.run("face", { mount, do: what, ...about }, where);
   it.rough = (mm) => String(Number((mm / per).toFixed(unit === "in" ? 4 : 0)));
   const place = make("section", { class: "part survey face", "data-face": mount }, make("h2", {}, `The old face: ${mount}`));
-  it.renew = () => place.replaceWith(oldFace(mount, told, page, ways));
+  it.renew = () => place.isConnected && redraw(place);
   // an answer that comes late belongs to the face as it is shown then
   mine.renew = it.renew;
   // What is said grows and shrinks with every click: below the sketch, which must not move away from under the pointer.
@@ -72,6 +83,12 @@ function begin({ mine, told }) {
   if (!(mine.mode in PUT)) return null;
   const way = told.looking_at === "back" ? "Look at the machine's pattern through the part" : "Look straight at the machine's face";
   return make("p", {}, `${way} and click each hole into the sketch, roughly where it is; then the bore or shaft. Or take a picture of it, below.`);
+}
+
+// Whether the focus may be given to a part of a face: its user has not gone elsewhere meanwhile.
+function mayHave(part) {
+  const active = document.activeElement;
+  return active === document.body || active.matches(".part") || Boolean(active.closest(part));
 }
 
 function standing({ told, show, unit }) {
@@ -273,7 +290,6 @@ function item(one, it, size, spot) {
       shape.removeEventListener("pointermove", moved);
       shape.removeEventListener("pointerup", up);
       shape.removeEventListener("pointercancel", away);
-      it.page.holding = false;
       if (to && write) {
         mine.picked = one.name;
         act("move", { name: one.name, at: to });
@@ -282,7 +298,6 @@ function item(one, it, size, spot) {
     };
     const up = end(true);
     const away = end(false);
-    it.page.holding = true;
     shape.setPointerCapture(event.pointerId);
     shape.addEventListener("pointermove", moved);
     shape.addEventListener("pointerup", up);
@@ -304,7 +319,7 @@ function item(one, it, size, spot) {
   });
   if (it.page.spot?.[0] === it.mount && it.page.spot[1] === one.name) {
     it.page.spot = null;
-    queueMicrotask(() => shape.focus());
+    queueMicrotask(() => mayHave(".sketching") && shape.focus());
   }
   return shape;
 }
@@ -461,7 +476,7 @@ function picked(it) {
   const line = make("div", { class: "line" }, make("b", {}, one.kind ?? "edge"), make("label", {}, make("span", { class: "about" }, "called "), name));
   const at = one.ends ?? one.at;
   if (told.movable && !one.placed && at?.length) {
-    const boxes = at.map((v, k) => make("input", { type: "text", size: 6, value: rough(v), inputmode: "decimal", "aria-label": `${k % 2 ? "y" : "x"}, ${unit}` }));
+    const boxes = at.map((v, k) => make("input", { type: "text", size: 6, value: rough(v), inputmode: "decimal", "aria-label": `${k % 2 ? "y" : "x"}, ${unit}`, "data-picked": `at ${k}` }));
     for (const box of boxes) {
       box.addEventListener("change", () => {
         const to = boxes.map((entry) => per * number(entry.value));
@@ -526,7 +541,7 @@ function next(it) {
   const count = told.left > 1 ? ` (${told.left} planned)` : "";
   const head = step.field ? "Take this one again:" : spare ? "You may stop here. One more makes it surer:" : `Take this reading next${count}:`;
   place.append(make("p", {}, head), make("p", { class: "wanted" }, make("b", {}, SAID[step.kind](...step.features)), step.why && !step.field ? make("span", { class: "about" }, ` ${step.why}`) : null));
-  const typed = make("input", { type: "text", class: "reading", inputmode: "decimal", autocomplete: "off", "aria-label": `reading, ${unit}`, "data-reading": mount, placeholder: `such as ${step.kind === "diameter" ? (unit === "in" ? "17/32" : "8,5") : unit === "in" ? "3 7/8" : "81,7"}` });
+  const typed = make("input", { type: "text", class: "reading", inputmode: "decimal", autocomplete: "off", "aria-label": `reading, ${unit}`, "data-reading": mount, "data-of": `${step.features.join(" ")} ${step.kind} ${step.field ? step.value_mm : ""}`, placeholder: `such as ${step.kind === "diameter" ? (unit === "in" ? "17/32" : "8,5") : unit === "in" ? "3 7/8" : "81,7"}` });
   // whatever is in the way of the jaws stands in no spec: the page asks for another pair then
   const cannot = step.field || step.features.length < 2 ? null : make("button", { type: "button", class: "quiet", "data-cannot": mount, onclick: (event) => {
     page.wanted = mount;
@@ -550,7 +565,7 @@ function next(it) {
   if (page.wanted === mount) {
     queueMicrotask(() => {
       page.wanted = "";
-      document.querySelector(`[data-reading="${CSS.escape(mount)}"]`)?.focus({ preventScroll: false });
+      if (mayHave(".next")) document.querySelector(`[data-reading="${CSS.escape(mount)}"]`)?.focus({ preventScroll: false });
     });
   }
   return place;
@@ -605,6 +620,7 @@ function another(it) {
   const how = pickOf(Object.keys(HOW).filter((kind) => kind !== "edge" || told.edge_names.length), "how it is taken");
   const alone = () => (to.hidden = ["x", "y", "diameter"].includes(how.value));
   how.addEventListener("change", alone);
+  how.addEventListener("carried", alone);
   alone();
   const typed = make("input", { type: "text", size: 9, inputmode: "decimal", autocomplete: "off", "aria-label": `another reading, ${unit}` });
   const form = make("form", { class: "line" }, from, to, how, typed, make("span", {}, unit), make("button", { type: "submit" }, "Put it in"));
@@ -615,7 +631,7 @@ function another(it) {
   });
   if (page.another === mount) {
     page.another = "";
-    queueMicrotask(() => from.focus({ preventScroll: true }));
+    queueMicrotask(() => mayHave(".another") && from.focus({ preventScroll: true }));
   }
   const whole = make("details", { open: mine.other, class: "another" }, make("summary", {}, "Another reading than the one asked for"), form);
   whole.addEventListener("toggle", () => (mine.other = whole.open));

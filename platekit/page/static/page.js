@@ -5,15 +5,15 @@ import { Picture, legend, small } from "./pictures.js";
 import { Numbers } from "./numbers.js";
 import { holes } from "./holes.js";
 import { answers, questions, section } from "./sheet.js";
-import { oldFace } from "./old_face.js";
+import { facePart } from "./old_face.js";
 import { newJob } from "./new_job.js";
+import { calm, free, later, lay, now, settle, steady, waits } from "./steady.js";
 
 const POLL = 2000; // ms between looks at the file: an editor may have it open as well
 const HOW_FAR = 400; // ms between looks at how far a search has come
 const by = (id) => document.getElementById(id);
-const page = { state: "", opened: new Set(), closed: new Set(), ticket: "", sheet: null };
+const page = { state: "", opened: new Set(), closed: new Set(), ticket: "", sheet: null, acts: 0, out: [] };
 const AT_FIRST = 4; // findings
-const HELD = ["data-field", "data-hole", "data-pull", "data-seen"]; // how a box is known again on the sheet that is drawn anew
 const PAPERS = { parts: "What to buy and cut", commissioning: "Write the commissioning sheet", "going back": "Write the paper for going back" };
 const BARS = ["bottom", "top", "left", "right", "rising", "falling"]; // as they are named on the paper
 const LEVEL = { stop: "Stop", warn: "Warning", note: "Note" };
@@ -21,12 +21,17 @@ const LEVEL = { stop: "Stop", warn: "Warning", note: "Note" };
 const ways = {
   run,
   trial: (answer) => {
+    lock(true);
     show(answer.scene, page.state, true);
     verdict(answer.verdict, answer.worst);
     numbers.follow(answer.edits);
   },
-  untried: (words) => verdict({ word: "unusable", say: "CANNOT BE LAID OUT SO", why: words }),
+  untried: (words) => {
+    lock(true);
+    verdict({ word: "unusable", say: "CANNOT BE LAID OUT SO", why: words });
+  },
   left: () => {
+    lock(false);
     show(page.answer.scene, page.state);
     verdict(page.answer.verdict);
     numbers.show();
@@ -47,8 +52,7 @@ const pictureWays = {
   chosen: (handle) => numbers.choose(handle),
   dropped: (handle, to, fine) => run("drag", { handle, to, fine, write: true }),
   picked: (k) => {
-    page.allFindings = true;
-    by("findings").replaceWith(findings(page.answer));
+    showAll();
     const row = page.answer.findings.findIndex((found) => found.marks.includes(k));
     const one = document.querySelector(`[data-row="${row}"]`);
     one?.scrollIntoView({ block: "center" });
@@ -64,50 +68,101 @@ const numbers = new Numbers(by("numbers"), page, ways);
 // Does one act against the state that is shown; a refusal is told at the box it came from.
 function run(act, about, where) {
   // One after the other: whoever clicks faster than the answers come must not be told that his own click changed the file.
-  const done = under.then(() => runNow(act, about, where));
+  const [since, state] = [page.out.length, page.state];
+  page.acts += 1;
+  const done = under.then(() => runNow(act, meant(act, about, since, state), where));
   under = done;
   return done;
 }
 
 let under = Promise.resolve();
 
+// What was meant on the sheet as it was when it was said: an entry that was taken out meanwhile by an earlier click has
+// moved those below it up; who clicks twice on the same one means it once.
+function meant(act, about, since, state) {
+  let fields = about.field !== undefined ? [about.field] : (about.edits ?? []).map(([field]) => field);
+  for (const gone of page.out.slice(since)) {
+    // after a step back or forth nobody knows: the server tells that the file is another
+    if (gone === null) return act === "take out" ? { ...about, state } : about;
+    fields = fields.map((field) => closed(field, gone));
+    if (fields.includes(null)) return null;
+  }
+  if (about.field !== undefined) return { ...about, field: fields[0] };
+  return about.edits ? { ...about, edits: about.edits.map((edit, k) => [fields[k], ...edit.slice(1)]) } : about;
+}
+
+// A field after another one is gone; null where it is gone with that.
+function closed(field, gone) {
+  if (field === gone || field.startsWith(`${gone}.`)) return null;
+  const k = gone.lastIndexOf(".") + 1;
+  const [list, out] = [gone.slice(0, k), gone.slice(k)];
+  const step = field.startsWith(list) ? field.slice(k).split(".")[0] : "";
+  if (!/^[0-9]+$/.test(out) || !/^[0-9]+$/.test(step) || Number(step) < Number(out)) return field;
+  return `${list}${Number(step) - 1}${field.slice(k + step.length)}`;
+}
+
 async function runNow(act, about, where) {
+  if (!about) return over(false);
   tell("");
   page.made = null;
   try {
-    take(await ask(act, { state: page.state, ...about }));
+    const answer = await ask(act, { state: page.state, ...about });
+    if (act === "take out") page.out.push(about.field);
+    if (act === "undo" || act === "redo") page.out.push(null);
+    // what was typed for it is in the spec now
+    for (const one of [where, ...(where?.form?.elements ?? [])]) if (one) one.given = true;
+    if (where?.form) where.form.given = true;
+    page.acts -= 1;
+    take(answer);
     return true;
   } catch (error) {
+    page.acts -= 1;
+    where?.classList?.add("wrong");
     if (error.answer?.state) take(error.answer);
     else if (page.answer) ways.left();
     tell(error.message, where);
+    settle();
     return false;
   }
+}
+
+function over(good) {
+  page.acts -= 1;
+  settle();
+  return good;
 }
 
 function take(answer) {
   if (answer.closed) return start();
   if (answer.same) return undefined;
+  // nothing of one job belongs to another
+  if ((answer.name ?? page.name) !== page.name) by("sheet").replaceChildren();
+  page.name = answer.name ?? page.name;
   page.answer = answer;
   page.state = answer.state;
   page.trying = true;
   page.advised = "";
   page.unit = answer.unit ?? page.unit;
   page.sliders = answer.sliders ?? {};
+  later("above", () => above(page.answer));
+  // While somebody types in a box, or has more under way, the sheet waits for that: it is drawn once, with all of it in.
+  later("sheet", () => sheet(page.answer), () => !page.acts && free(by("desk")));
+  advise(answer.state);
+  return undefined;
+}
+
+function above(answer) {
   by("title").textContent = answer.title ?? answer.name ?? "platekit";
   by("which").textContent = `${answer.name ?? ""}${answer.revision ? `, revision ${answer.revision}` : ""}`;
   document.title = `${answer.title ?? "platekit"}: ${answer.verdict.say}`;
+  lock(false);
   verdict(answer.verdict);
   const [back, forth] = answer.steps ?? [0, 0];
   by("undo").disabled = !back;
   by("redo").disabled = !forth;
-  by("cautions").replaceChildren(...answer.cautions.map((one) => make("li", {}, one)));
+  lay(by("cautions"), answer.cautions.map((one) => ({ key: one, data: () => one, build: () => make("li", {}, one) })));
   by("pictures").classList.toggle("empty", !answer.scene);
   if (answer.scene) show(answer.scene, answer.state);
-  numbers.show();
-  sheet(answer);
-  advise(answer.state);
-  return undefined;
 }
 
 function show(scene, state, trial = false) {
@@ -127,7 +182,17 @@ function verdict(one, worst) {
   place.replaceChildren(make("b", {}, one.say), why ? ` ${why}` : "");
 }
 
+// While a drag goes on the head keeps its height, whatever it says: what is dragged must not move away from the pointer.
+function lock(on) {
+  const place = by("verdict");
+  place.style.height = on ? place.style.height || `${place.offsetHeight}px` : "";
+}
+
 function tell(words, where) {
+  later("told", () => tellNow(words, where && now(where)));
+}
+
+function tellNow(words, where) {
   const place = by("told");
   place.hidden = !words;
   place.textContent = words;
@@ -161,44 +226,48 @@ async function advise(state) {
   }
 }
 
-// A list in which somebody is giving a reason, or looking at a change, is renewed when that is over.
+// A finding whose change is being looked at is renewed when that is over.
 function renew(state) {
-  const list = by("findings");
-  if (!list || state !== page.state) return;
-  if (list.querySelector("form, .preview, .trial")) setTimeout(() => renew(state), 500);
-  else {
-    const row = list.contains(document.activeElement) ? document.activeElement.closest("[data-row]")?.dataset.row : undefined;
-    list.replaceWith(findings(page.answer));
-    if (row !== undefined) document.querySelector(`#findings [data-row="${row}"]`)?.focus({ preventScroll: true });
-  }
+  const put = () => {
+    if (state !== page.state || !by("findings")) return;
+    if (listed(by("findings"), page.answer)) setTimeout(() => renew(state), 500);
+  };
+  later("findings", put, () => !waits("sheet") && free(by("findings") ?? by("sheet")));
 }
 
 // ---------------------------------------------------------------------------------------- the sheet
 
 function sheet(answer) {
-  const focused = HELD.map((kind) => [kind, document.activeElement?.getAttribute?.(kind)]).find(([, name]) => name);
-  const scrolled = window.scrollY;
   const parts = [];
-  const faces = Object.entries(answer.surveys ?? {}).map(([mount, told]) => oldFace(mount, told, page, ways));
+  const surveys = Object.entries(answer.surveys ?? {});
+  const faces = surveys.map(([mount, told]) => facePart(mount, told, page, ways));
   // What is still being measured comes first, as at the bench; a face that is done goes below what was found.
   // It stays there until its user is done with it, so that nothing moves away from under his hands.
-  if (Object.values(answer.surveys ?? {}).some((told) => told.state !== "placed")) page.measuring = true;
+  if (surveys.some(([, told]) => told.state !== "placed")) page.measuring = true;
   const measuring = page.measuring && faces.length > 0;
   if (measuring) parts.push(...faces);
-  if (!answer.fresh && answer.problems.some((one) => !(answer.readable && one.measuring))) parts.push(problems(answer));
-  if (answer.fresh) parts.push(findings(answer));
-  if (!measuring) parts.push(choosing(answer), ...faces);
+  const wrong = answer.fresh ? [] : answer.problems.filter((one) => !(answer.readable && one.measuring));
+  if (wrong.length) parts.push({ key: "problems", data: () => [wrong, !answer.scene], build: () => problems(answer, wrong) });
+  if (answer.fresh) parts.push({ key: "findings", build: () => findings(answer), update: (old) => listed(old, answer) });
+  const finding = choosing(answer);
+  if (!measuring) parts.push(finding, ...faces);
   for (const one of answer.sheet ?? []) parts.push(section(one, page, ways));
-  if (answer.holes?.length) parts.push(holes(answer.holes, page, ways));
-  if (measuring) parts.push(choosing(answer));
-  parts.push(papers(answer), text(answer));
-  by("sheet").replaceChildren(...parts.filter(Boolean));
-  if (focused) document.querySelector(`[${focused[0]}="${CSS.escape(focused[1])}"]`)?.focus();
-  window.scrollTo(0, scrolled);
+  if (answer.holes?.length) parts.push({ key: "holes", data: () => answer.holes, build: () => holes(answer.holes, page, ways) });
+  if (measuring) parts.push(finding);
+  const { verdict: judged, fresh, files: there, coupon } = answer;
+  parts.push({ key: "papers", data: () => [judged, fresh, there, coupon, page.unit, page.made, page.barsTaken], build: () => papers(answer) });
+  // what is typed there, and not saved yet, is in no state
+  const typing = (old) => page.typed !== undefined && old.querySelector("textarea").value === page.typed;
+  parts.push({ key: "spec", data: () => [answer.text, answer.state], stays: typing, build: () => text(answer) });
+  lay(by("sheet"), parts.filter(Boolean));
+  // whoever asked for the next box has it, if he still wants it
+  page.wanted = page.another = "";
+  page.spot = null;
+  numbers.show();
 }
 
-function problems(answer) {
-  const rows = answer.problems.filter((one) => !(answer.readable && one.measuring)).map((one) =>
+function problems(answer, wrong) {
+  const rows = wrong.map((one) =>
     make("li", {}, make("button", { type: "button", class: "quiet", onclick: () => goTo(one.line) }, one.said)),
   );
   const kept = answer.scene ? make("p", {}, "The pictures show the last plate that could be laid out.") : null;
@@ -206,24 +275,50 @@ function problems(answer) {
 }
 
 function findings(answer) {
-  const all = answer.findings.map((one, k) => finding(one, k));
-  // Stops are all shown; of what may be read later only the first few, until somebody wants the rest.
-  const stops = answer.findings.filter((one) => one.level === "stop" && !one.accepted).length;
-  const rows = page.allFindings ? all : all.slice(0, Math.max(stops, AT_FIRST));
-  const rest = all.length - rows.length;
-  const none = make("p", {}, answer.fresh ? "Nothing was found." : "");
-  return make(
+  const part = make(
     "section",
     { class: "part", id: "findings" },
     make("h2", {}, "What was found"),
-    rows.length ? make("ol", { class: "findings" }, ...rows) : none,
-    rest > 0 ? make("button", { type: "button", id: "all-findings", onclick: showAll }, `Show ${rest} more`) : null,
+    make("p", { class: "none" }, "Nothing was found."),
+    make("ol", { class: "findings" }),
+    make("button", { type: "button", id: "all-findings", onclick: showAll }),
   );
+  listed(part, answer);
+  return part;
+}
+
+// Puts the findings into their list: those of which nothing new is known stay as they are. Whether one of them was left as
+// it is though there is, since its change is being looked at.
+function listed(part, answer) {
+  // Stops are all shown; of what may be read later only the first few, until somebody wants the rest.
+  const stops = answer.findings.filter((one) => one.level === "stop" && !one.accepted).length;
+  const shown = page.allFindings ? answer.findings : answer.findings.slice(0, Math.max(stops, AT_FIRST));
+  const rest = answer.findings.length - shown.length;
+  const same = {};
+  let left = false;
+  const rows = shown.map((one, k) => {
+    const named = JSON.stringify([one.rule, one.places]);
+    same[named] = (same[named] ?? 0) + 1;
+    const data = [one, !one.tried && one.ideas.length && one.level !== "note" && page.trying];
+    const looked = (old) => old.looked !== undefined && old.querySelector(".preview, .trial");
+    const stays = (old) => {
+      const stay = looked(old) && old.looked === page.state;
+      left ||= stay && old.laid.data !== JSON.stringify(data);
+      return stay;
+    };
+    return { key: `${named} ${same[named]}`, data: () => data, build: () => finding(one, k), stays, stale: looked, same: (old) => (old.dataset.row = k) };
+  });
+  lay(part.querySelector("ol"), rows);
+  part.querySelector(".none").hidden = rows.length > 0;
+  const more = part.querySelector("#all-findings");
+  more.hidden = rest <= 0;
+  more.textContent = `Show ${rest} more`;
+  return left;
 }
 
 function showAll() {
   page.allFindings = true;
-  by("findings").replaceWith(findings(page.answer));
+  listed(by("findings"), page.answer);
 }
 
 function finding(one, k) {
@@ -270,25 +365,40 @@ function light(one, on) {
 
 // An advice is shown before it is taken: the lines of the spec, and the pictures as they would be.
 async function preview(one, row, button) {
-  row.querySelector(".preview")?.remove();
+  const state = page.state;
   try {
-    const answer = await ask("preview", { state: page.state, edits: one.edits });
-    show(answer.scene, page.state);
-    verdict(answer.verdict);
-    const lines = answer.lines.map((line) => make("div", { class: line[0] === "+" ? "plus" : "minus" }, line));
-    const take = make("button", { type: "button", onclick: () => run("set", { edits: one.edits }, button) }, "Make this change");
-    const leave = make("button", { type: "button", class: "quiet" }, "Leave it");
-    const box = make("div", { class: "preview" }, make("pre", {}, ...lines), make("div", { class: "line" }, take, leave));
-    leave.addEventListener("click", () => {
-      box.dispatchEvent(new Event("left"));
-      box.remove();
-      ways.left();
-    });
-    row.append(box);
-    take.focus();
+    const answer = await ask("preview", { state, edits: one.edits });
+    await calm();
+    // the finding is gone, or another one by now
+    if (state !== page.state || !row.isConnected) return;
+    steady(() => looked(one, row, button, answer));
   } catch (error) {
     tell(error.message, button);
   }
+}
+
+function looked(one, row, button, answer) {
+  row.querySelector(".preview")?.remove();
+  row.looked = page.state;
+  show(answer.scene, page.state);
+  verdict(answer.verdict);
+  const lines = answer.lines.map((line) => make("div", { class: line[0] === "+" ? "plus" : "minus" }, line));
+  const take = make("button", { type: "button", onclick: () => run("set", { edits: one.edits }, button) }, "Make this change");
+  const leave = make("button", { type: "button", class: "quiet" }, "Leave it");
+  const box = make("div", { class: "preview" }, make("pre", {}, ...lines), make("div", { class: "line" }, take, leave));
+  leave.addEventListener("click", () => {
+    box.dispatchEvent(new Event("left"));
+    box.remove();
+    ways.left();
+  });
+  row.append(box);
+  passed(button, row, take);
+}
+
+// Gives the focus on to what has come, unless its user has gone elsewhere meanwhile.
+function passed(from, place, to) {
+  const active = document.activeElement;
+  if (active === document.body || active === from || (place.contains(active) && !active.matches("input, textarea, select"))) to?.focus();
 }
 
 // One idea is tried on the whole plate: whether the finding goes, and what comes instead; then it is shown.
@@ -296,15 +406,20 @@ async function tryOne(one, idea, row, button) {
   row.querySelector(".trial")?.remove();
   const said = make("p", { class: "trial", role: "status" }, "At work: trying it on the whole plate ...");
   row.append(said);
+  row.looked = page.state;
   button.disabled = true;
   try {
     const answer = await ask("try advice", { state: page.state, rule: one.rule, features: one.places[0], edits: idea.edits });
-    said.textContent = answer.said;
-    said.classList.toggle("good", answer.good);
+    await calm();
+    steady(() => {
+      said.textContent = answer.said;
+      said.classList.toggle("good", answer.good);
+    });
     await preview({ ...one, edits: idea.edits }, row, button);
     row.querySelector(".preview")?.addEventListener("left", () => said.remove());
   } catch (error) {
-    said.remove();
+    await calm();
+    steady(() => said.remove());
     tell(error.message, button);
   }
   button.disabled = false;
@@ -326,7 +441,7 @@ function toBox(field) {
 // What a finding asks for, in boxes of its own: whoever measures it types it in where it is missed.
 function fillForm(one, row) {
   row.querySelector("form")?.remove();
-  const form = make("form", { class: "new" });
+  const form = make("form", { class: "new", "data-kept": one.rule });
   form.append(
     questions(one.boxes, page, ways),
     make("div", { class: "line" }, make("button", { type: "submit" }, "Put it in"), make("button", { type: "button", class: "quiet", onclick: () => form.remove() }, "Leave it")),
@@ -343,7 +458,7 @@ function fillForm(one, row) {
 function acceptForm(one, row) {
   row.querySelector("form")?.remove();
   const reason = make("input", { type: "text", size: 40, maxlength: 200, "aria-label": "reason", placeholder: "why it may be so; printed on every sheet" });
-  const form = make("form", { class: "line" }, reason, make("button", { type: "submit" }, "Accept"));
+  const form = make("form", { class: "line", "data-kept": one.rule }, reason, make("button", { type: "submit" }, "Accept"));
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     run("accept", { rule: one.rule, places: one.places, reason: reason.value }, reason);
@@ -355,16 +470,24 @@ function acceptForm(one, row) {
 // ------------------------------------------------------------------------------- places and stock drives
 
 function choosing(answer) {
+  const mounts = (answer.scene?.handles ?? []).filter((one) => one.kind === "place").map((one) => one.name);
+  const driven = (answer.sheet ?? []).some((one) => one.boxes.some((box) => box.field === "drive"));
+  if (!mounts.length && !driven) return null;
+  // what is offered is of one state and goes with it
+  const data = [mounts, driven, answer.belts, answer.belt_section, answer.belt_sections, answer.countershaft, page.unit, answer.state];
+  return { key: "choosing", data: () => data, build: () => offering(answer, mounts, driven) };
+}
+
+function offering(answer, mounts, driven) {
   const part = make("section", { class: "part" }, make("h2", {}, "Let it be found"));
-  const places = make("div");
-  for (const handle of answer.scene?.handles ?? []) {
-    if (handle.kind !== "place") continue;
-    const button = make("button", { type: "button" }, `Places for ${handle.name}`);
-    button.addEventListener("click", () => offerPlaces(handle.name, places, button));
+  const places = make("div", { "data-offers": "places" });
+  for (const mount of mounts) {
+    const button = make("button", { type: "button" }, `Places for ${mount}`);
+    button.addEventListener("click", () => offerPlaces(mount, places, button));
     part.append(make("div", { class: "line" }, button));
   }
-  const drives = make("div");
-  if ((answer.sheet ?? []).some((one) => one.boxes.some((box) => box.field === "drive"))) {
+  const drives = make("div", { "data-offers": "drives" });
+  if (driven) {
     const { line, told } = narrowing(answer);
     // a machine with two belts has a list for each, from the motor on
     const belts = answer.belts?.length ? answer.belts : [{ field: "", between: "" }];
@@ -377,7 +500,7 @@ function choosing(answer) {
     if (answer.countershaft?.length) part.append(countershaft(answer.countershaft));
   }
   part.append(places, drives);
-  return part.children.length > 3 ? part : null;
+  return part;
 }
 
 // For a machine that is too slow for one belt: what the countershaft's blocks measure, and both belts are laid out.
@@ -410,29 +533,33 @@ function countershaft(asked) {
 
 async function working(button, job) {
   const words = button.textContent;
+  // as wide afterwards as it was meanwhile: what stands beside it stays where it is
   button.disabled = true;
+  button.busy = words;
   button.textContent = `${words}: at work ...`;
+  button.style.minWidth = `${button.offsetWidth}px`;
   try {
     await job();
   } catch (error) {
     tell(error.message, button);
   } finally {
-    button.disabled = false;
-    button.textContent = words;
+    await calm();
+    steady(() => Object.assign(now(button), { disabled: false, busy: "", textContent: words }));
   }
 }
 
-// A search for places tells how far it has come, and may be left.
+// A search for places tells how far it has come, and may be left. Where it stands, if it still does, it puts what is found.
 async function watched(search, place) {
   const said = make("span", { role: "status" });
   const leave = make("button", { type: "button", id: "leave", onclick: () => ask("how far", { leave: true }) }, "Leave it");
-  place.replaceChildren(make("div", { class: "line" }, leave, said));
+  const line = make("div", { class: "line", "data-kept": "search" }, leave, said);
+  place.replaceChildren(line);
   let over = false;
   const look = async () => {
     if (over) return;
     try {
       const told = (await ask("how far")).said;
-      if (!over && told !== said.textContent) said.textContent = told;
+      if (!over && told !== said.textContent) steady(() => (said.textContent = told));
     } catch {
       return; // the search itself tells what is wrong
     }
@@ -441,32 +568,33 @@ async function watched(search, place) {
   setTimeout(look, HOW_FAR);
   try {
     return await search;
-  } catch (error) {
-    place.replaceChildren();
-    throw error;
   } finally {
     over = true;
+    await calm();
+    steady(() => line.remove());
   }
+}
+
+// What was found is of the state that it was looked for in.
+async function offer(place, state, ...what) {
+  await calm();
+  if (state === page.state) steady(() => now(place).replaceChildren(...what));
+  else tell("the job was changed meanwhile; what was found is not for it any more: ask again");
 }
 
 function offerPlaces(mount, place, button) {
   return working(button, async () => {
     const { places, state } = await watched(ask("places", { mount }), place);
-    place.replaceChildren(
+    const cards = places.map((one) =>
       make(
-        "div",
-        { class: "cards" },
-        ...places.map((one) =>
-          make(
-            "button",
-            { type: "button", class: "card", onclick: (event) => run("set", { state, edits: one.edits }, event.currentTarget) },
-            small(one.scene),
-            make("b", {}, `${one.number}. ${one.where}`),
-            ...one.merits.map((words) => make("span", {}, words)),
-          ),
-        ),
+        "button",
+        { type: "button", class: "card", onclick: (event) => run("set", { state, edits: one.edits }, event.currentTarget) },
+        small(one.scene),
+        make("b", {}, `${one.number}. ${one.where}`),
+        ...one.merits.map((words) => make("span", {}, words)),
       ),
     );
+    await offer(place, state, make("div", { class: "cards" }, ...cards));
   });
 }
 
@@ -496,7 +624,8 @@ function offerDrives(place, button, narrowed) {
         make("td", {}, String(needed(one) || "no table at hand: its maker's tells")),
       ),
     );
-    place.replaceChildren(make("table", { class: "drives" }, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows)), make("p", { class: "about" }, "The best first. Speeds are of the driven shaft. What it takes to carry the motor's power is by published tables; wrap is on the smaller pulley. A rim that is too narrow for the belts becomes as wide."));
+    const table = make("table", { class: "drives" }, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...rows));
+    await offer(place, state, table, make("p", { class: "about" }, "The best first. Speeds are of the driven shaft. What it takes to carry the motor's power is by published tables; wrap is on the smaller pulley. A rim that is too narrow for the belts becomes as wide."));
   });
 }
 
@@ -555,6 +684,8 @@ function papers(answer) {
     working(corrected, async () => {
       const answer = await ask("print", { state: page.state, measured: measured(), printer: printer.value });
       page.bars = undefined;
+      page.barsTaken = (page.barsTaken ?? 0) + 1;
+      for (const one of [...bars, printer]) one.given = true;
       written(answer);
     }),
   );
@@ -633,7 +764,12 @@ function made(list) {
 function written(answer) {
   page.made = { told: answer.told, written: answer.written };
   take(answer);
-  (answer.written.length ? by("made-word") : by("made-told")).scrollIntoView({ block: "nearest" });
+  // who has gone on elsewhere meanwhile stays there
+  later("written", () => {
+    const active = document.activeElement;
+    if (active !== document.body && !by("papers").contains(active)) return;
+    (answer.written.length ? by("made-word") : by("made-told")).scrollIntoView({ block: "nearest" });
+  }, () => !waits("sheet"));
 }
 
 // ------------------------------------------------------------------------------------------- the spec
@@ -648,7 +784,7 @@ function text(answer) {
   const leave = make("button", { type: "button", class: "quiet" }, "Take back what was typed");
   const proof = latest(async () => {
     const { problems } = await ask("proofread", { text: typed.value });
-    wrong.replaceChildren(...problems.slice(0, 8).map((one) => make("li", {}, one.said)));
+    later("proof", () => wrong.replaceChildren(...problems.slice(0, 8).map((one) => make("li", {}, one.said))));
   });
   typed.addEventListener("input", () => {
     page.typed = typed.value;
@@ -755,6 +891,8 @@ async function peek(cards) {
 }
 
 async function begin(act, about) {
+  if (page.beginning) return false;
+  page.beginning = true;
   tell("");
   try {
     await ask(act, about);
@@ -764,6 +902,8 @@ async function begin(act, about) {
   } catch (error) {
     tell(error.message);
     return false;
+  } finally {
+    page.beginning = false;
   }
 }
 
@@ -783,10 +923,14 @@ document.addEventListener("keydown", (event) => {
 new ResizeObserver(() => document.documentElement.style.setProperty("--head", `${document.querySelector("header").offsetHeight}px`)).observe(document.querySelector("header"));
 by("signs").append(...legend());
 setInterval(async () => {
-  if (by("desk").hidden || document.hidden || fronts.held || sides.held || page.holding) return;
-  if (document.activeElement?.matches?.("#sheet input[type=text]")) return;
+  const state = page.state;
+  const busy = () => page.acts || fronts.held || sides.held || !free(by("desk"));
+  if (by("desk").hidden || document.hidden || busy() || waits("look")) return;
   try {
-    take(await ask("look", { state: page.state }));
+    const answer = await ask("look", { state });
+    // What another program wrote is shown when nobody is in the middle of something: until then the sheet is of the old
+    // state, and what is done on it is refused by the server.
+    if (!answer.same) later("look", () => state === page.state && !by("desk").hidden && take(answer), () => !busy());
   } catch (error) {
     tell(error.message);
   }

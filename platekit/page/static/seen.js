@@ -1,5 +1,6 @@
 // A scan or photo of the old face: what is seen in it, what is clicked in it, and what of it is kept.
 
+import { free, later } from "./steady.js";
 import { MOST_PICTURE, ask, make, send } from "./talk.js";
 
 const LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ";
@@ -31,19 +32,28 @@ function capital(words) {
   return words[0].toUpperCase() + words.slice(1);
 }
 
-// Draws the part anew where it stands; what has the focus keeps it.
+// Draws the part anew where it stands.
 function renew(it) {
-  const held = document.activeElement?.getAttribute?.("data-seen");
   const asked = document.querySelector("[data-size]")?.getBoundingClientRect().top;
   it.mine.renew();
   // the next question comes where the last one was, under the pointer
   const asks = document.querySelector("[data-size]")?.getBoundingClientRect().top;
   if (asked !== undefined && asks !== undefined) window.scrollBy(0, asks - asked);
-  if (held) document.querySelector(`[data-seen="${CSS.escape(held)}"]`)?.focus({ preventScroll: true });
 }
 
 function say(it, words) {
-  it.mine.seen.status.textContent = words;
+  const { status } = it.mine.seen;
+  later(`said ${it.mount}`, () => (status.textContent = words));
+}
+
+// The same after an answer: when nobody is in the middle of something on this face; `then` comes after it.
+function renewLater(it, then = () => undefined) {
+  const face = () => document.querySelector(`[data-face="${CSS.escape(it.mount)}"]`);
+  const draw = () => {
+    renew(it);
+    then();
+  };
+  later(`seen ${it.mount}`, draw, () => !face() || free(face()));
 }
 
 // ------------------------------------------------------------------------------------------ frame and picture
@@ -133,7 +143,7 @@ async function look(it, whole) {
   } finally {
     seen.busy = false;
   }
-  renew(it);
+  renewLater(it);
   return good;
 }
 
@@ -367,7 +377,7 @@ async function follow(it, at) {
   Object.assign(seen, { outline: at, aim: false, asks: null });
   if (await look(it, false)) return;
   Object.assign(seen, { outline: before, aim: aimed });
-  renew(it);
+  renewLater(it);
 }
 
 function over({ show, unit, per }, { over_all_mm: sides, area_mm2: area }) {
@@ -420,8 +430,10 @@ async function writeOutline(it, button, may) {
   seen.asks = done.asks ? done : null;
   if (!done.asks) seen.drawn = done;
   say(it, done.asks ? `${done.asks}; nothing was written.` : `${done.name} is written.`);
-  renew(it);
-  if (done.asks) document.querySelector('[data-seen="write over"]')?.focus();
+  renewLater(it, () => {
+    const active = document.activeElement;
+    if (done.asks && (active === document.body || active.closest(".outlined"))) document.querySelector('[data-seen="write over"]')?.focus();
+  });
 }
 
 // The casting as space that it takes up, shown line by line before it is in the spec.

@@ -2,19 +2,26 @@
 
 import { ask, latest, make } from "./talk.js";
 import { withList } from "./list.js";
+import { calm, steady } from "./steady.js";
 
 let counted = 0;
 const PAIRS = { span: ["from", "to"], stretch: ["from", "to"], sheet: ["long", "wide"] };
 
 // `ways.done` takes an answer that holds the whole sheet, `ways.trial` one of a slider being pulled, `ways.fail` an error.
 export function section(one, page, ways) {
+  const said = JSON.stringify(one);
+  const slides = Object.entries(page.sliders ?? {}).filter(([field]) => said.includes(`"${field}"`));
+  return { key: `section ${one.title}`, data: () => [one, slides], build: () => drawnSection(one, page, ways) };
+}
+
+function drawnSection(one, page, ways) {
   const body = make("div", { class: "boxes" });
   for (const box of one.boxes) {
     // A group at the top is the section itself: a heading, and no second one below it.
     if (box.kind === "group") body.append(make("p", { class: "about" }, plain(box.about)), inside(box, page, ways, 0));
     else body.append(drawn(box, page, ways, 0));
   }
-  if (one.more?.length) body.append(adder(one.more, page, ways));
+  if (one.more?.length) body.append(adder(one.more, "", page, ways));
   return make("section", { class: "part" }, make("h2", {}, one.title), body);
 }
 
@@ -62,7 +69,7 @@ function holds(box) {
 function inside(box, page, ways, depth) {
   const inner = make("div", { class: "boxes" }, ...box.boxes.map((one) => drawn(one, page, ways, depth + 1)));
   if (box.named) inner.append(namer(box, page, ways));
-  else if (box.more?.length) inner.append(adder(box.more, page, ways));
+  else if (box.more?.length) inner.append(adder(box.more, box.field, page, ways));
   if (box.out) inner.append(outer(box, page, ways, `Take out ${box.label}`));
   return inner;
 }
@@ -135,6 +142,8 @@ function control(box, page, ways) {
   const shown = offerWords(typed, box);
   typed.addEventListener("change", () => typed.value !== box.typed && send(typed.value, "words", typed));
   typed.addEventListener("keydown", (event) => {
+    // what was refused stays in its box, and may be right by now: Enter says it once more
+    if (event.key === "Enter" && !typed.typing && typed.classList.contains("wrong")) send(typed.value, "words", typed);
     if (event.key === "Escape") {
       typed.value = box.typed;
       typed.blur();
@@ -183,8 +192,8 @@ function outer(box, page, ways, words) {
 
 // ----------------------------------------------------------------------------------------- something new
 
-function adder(more, page, ways) {
-  const place = make("div", { class: "adder" });
+function adder(more, to, page, ways) {
+  const place = make("div", { class: "adder", "data-adds": to });
   const pick = make(
     "select",
     { "aria-label": "Add" },
@@ -199,7 +208,7 @@ function adder(more, page, ways) {
 }
 
 function namer(box, page, ways) {
-  const place = make("div", { class: "adder" });
+  const place = make("div", { class: "adder", "data-adds": box.field });
   const name = make("input", { type: "text", placeholder: "name", "aria-label": `name of one more of ${box.label}` });
   const add = make("button", { type: "button" }, `One more`);
   add.addEventListener("click", async () => {
@@ -223,8 +232,8 @@ async function fill(place, from, field, page, ways) {
     ways.fail(error.message, from);
     return;
   }
-  place.querySelector("form")?.remove();
-  const form = make("form", { class: "new" }, make("p", { class: "about" }, plain(offer.about)));
+  await calm();
+  const form = make("form", { class: "new", "data-kept": field }, make("p", { class: "about" }, plain(offer.about)));
   const add = make("button", { type: "submit" }, `Add ${offer.label}`);
   const leave = make("button", { type: "button", class: "quiet", onclick: () => form.remove() }, "Leave it");
   form.append(blanks(offer, field, page, ways), make("div", { class: "line" }, add, leave));
@@ -233,8 +242,12 @@ async function fill(place, from, field, page, ways) {
     const boxes = filled(form, field, ways);
     if (boxes) ways.run("add", { field, boxes }, add);
   });
-  place.append(form);
-  form.querySelector("[data-new], [data-name], select")?.focus();
+  const there = from.isConnected ? place : document.querySelector(`[data-adds="${CSS.escape(place.dataset.adds)}"]`);
+  steady(() => {
+    there?.querySelector("form")?.remove();
+    there?.append(form);
+  });
+  if ([from, document.body].includes(document.activeElement)) form.querySelector("[data-new], [data-name], select")?.focus();
 }
 
 // Boxes of figures that a finding asks for, and what was typed in them by field.
@@ -309,7 +322,13 @@ function blanks(offer, field, page, ways) {
     const name = make("input", { type: "text", placeholder: "its name", "aria-label": "its name", "data-name": true, autocomplete: "off" });
     place.append(make("div", { class: "box" }, make("div", { class: "head" }, make("b", {}, "name"), make("span", { class: "about" }, " what you call it")), name));
     const own = `${field}.${NEW}`;
-    ask("blank", { field: own }).then((answer) => place.append(blanks({ ...answer.offer, field: own }, own, page, ways)), (error) => ways.fail(error.message, name));
+    ask("blank", { field: own }).then(
+      async (answer) => {
+        await calm();
+        steady(() => place.append(blanks({ ...answer.offer, field: own }, own, page, ways)));
+      },
+      (error) => ways.fail(error.message, name),
+    );
     return place;
   }
   for (const one of offer.needed ?? []) {
@@ -340,10 +359,15 @@ function oneOf(offer, field, page, ways) {
     const kind = offer.kinds.find((one) => one.key === pick.value);
     if (!kind) return;
     try {
+      const boxes = [];
       for (const key of [kind.key, ...kind.with]) {
         const own = `${field}.${key}`;
-        under.append(boxed({ ...(await ask("blank", { field: own })).offer, field: own }, page, ways));
+        boxes.push(boxed({ ...(await ask("blank", { field: own })).offer, field: own }, page, ways));
       }
+      await calm();
+      // another kind was chosen meanwhile: its own boxes come
+      if (pick.value !== kind.key) return;
+      steady(() => under.replaceChildren(...boxes));
       pick.dataset.chosen = kind.key;
     } catch (error) {
       ways.fail(error.message, pick);
@@ -370,8 +394,9 @@ function also(offer, field, page, ways) {
     pick.value = "";
     try {
       const box = boxed({ ...(await ask("blank", { field: own })).offer, field: own }, page, ways);
-      under.append(box);
-      box.querySelector("input, select")?.focus();
+      await calm();
+      steady(() => under.append(box));
+      if ([pick, document.body].includes(document.activeElement)) box.querySelector("input, select")?.focus();
     } catch (error) {
       ways.fail(error.message, pick);
     }
