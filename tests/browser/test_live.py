@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import base64
 import difflib
 import json
+import re
 import shutil
 import threading
 import time
@@ -11,6 +13,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import pypdfium2
 import pytest
 
 from platekit.page.server import Page
@@ -278,6 +281,35 @@ def test_paper_is_white_and_leaves_out_what_holds_nothing_but_buttons(bench: Ben
     assert (sheet, field) == ("rgb(255, 255, 255)", "light")
     assert {"What was found", "The job", "The plate", "Screw holes and their odds", "Cautions"} <= set(shown)
     assert not {"Not in this job yet", "Paper and files"} & set(shown)
+
+
+def test_on_paper_a_figure_is_on_the_sheet_of_its_name(bench: Bench) -> None:
+    bench.open("dough-mixer.yaml")
+    bench.tab.ask("document.querySelectorAll('#sheet details').forEach((one) => { one.open = true; })")
+    printed = bench.tab.do("Page.printToPDF", preferCSSPageSize=True, paperWidth=8.27, paperHeight=11.69)["data"]
+    sheets = [page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(base64.b64decode(printed))]
+    # no sheet begins with a figure, nor has boxes for what may be added
+    begins = [said.split()[0] for said in sheets]
+    assert [one for one in begins if re.fullmatch(r"-?[0-9.]+", one)] == []
+    assert "one more" not in "".join(sheets)
+
+
+def test_a_job_without_anything_shows_no_empty_value(bench: Bench) -> None:
+    (bench.folder / "bare.yaml").write_text(
+        "platekit: 1\ntitle: Bare\nunits: mm\nplate: {material: mild steel, thickness: 10}\nmounts:\n"
+        "  case: {side: far, looking_at: face, pattern: {measured: {holes: {}, sigma: 0.1}},"
+        " screws: {size: M8, into: nut, flange: 10}}\n",
+        "utf-8",
+    )
+    bench.page.desk = None
+    bench.tab.open("about:blank")
+    bench.tab.open(bench.page.address)
+    bench.until("document.querySelector('[data-job=\"bare.yaml\"]')")
+    bench.tab.click("[data-job='bare.yaml']")
+    bench.until("document.querySelector('#papers')")
+    words = bench.tab.ask("document.body.innerText")
+    assert [one for one in ("null", "undefined", "NaN", "[object") if one in words] == []
+    (bench.folder / "bare.yaml").unlink()
 
 
 @pytest.mark.parametrize("width", [330, 390, 1400])

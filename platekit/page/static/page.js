@@ -634,7 +634,7 @@ function narrowing(answer) {
   const own = answer.belt_section ?? "";
   const section = make("select", { "aria-label": "section of the belt" }, make("option", { value: "" }, "belts of any section"), ...(answer.belt_sections ?? []).map((word) => make("option", { value: word }, `${word} only`)));
   section.value = (answer.belt_sections ?? []).includes(own) ? own : "";
-  const size = (words) => make("input", { type: "text", size: 16, autocomplete: "off", inputmode: "decimal", "aria-label": `${words}, ${page.unit}`, placeholder: `${words}, ${page.unit}` });
+  const size = (words) => make("input", { type: "text", size: words.length + 6, autocomplete: "off", inputmode: "decimal", "aria-label": `${words}, ${page.unit}`, placeholder: `${words}, ${page.unit}` });
   const [driver, driven, apart] = [size("driver, at most"), size("driven, at most"), size("shafts apart, about")];
   const line = make("div", { class: "line" }, section, driver, driven, apart);
   return { line, told: () => ({ section: section.value, driver: driver.value.replace(",", "."), driven: driven.value.replace(",", "."), apart: apart.value.replace(",", ".") }) };
@@ -700,7 +700,7 @@ function papers(answer) {
       make("p", { class: "about" }, `Print the paper at 100 %, measure its four bars and two diagonals with a steel rule, and type in all six (${page.unit}; fractions are inches), with a name for the printer: it is kept, and every later paper of this job is corrected for it. For a printer that is kept already its name is enough.`),
       make("div", { class: "line places" }, ...bars.map((one) => make("label", { class: "about" }, one.dataset.bar, one)), make("label", { class: "about" }, "printer", printer), corrected),
     ),
-    answer.coupon ? ownTable(answer) : null,
+    answer.coupon ? ownTable(answer) : "",
     make("div", { class: "line" }, ...single, moved),
     ...made(files(answer)),
   );

@@ -82,7 +82,7 @@ function list(box, page, ways, depth) {
     const typed = make("input", { type: "text", "aria-label": `one more for ${box.label}`, placeholder: "one more" });
     const kind = box.boxes[0]?.kind === "row" || box.boxes[0]?.kind === "group" ? "list" : "words";
     const add = make("button", { type: "button", onclick: () => ways.run("edit", { edits: [[field, typed.value, kind]] }, typed) }, "Add");
-    whole.append(make("div", { class: "line" }, typed, add));
+    whole.append(make("div", { class: "line adder" }, typed, add));
   }
   return whole;
 }
