@@ -208,6 +208,12 @@ class Desk:
         done = adviser.more.wait(A_MOMENT)
         return replace(now, advised=done), dict(adviser.given)
 
+    def close(self) -> None:
+        """Its job is not looked at any more: what is still being tried for it is left."""
+        with self._held:
+            if self._adviser is not None:
+                self._adviser.leave()
+
     def work_out_again(self) -> None:
         """A file that the spec may name holds something else: the same text comes to another plate."""
         with self._held:

@@ -225,6 +225,8 @@ class _Request(BaseHTTPRequestHandler):
             # Only what opens or closes a job changes the desk: a slow peek at another must not put an old one back.
             if after is not before:
                 page.desk = after
+                if before is not None:
+                    before.close()
             return {**told, "ticket": page.ticket}
         return {"closed": True} if page.desk is None else done(page.desk, asked)
 

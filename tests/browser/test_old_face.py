@@ -42,7 +42,7 @@ class Face:
     def begin(self, text: str = EMPTY) -> None:
         path = self.bench.folder / "grater.yaml"
         path.write_text(text, "utf-8")
-        self.bench.page.desk = None
+        self.bench.close()
         self.tab.open("about:blank")
         self.tab.open(self.bench.page.address)
         self.bench.until("document.querySelector('[data-job=\"grater.yaml\"]')")

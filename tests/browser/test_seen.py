@@ -78,7 +78,7 @@ def bench(debug_port: int, tmp_path_factory: pytest.TempPathFactory) -> Iterator
 def begin(bench: Any, text: str = SPEC) -> None:
     """The spec as it was, opened, with the part for pictures open."""
     (bench.folder / "press.yaml").write_text(text, "utf-8")
-    bench.page.desk = None
+    bench.close()
     bench.tab.open("about:blank")
     bench.tab.open(bench.page.address)
     bench.until("document.querySelector('[data-job=\"press.yaml\"]')")
@@ -356,7 +356,7 @@ def test_the_frame_is_written_beside_the_papers(bench: Any) -> None:
 def test_without_opencv_one_sentence_says_how_to_get_it(bench: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(__import__("sys").modules, "cv2", None)
     (bench.folder / "press.yaml").write_text(SPEC, "utf-8")
-    bench.page.desk = None
+    bench.close()
     bench.tab.open("about:blank")
     bench.tab.open(bench.page.address)
     bench.until("document.querySelector('[data-job=\"press.yaml\"]')")

@@ -18,14 +18,16 @@ SPECS = Path(__file__).parents[2] / "specs"
 
 
 @pytest.fixture
-def desk(tmp_path: Path) -> Desk:
+def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Desk:
+    # what is tried must not depend on how busy the machine is
+    monkeypatch.setattr(desk_module, "PATIENCE", 600.0)
     shutil.copy(SPECS / "wrong-on-purpose.yaml", tmp_path)
     return Desk(tmp_path / "wrong-on-purpose.yaml", tmp_path / "output")
 
 
 def advised(desk: Desk) -> list[dict[str, Any]]:
     """The findings once all of their advice was tried."""
-    end = time.monotonic() + 60
+    end = time.monotonic() + 600
     while time.monotonic() < end:
         answer = done(desk, {"act": "advise"})
         if answer["done"]:

@@ -24,6 +24,7 @@ def test_a_search_that_is_left_ends_and_changes_nothing(tmp_path: Path) -> None:
     search = threading.Thread(target=lambda: told.append(done(desk, {"act": "places", "mount": "motor"})))
     search.start()
     while not (said := done(desk, {"act": "how far"})["said"]):
+        assert search.is_alive(), told
         time.sleep(0.02)
     assert said.startswith("motor: ")
     done(desk, {"act": "how far", "leave": True})

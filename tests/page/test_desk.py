@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 import shutil
+import threading
 import time
+from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -15,6 +17,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from platekit.errors import PlatekitError, SpecError
+from platekit.page import desk as desk_module
 from platekit.page.acts import done
 from platekit.page.answers import changed
 from platekit.page.desk import UNDER_WAY, Desk, Stale, problems_of, with_edits
@@ -177,6 +180,24 @@ def test_advice_is_tried_when_the_hand_rests(tmp_path: Path) -> None:
     while not desk.advised()[0].advised:  # each question waits a moment
         assert time.monotonic() - start < 60
     assert time.monotonic() - start >= UNDER_WAY
+
+
+def test_no_advice_is_tried_any_more_for_a_job_that_was_closed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def endless(_layout: Any, _verdict: Any, in_time: Callable[[], bool], _between: Any) -> Iterator[dict[int, Any]]:
+        while in_time():
+            time.sleep(0.01)
+            yield {}
+
+    monkeypatch.setattr(desk_module, "by_and_by", endless)
+    monkeypatch.setattr(desk_module, "PATIENCE", 600.0)
+    shutil.copy(SPECS / "press-pump.yaml", tmp_path)
+    desk = Desk(tmp_path / "press-pump.yaml", tmp_path / "output")
+    before = set(threading.enumerate())
+    assert not desk.advised()[0].advised
+    (trying,) = set(threading.enumerate()) - before
+    desk.close()
+    trying.join(60)
+    assert not trying.is_alive()
 
 
 @pytest.mark.parametrize(
