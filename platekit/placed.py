@@ -301,6 +301,9 @@ class ScrewStack(Struct, frozen=True):
     """Whether a screw may stand out at the other end of its thread: that of the plate itself, or of a layer."""
     spacer: Spacer | None = None
     """What its spacers are cut from; None where there are none, or they are packed of plate and shims."""
+    held_in: str = ""
+    """What its thread is counted as being cut in, in a part or the plate; of a standard part that does not say it
+    aluminium, the weaker of the two that they come in."""
 
 
 class CarriedMass(Struct, frozen=True):

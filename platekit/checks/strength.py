@@ -21,7 +21,7 @@ from platekit.checks.stiffer import METALS_IN_FATIGUE, allowed_stress, cures, en
 from platekit.errors import LookupFailed, PlatekitError
 from platekit.placed import SAME_LENGTH, Layout, PlacedMount
 from platekit.tables.strengths import limit, normal_clearance
-from platekit.tables.torques import USUAL_CLASS
+from platekit.tables.torques import USUAL_CLASS, thread_bears
 
 if TYPE_CHECKING:
     from platekit.strength.answer import Answer, AtScrew
@@ -34,8 +34,6 @@ SHUT: Final = 0.8
 """Share of its least preload that a pull may take from a joint (ours): a fifth of it stays."""
 OLD_THREAD: Final = 0.75
 """Share of its strength that an old thread is counted on for (ours): worn flanks, rust."""
-FLANKS: Final = 0.875
-"""Area of a nut thread's root over pi d L (geometry of the ISO profile: (P / 2 + (d - D2) tan 30) / P)."""
 CREEPING: Final = frozenset({"acetal", "HDPE", "polycarbonate", "acrylic", "wood board"})
 """Materials that give way with time or are no plate of one stiffness: their figures here would say nothing."""
 LIMITS: Final = "first-order, not a certificate"
@@ -364,8 +362,7 @@ def thread(layout: Layout) -> Iterator[Finding]:
         else:
             inside = "cast iron" if mount.standard is None else "aluminium"
         # the force (N) that strips it: its root's area in shear; a part that is no standard motor is an old one
-        area = FLANKS * math.pi * tables.screw(stack.size).diameter * stack.engagement
-        bears = area * limit("thread shear").figure * limit(f"{inside} thread").figure
+        bears = thread_bears(stack.size, inside, stack.engagement)
         if mount.standard is None and stack.into == "part":
             bears *= OLD_THREAD
         # tightened to the table's torque, the most that the scatter of a hand lets it be

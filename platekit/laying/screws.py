@@ -230,6 +230,7 @@ def stack_of(spec: Spec, frame: MountFrame, screw: Fastener, material: tables.Ma
         made=screws.made,
         open_thread=is_open,
         spacer=spacer_of(spec, frame, screw.size, len(frame.own_points), material),
+        held_in=_held_in(frame, screws, material),
     )
 
 
@@ -284,6 +285,15 @@ def head_side(mount: words.MountWords) -> Side:
     return "far" if mount.side == "near" else "near"
 
 
+def _held_in(frame: MountFrame, screws: ScrewWords, material: tables.Material) -> str:
+    """What a screw's thread is counted as being cut in; nothing for a nut's."""
+    if screws.into in ("nut", "stud"):
+        return ""
+    if screws.into == "plate":
+        return material.family or ("aluminium" if material.density < LIGHT_METAL_DENSITY else "steel")
+    return screws.thread_in or ("cast iron" if frame.standard is None else "aluminium")
+
+
 def _needed(frame: MountFrame, screws: ScrewWords, screw: Fastener, material: tables.Material) -> tuple[float, str]:
     if screws.into == "nut":
         needed = screw.nut_height + THREADS_PAST_THE_NUT * screw.pitch
@@ -303,9 +313,7 @@ def _needed(frame: MountFrame, screws: ScrewWords, screw: Fastener, material: ta
         factor = ENGAGEMENT_IN_STANDARD_PART
         return factor * screw.diameter, f"{factor:g} diameter in a standard part, common practice"
     # Old machines are cast iron unless the spec says better.
-    held_in: str = screws.thread_in or "cast iron"
-    if screws.into == "plate":
-        held_in = material.family or ("aluminium" if material.density < LIGHT_METAL_DENSITY else "steel")
+    held_in = _held_in(frame, screws, material)
     found = tables.engagement(held_in)
     many = "diameter" if found.diameters == 1.0 else "diameters"
     return found.diameters * screw.diameter, f"{found.diameters:g} {many} in {held_in}, {found.source.kind}"

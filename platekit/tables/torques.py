@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import math
 
+from msgspec.structs import replace
+
 from platekit.errors import LookupFailed
 from platekit.tables.naming import key, listed, nearest
 from platekit.tables.rows import kept, read
 from platekit.tables.screws import screw
+from platekit.tables.strengths import limit
 from platekit.tables.values import Engagement, PropertyClass, Screw, Source, Torque
 from platekit.units import INCH, POUND_FORCE
 
@@ -17,6 +20,11 @@ PRELOAD_SHARE = 0.75
 """Of the proof load, joints that are opened again (Shigley, bolted joints under static load)."""
 USUAL_CLASS = {"metric": "8.8", "inch": "grade 5"}
 """Strength of screws by system when nobody says (common practice: what a shop keeps)."""
+FLANKS = 0.875
+"""Area of a nut thread's root over pi d L (geometry of the ISO profile: (P / 2 + (d - D2) tan 30) / P)."""
+STRIP_SAFETY = 1.5
+"""A thread in aluminium bears so many times the preload that it is tightened to, or the torque is lowered (ours: grease
+in the thread alone makes the preload a third larger)."""
 FLANK_ANGLE = math.radians(30)  # half of the thread angle of ISO and unified threads
 _KSI = 1000 * POUND_FORCE / INCH**2  # N/mm2
 _CLASSES = "iso_898_1_property_class.csv"
@@ -105,6 +113,32 @@ def torque(size: str, property_class: str, friction: float = FRICTION) -> Torque
         f"preload {preload / 1000:.3g} kN ({100 * PRELOAD_SHARE:.0f} % of the proof load)"
     )
     return Torque(found.size, strength.name, friction, value, preload, said, _FORMULA)
+
+
+def thread_bears(size: str, inside: str, engagement: float) -> float:
+    """The force in N that strips so much thread (mm) of a screw out of steel, cast iron or aluminium.
+
+    The root of the nut's thread in shear, pi d L times its share, at 0.6 of the tensile strength (Machinery's Handbook,
+    and FED-STD-H28/2B, have the area with the limits of the thread's class; `strength_limits.csv` the strengths).
+    """
+    area = FLANKS * math.pi * screw(size).diameter * engagement
+    return area * limit("thread shear").figure * limit(f"{inside} thread").figure
+
+
+def torque_in_aluminium(size: str, property_class: str, engagement: float) -> tuple[Torque, float]:
+    """The torque for a screw in so much thread (mm) of aluminium, and how many times its preload the thread bears.
+
+    No standard prints torques for threads in aluminium, as they hang on alloy and depth; so that of the screw itself is
+    lowered where the thread does not bear `STRIP_SAFETY` times its preload. Raises LookupFailed as `torque`.
+
+    >>> round(torque_in_aluminium("M8", "8.8", 16)[0].torque), round(torque_in_aluminium("M8", "8.8", 8)[0].torque)
+    (25, 19)
+    """
+    full = torque(size, property_class)
+    bears = thread_bears(size, "aluminium", engagement)
+    share = min(1.0, bears / STRIP_SAFETY / full.preload)
+    held = replace(full, torque=full.torque * share, preload=full.preload * share)
+    return held, bears / held.preload
 
 
 @kept(256)

@@ -14,6 +14,7 @@ import math
 import pytest
 
 from platekit.tables import property_class, torque
+from platekit.tables.torques import thread_bears, torque_in_aluminium
 
 KSI = 6.894757
 
@@ -77,3 +78,23 @@ def test_torque_formula_written_out() -> None:
     lever = 1.5 / (2 * math.pi) + 0.14 * 9.026 / (2 * math.cos(math.radians(30))) + 0.14 * 13.5 / 2
     assert found.torque == pytest.approx(found.preload * lever / 1000, rel=1e-4)
     assert "friction 0.14" in found.said
+
+
+def test_a_thread_in_aluminium_by_hand() -> None:
+    """M8 of 8.8 to three quarters of its proof load (0.75 x 580 x 36.6 = 15.9 kN) in 8 mm of cast aluminium.
+
+    The root of the nut's thread: pi x 8 x 8 x 0.875 = 175.9 mm2, at 0.6 x 170 N/mm2 = 102 N/mm2 in shear: 17.9 kN. Held
+    to two thirds of that, 12.0 kN, the torque is 0.75 of the screw's own; 16 mm of thread bear 35.9 kN and leave it.
+    """
+    assert thread_bears("M8", "aluminium", 8) == pytest.approx(17945, rel=0.002)
+    full = torque("M8", "8.8")
+    held, times = torque_in_aluminium("M8", "8.8", 8)
+    assert held.torque / full.torque == pytest.approx(17945 / 1.5 / 15921, rel=0.01)
+    assert times == pytest.approx(1.5)
+    held, times = torque_in_aluminium("M8", "8.8", 16)
+    assert held.torque == full.torque
+    assert times == pytest.approx(35890 / 15921, rel=0.01)
+    # the area by the handbook, with the limits of 6H and 6g: major diameter of the screw at least 7.760, pitch diameter
+    # of the nut at most 7.348 (ISO 965-2): pi x 8/1.25 x 7.760 x (0.625 + 0.57735 x (7.760 - 7.348)) = 134.6 mm2
+    by_limits = math.pi * 8 / 1.25 * 7.760 * (1.25 / 2 + 0.57735 * (7.760 - 7.348))
+    assert 17945 / 102 / by_limits < 1.5  # the safety covers the loosest thread of its class

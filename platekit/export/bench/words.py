@@ -26,7 +26,7 @@ from platekit.geometry import Arc, Disc, Edge, Point, Shape, between, edge_of
 from platekit.laying.welded import alike_bars, welded_bars
 from platekit.placed import Layer, Layout, Opening, PlacedMount, ScrewStack, Spacer
 from platekit.tables.spacers import general_deviation
-from platekit.tables.torques import USUAL_CLASS
+from platekit.tables.torques import USUAL_CLASS, torque_in_aluminium
 from platekit.units import (
     Unit,
     nearest_fraction,
@@ -378,10 +378,23 @@ def torque_words(stack: ScrewStack, unit: Unit) -> str:
         return "not before the thread holds deep enough"
     try:
         screw = tables.screw(stack.size)
-        found = tables.torque(stack.size, USUAL_CLASS[screw.system])
+        kind = USUAL_CLASS[screw.system]
+        found, times = tables.torque(stack.size, kind), None
+        if stack.held_in == "aluminium":
+            full = found
+            found, times = torque_in_aluminium(stack.size, kind, stack.engagement)
     except LookupFailed as error:
         return f"none listed: {error}"
     said = f"{show_torque(found.torque, unit, '.3g')}, {found.property_class}, friction {found.friction:g}"
+    if times is not None:
+        sure = stack.thread_in is not None or stack.into == "plate"
+        if found.torque < full.torque * (1 - 1e-9):
+            # what a standard part is cast in its standard does not say
+            inside = "aluminium" if sure else "a part that may be aluminium"
+            before = show_torque(full.torque, unit, ".3g")
+            said += f"; lowered from {before}, as {inside} strips at {times:.2g} times that"
+        elif sure:
+            said += f"; the aluminium strips at {times:.2g} times that"
     # what an old stud is made of nobody knows: the figure is a bound, and whoever tightens it has to hear that
     return f"at most {said}; old studs may be softer" if stack.into == "stud" else said
 
@@ -393,8 +406,9 @@ def sources_note(layout: Layout) -> str:
 
 TORQUE_NOTE: Final = (
     "Torques are for screws of the class named, dry or lightly oiled, the same friction in thread and under the head, "
-    "75 % of the proof load. Less for a thread in aluminium or in a casting that is not sound; the maker's figure goes "
-    "first."
+    "75 % of the proof load. No standard gives one for a thread in aluminium: there it is worked out, lowered to two "
+    "thirds of what strips the thread's root in a weaker casting alloy (its strength from memory). Less in a casting "
+    "that is not sound, or with grease; the maker's figure goes first."
 )
 
 

@@ -27,9 +27,9 @@ from platekit.laying.welded import welded_bars
 from platekit.placed import Layout, PartDowels, ScrewStack, Value
 from platekit.studies.tightest import tightest
 from platekit.tables.guards import safety_distance
-from platekit.tables.torques import USUAL_CLASS
+from platekit.tables.torques import STRIP_SAFETY, USUAL_CLASS, thread_bears
 from platekit.tables.values import Source
-from platekit.units import Unit, nearest_fraction, show_fraction, show_length
+from platekit.units import Unit, nearest_fraction, show_force, show_fraction, show_length
 
 KINDS: Final = ("published", "common practice", "from memory")
 """The three kinds of source, as they are marked wherever a figure is shown."""
@@ -344,6 +344,16 @@ def _screw_sources(stack: ScrewStack, unit: Unit) -> Iterator[SourceRow]:
     except LookupFailed as error:
         yield SourceRow(f"torque of {stack.size}", "not known", str(error), "")
         return
+    if stack.held_in == "aluminium" and stack.engagement > 0:
+        bears = thread_bears(stack.size, "aluminium", stack.engagement)
+        yield SourceRow(
+            f"thread of {stack.size} in aluminium",
+            f"strips at {show_force(bears, unit)}; no standard prints a torque for it, and it is to bear "
+            f"{STRIP_SAFETY:g} times the preload",
+            "root of the thread in shear (Machinery's Handbook, FED-STD-H28/2B) in a weaker casting "
+            "alloy; the casting's data sheet settles it",
+            "from memory",
+        )
     yield source_row(f"torque of {stack.size}", f"{torque.torque:.3g} Nm, {torque.property_class}", torque.source)
 
 

@@ -13,6 +13,7 @@ from typing import Any
 import pypdfium2 as pdfium
 import pypdfium2.raw as raw
 import pytest
+from msgspec.structs import replace
 
 from platekit import found
 from platekit.checks import Finding, Verdict, check
@@ -218,6 +219,27 @@ def test_a_screw_that_does_not_hold_gets_no_torque() -> None:
     stack = layout.mounts["drum"].stack
     assert stack is not None
     assert torque_words(stack, "mm") == "not before the thread holds deep enough"
+
+
+@pytest.mark.parametrize(
+    ("inside", "deep", "said"),
+    [
+        ("aluminium", 30, "strips at"),
+        ("steel", 30, None),
+        ("cast iron", 30, None),
+    ],
+)
+def test_a_torque_into_aluminium_says_what_the_thread_bears(inside: str, deep: float, said: str | None) -> None:
+    stack = lay_out(loads(text_of(), "winch")).mounts["drum"].stack
+    assert stack is not None
+    told = torque_words(replace(stack, held_in=inside, thread_in=inside, engagement=deep), "mm")
+    assert told.startswith("8")  # M12 of 8.8: 83 Nm
+    assert (said in told) if said else ("strips" not in told)
+    # one diameter of it: 0.875 pi 12 x 12 x 102 = 40.4 kN, two thirds of which are less than the 36.7 kN of the screw
+    short = torque_words(replace(stack, held_in="aluminium", thread_in=None, needed=12.0, engagement=12.0), "mm")
+    assert short.startswith("6")
+    assert "lowered from 8" in short
+    assert "may be aluminium" in short
 
 
 def test_inch_screws_are_called_by_their_fractions() -> None:
