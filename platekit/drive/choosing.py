@@ -15,6 +15,7 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
+from platekit.choices import Unit
 from platekit.drive.limits import (
     LARGEST_RATIO,
     LEAST_TEETH_IN_MESH,
@@ -72,7 +73,8 @@ class ChoiceRequest(Struct, frozen=True):
     must reach both ends of `wanted`; where the motor has one speed only, any speed within `wanted` will
     do. `centres` is the range of centre distances that fit, `best_centres` the one to aim at.
     `largest_driver` and `largest_driven` are the largest outside diameters that fit. `power_w` is the
-    motor's power at `rated_rpm` (0 leaves the belt's rating out).
+    motor's power at `rated_rpm` (0 leaves the belt's rating out). In a `shop` that buys by the inch, pulleys and belts
+    that the trade lists in inches are taken alone, where a section has such.
     """
 
     motor_speeds: Range
@@ -87,6 +89,7 @@ class ChoiceRequest(Struct, frozen=True):
     service_factor: float = SERVICE_FACTOR
     most_belts: int = 3
     speed_tolerance: float = SPEED_TOLERANCE
+    shop: Unit = "mm"
 
     @property
     def middle_ratio(self) -> float:
@@ -194,9 +197,9 @@ def _candidates(section: belts.Section, request: ChoiceRequest) -> _Candidates:
     """Every pair of a section on every belt, and those that would do."""
     # Pairs stand in rows, belts in columns: one array operation tries them all, where a loop over tens of thousands
     # of drives would take seconds. Pairs are thinned out first, by what does not depend on the belt.
-    pulleys = belts.stock_pulleys(section.name)
+    pulleys = _pulleys(section, request)
     diameters = np.array([pulley.pitch_diameter for pulley in pulleys])
-    lengths = np.array([size.pitch_length for size in belts.stock(section.name)])
+    lengths = np.array([size.pitch_length for size in _sizes(section, request)])
     driver, driven = _pairs(section, request, pulleys, diameters)
     d, D = diameters[driver][:, None], diameters[driven][:, None]
     centres = _centre_distances(lengths[None, :], d, D)
@@ -235,6 +238,20 @@ def _candidates(section: belts.Section, request: ChoiceRequest) -> _Candidates:
         score=np.sum(list(merits.values()), axis=0),
         needed=counted,
     )
+
+
+def _pulleys(section: belts.Section, request: ChoiceRequest) -> tuple[belts.StockPulley, ...]:
+    """The pulleys that are tried, smallest first."""
+    found = belts.stock_pulleys(section.name)
+    own = tuple(one for one in found if one.sold is not None and one.sold.unit == "in")
+    return own if request.shop == "in" and own else found
+
+
+def _sizes(section: belts.Section, request: ChoiceRequest) -> tuple[belts.BeltSize, ...]:
+    """The belts that are tried, shortest first; one called by its millimetres is not of the inch trade."""
+    found = belts.stock(section.name)
+    own = tuple(one for one in found if " mm " not in one.label)
+    return own if request.shop == "in" and own else found
 
 
 def _pairs(
@@ -287,7 +304,7 @@ def _strands_needed(section: belts.Section, request: ChoiceRequest, d: Floats, D
     # pulley or speed beyond what is printed carries nothing here, so such a pair is left out.
     smalls = _small_pulleys(request, d, D)
     basic = np.array([basic_power_w(section.name, small, rpm) or 0.0 for small, rpm in smalls])[:, None]
-    factor = np.array([belts.v_length_factor(section.name, size.pitch_length) for size in belts.stock(section.name)])
+    factor = np.array([belts.v_length_factor(section.name, size.pitch_length) for size in _sizes(section, request)])
     carried = basic * wrap_correction(np.degrees(wraps)) * factor[None, :]
     design = request.power_w * request.service_factor
     return np.where(carried > 0, np.ceil(design / np.maximum(carried, 1e-9)), inf)
@@ -345,9 +362,9 @@ def _merits(
 
 def _choice(table: _Candidates, request: ChoiceRequest, index: int) -> Choice:
     """One candidate as a drive, its figures by the exact functions instead of the arrays' fixed steps."""
-    pulleys = belts.stock_pulleys(table.section.name)
+    pulleys = _pulleys(table.section, request)
     driver, driven = pulleys[table.driver[index]], pulleys[table.driven[index]]
-    size = belts.stock(table.section.name)[table.size[index]]
+    size = _sizes(table.section, request)[table.size[index]]
     centres = centre_distance(size.pitch_length, driver.pitch_diameter, driven.pitch_diameter)
     ratio = driven.pitch_diameter / driver.pitch_diameter
     small, large = sorted((driver.pitch_diameter, driven.pitch_diameter))

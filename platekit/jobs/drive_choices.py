@@ -122,7 +122,7 @@ def choices_text(layout: Layout, choices: RankedDrives) -> str:
         rows.append(
             (
                 f"{rank}",
-                said_in(choice.belt.label, unit),
+                choice.belt.label,
                 _pulley_words(choice.driver, unit),
                 _pulley_words(choice.driven, unit),
                 show_length(choice.centres, unit).removesuffix(f" {unit}"),
@@ -175,8 +175,11 @@ def _needed_words(choice: Choice, unit: Unit) -> str:
 
 
 def _pulley_words(pulley: StockPulley, unit: Unit) -> str:
-    """A stock pulley's size in the unit of the spec, whatever it is sold by; teeth stay teeth."""
-    return pulley.label if pulley.sold is None else f"{show_length(pulley.sold.mm, unit)} {pulley.sold.of}"
+    """A stock pulley's size as it is asked for at a dealer's, and in the unit of the spec if that is another."""
+    if pulley.sold is None:
+        return pulley.label
+    said = f"{pulley.sold.typed} {pulley.sold.of}"
+    return said if pulley.sold.unit == unit else f"{said} ({show_length(pulley.sold.mm, unit)})"
 
 
 def _merits(choices: RankedDrives, unit: Unit) -> list[str]:

@@ -269,8 +269,11 @@ def _block_figures(name: str, unit: Unit) -> Answers:
     block = bearing_block(name)
     figures = {"block_bolts": block.bolts_apart, "block_high": block.shaft_height, "block_foot": block.foot}
     figures["countershaft"] = bore_of(block, unit)
-    # the table is metric: a figure keeps its own unit
-    typed = {answer: f"{figure:g} mm" for answer, figure in figures.items()}
+    # the table is metric; in a job in inches its figures are said so, to less than a hundredth of a millimetre
+    typed = {
+        answer: f"{figure:g} mm" if unit == "mm" else f"{figure / mm_per('in'):.4g} in"
+        for answer, figure in figures.items()
+    }
     if unit == "in" and block.inch_bores:
         typed["countershaft"] = f"{block.inch_bores[-1]} in"
     return typed

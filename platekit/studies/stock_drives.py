@@ -88,6 +88,7 @@ def drive_wanted(
         power_w=max(point.motor_torque_nm * point.motor_rpm * math.pi / 30 for point in points),
         rated_rpm=rated / before,
         service_factor=request.service_factor,
+        shop=layout.spec.unit,
     )
 
 

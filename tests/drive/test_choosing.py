@@ -149,3 +149,18 @@ def test_a_range_that_no_belt_widens() -> None:
 def test_nothing_fits_in_no_room() -> None:
     with pytest.raises(DriveError, match=r"none of \d+ stocked drives .* 50 to 60 mm apart"):
         choose(replace(MIXER, centres=Range(50, 60)))
+
+
+def test_a_shop_in_inches_is_offered_what_the_inch_trade_lists() -> None:
+    """Section A has pulleys and belts by inches and by millimetres (ISO 4183, ISO 4184), SPZ by millimetres alone."""
+    asked = replace(MIXER, sections=("A",), shop="in")
+    best = choose(asked, 30).best
+    assert best
+    for one in best:
+        assert one.driver.sold is not None
+        assert one.driven.sold is not None
+        assert {one.driver.sold.unit, one.driven.sold.unit} == {"in"}
+        assert " mm " not in one.belt.label
+    assert any(one.driver.sold.unit == "mm" for one in choose(replace(asked, shop="mm"), 300).best if one.driver.sold)
+    metric = choose(replace(asked, sections=("SPZ",)), 3).best
+    assert {one.driver.sold.unit for one in metric if one.driver.sold} == {"mm"}

@@ -323,7 +323,9 @@ def test_bearing_blocks_out_of_the_table_bring_their_figures_and_their_bodies(
     for name, typed in {**said, "slow": "120", "fast": "120", "block": "P 205"}.items():
         answers = answered(tmp_path, name, typed)
     usual = {one["name"]: one["usual"] for one in questions(answers)}
-    assert (usual["block_bolts"], usual["block_high"], usual["block_foot"]) == ("105 mm", "36.5 mm", "15 mm")
+    # the same over 25.4
+    figures = {"mm": ("105 mm", "36.5 mm", "15 mm"), "in": ("4.134 in", "1.437 in", "0.5906 in")}[units]
+    assert (usual["block_bolts"], usual["block_high"], usual["block_foot"]) == figures
     assert length(usual["countershaft"], "mm") == shaft
     with pytest.raises(PlatekitError, match="no table has a bearing block 'P 999'"):
         answered(tmp_path, "block", "P 999")
