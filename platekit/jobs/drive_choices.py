@@ -175,11 +175,12 @@ def _needed_words(choice: Choice, unit: Unit) -> str:
 
 
 def _pulley_words(pulley: StockPulley, unit: Unit) -> str:
-    """A stock pulley's size as it is asked for at a dealer's, and in the unit of the spec if that is another."""
+    """A stock pulley's size in the unit of the spec; in inches one that is sold by the millimetre says both."""
     if pulley.sold is None:
         return pulley.label
-    said = f"{pulley.sold.typed} {pulley.sold.of}"
-    return said if pulley.sold.unit == unit else f"{said} ({show_length(pulley.sold.mm, unit)})"
+    if unit == "in" and pulley.sold.unit == "mm":
+        return f"{pulley.sold.typed} {pulley.sold.of} ({show_length(pulley.sold.mm, unit)})"
+    return f"{show_length(pulley.sold.mm, unit)} {pulley.sold.of}"
 
 
 def _merits(choices: RankedDrives, unit: Unit) -> list[str]:

@@ -347,7 +347,7 @@ def _screw_sources(stack: ScrewStack, unit: Unit) -> Iterator[SourceRow]:
     if stack.held_in == "aluminium" and stack.engagement > 0:
         bears = thread_bears(stack.size, "aluminium", stack.engagement)
         yield SourceRow(
-            f"thread of {stack.size} in aluminium",
+            f"aluminium round a thread of {stack.size}",
             f"strips at {show_force(bears, unit)}; no standard prints a torque for it, and it is to bear "
             f"{STRIP_SAFETY:g} times the preload",
             "root of the thread in shear (Machinery's Handbook, FED-STD-H28/2B) in a weaker casting "
