@@ -167,10 +167,17 @@ def _over_travel(
 ) -> Reached:
     travels = {pulley.mount: pulley for pulley in pulleys if pulley.travel is not None}
     steps = [_positions(pulley, belt, alone=len(travels) == 1) for pulley in travels.values()]
+    # where each pulley is at each position of its mount, once: they are put together in as many ways as there are
+    spots: dict[str, list[dict[str, Point]]] = {}
+    for (mount, pulley), positions in zip(travels.items(), steps, strict=True):
+        poses = [pose_at(pulley.travel, s) for s in positions]
+        spots[mount] = [{p.name: pose.point(p.center) for p in pulleys if p.mount == mount} for pose in poses]
+    at = {p.name: Pose().point(p.center) for p in pulleys if p.mount not in spots}
     found = []
-    for chosen in product(*steps):
-        poses = {mount: pose_at(pulley.travel, s) for (mount, pulley), s in zip(travels.items(), chosen, strict=True)}
-        found.append(measure({p.name: poses.get(p.mount, Pose()).point(p.center) for p in pulleys}))
+    for chosen in product(*spots.values()):
+        for there in chosen:
+            at.update(there)
+        found.append(measure(at))
     return Reached(min(found), max(found))
 
 

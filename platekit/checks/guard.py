@@ -223,8 +223,9 @@ def left_turning(layout: Layout) -> tuple[Body, ...]:
     """The bodies (mm) that turn, by the spec's word or their name, belong to no pulley of the drive, and stand bare."""
     found = []
     for body in layout.bodies:
-        named = WHEEL.search(body.name) is not None
-        if body.kind != "given" or not (named if body.turns is None else body.turns):
+        if body.kind != "given":
+            continue
+        if not (WHEEL.search(body.name) is not None if body.turns is None else body.turns):
             continue
         # a body in the very place of a pulley of the drive is that pulley, described as well
         same = any(

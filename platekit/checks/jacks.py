@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from typing import Final
 
 from platekit import tables
@@ -19,6 +20,7 @@ from platekit.geometry import (
     Lying,
     Point,
     Pose,
+    Shape,
     Solid,
     Straight,
     Upright,
@@ -362,7 +364,7 @@ def _places(layout: Layout, mount: PlacedMount, now: JackingScrew | None) -> Ite
     ]
     # once, turned so that the screw pushes along x: every size and every place along the back asks the same bodies
     along = Pose(0.0, 0.0, -math.atan2(travel.direction[1], travel.direction[0]))
-    turned = {body.name: body.shape.loop().moved(along) for body in part}
+    turned = {body.name: _turned(body.shape, along) for body in part}
     for size in SIZES[unit] if now is None else (now.size,):
         screw = tables.screw(size)
         flats, block = screw.hex_across_flats or 1.5 * screw.diameter, max(screw.nut_height or 0.0, screw.diameter)
@@ -403,6 +405,11 @@ def _places(layout: Layout, mount: PlacedMount, now: JackingScrew | None) -> Ite
                 f"the plate, whose tip bears at ({spot[0]:g}, {spot[1]:g}) {unit} of {mount.name}",
                 edits,
             )
+
+
+@lru_cache(maxsize=256)  # a part keeps its outline at most edits
+def _turned(shape: Shape, along: Pose) -> Loop:
+    return shape.loop().moved(along)
 
 
 def _back_of(

@@ -14,7 +14,7 @@ from platekit.drive.route import Wheel, route
 from platekit.errors import DriveError, GeometryError
 from platekit.geometry import Disc, Loop, Plane, Shape, Solid, covered_by_union, distance, polygon_loop, slot
 from platekit.laying.hinges import seen_along
-from platekit.laying.shafts import SHAFT_POINT, on_the_axis
+from platekit.laying.shafts import SHAFT_POINT, on_their_axes
 from platekit.placed import SAME_LENGTH, Body, Layout, PlacedBelt
 
 LIFTED_OVER = 30.0
@@ -37,7 +37,7 @@ def belt_loop(layout: Layout) -> Iterator[Finding]:
         out = 1.0 if middle > sum(layout.plate_z) / 2 else -1.0
         # The free ends are those of the pulleys and of what they turn on.
         own = {name for pulley in belt.pulleys for name in (pulley.name, f"{pulley.name}.hub")}
-        axial = [any(on_the_axis(body, pulley) for pulley in belt.pulleys) for body in layout.bodies]
+        axial = on_their_axes(layout.bodies, belt.pulleys)
         turning = [body for body, on in zip(layout.bodies, axial, strict=True) if on or body.name in own]
         free = max(out * end for body in turning for end in body.z)
         low, high = min(run.z[0] for run in runs), max(run.z[1] for run in runs)
@@ -114,7 +114,8 @@ def _along_the_plate(layout: Layout, belt: PlacedBelt) -> Iterator[Finding]:
 
     rims = [one.z for one in belt.pulleys]
     low, high = min(z[0] for z in rims), max(z[1] for z in rims)
-    turning = {body.name for body in layout.bodies if any(on_the_axis(body, pulley) for pulley in belt.pulleys)}
+    axial = on_their_axes(layout.bodies, belt.pulleys)
+    turning = {body.name for body, on in zip(layout.bodies, axial, strict=True) if on}
     own = [Disc(pulley.center, pulley.largest_diameter / 2) for pulley in belt.pulleys]
     for body, reach in seen:
         past = min(reach[1] - high, low - reach[0])

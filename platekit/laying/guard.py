@@ -43,7 +43,7 @@ from platekit.geometry import (
 from platekit.laying.bends import K_SOURCE, bend_length, k_factor
 from platekit.laying.guard_plane import Interval, cut_off_at, down_to, feet_of, floor_edge, in_plane
 from platekit.laying.limits import limits_of
-from platekit.laying.shafts import on_the_axis
+from platekit.laying.shafts import on_the_axis, on_their_axes
 from platekit.laying.tools import socket_outer
 from platekit.placed import SAME_LENGTH, Body, Foot, Guard, Layout, Opening, PlacedBelt, PlacedMount, PlacedPulley, Side
 from platekit.spec import Spec
@@ -142,7 +142,8 @@ def _guard_of(
     # behind a plain cover a shaft only must not touch it; behind openings its end is as dangerous as the rest
     keep = limits_of(spec).gap.value
     past = keep if open_up is None else words.gap
-    ends = [in_plane(plane, body)[1] for body in bodies if any(on_the_axis(body, one) for one in pulleys)]
+    axial = on_their_axes(bodies, pulleys)
+    ends = [in_plane(plane, body)[1] for body, on in zip(bodies, axial, strict=True) if on]
     thickness, floor = spec.model.plate.thickness, None
     grown = [shape.grown(words.gap) for _, shape, _ in inside]
     side: Side
@@ -821,7 +822,8 @@ def cover_off(layout: Layout, guard: Guard) -> float:
     found = dangers(layout, guard)
     if guard.opening is not None:
         pulleys = pulleys_in(layout, guard)
-        found += [body for body in layout.bodies if any(on_the_axis(body, one) for one in pulleys)]
+        axial = on_their_axes(layout.bodies, pulleys)
+        found += [body for body, on in zip(layout.bodies, axial, strict=True) if on]
     _, front = ends_of(guard)
     spans = [in_plane(guard.drawn, body)[1] for body in found]
     return min(guard.outward * (front - z) for span in spans for z in span)

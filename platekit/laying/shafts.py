@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from msgspec import Struct
 
@@ -181,6 +182,12 @@ def on_the_axis(body: Body, pulley: PlacedPulley) -> bool:
     return own and all(
         isinstance(solid, Upright) and _through_the_middle(solid.silhouette, pulley) for solid in body.solids
     )
+
+
+def on_their_axes(bodies: Sequence[Body], pulleys: Sequence[PlacedPulley]) -> list[bool]:
+    """Of each body whether it is on the axis of one of these pulleys, as `on_the_axis` has it (mm)."""
+    mounts = {pulley.mount for pulley in pulleys}
+    return [body.carrier in mounts and any(on_the_axis(body, one) for one in pulleys) for body in bodies]
 
 
 def _shared(one: Span, other: Span) -> float:
