@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Iterator
+from functools import lru_cache
 from typing import Final
 
 from msgspec.structs import replace
@@ -564,9 +565,7 @@ def _closed_from_behind(layout: Layout, guard: Guard, shape: Shape, outside: flo
         poses = [Pose()] if body.travel is None else [pose_at(body.travel, s) for s in (0.0, *ends(body.travel))]
         closed = True
         for pose in poses:
-            solids = tuple(one.moved(pose) for one in body.solids)
-            silhouette = body.shape.moved(pose)
-            there = replace(body, shape=silhouette, swept=silhouette, pieces=solids, covers=(), travel=None)
+            there = _standing_at(body, pose)
             behind, span = in_plane(plane, there)
             slit = _slit(guard, outside, span)
             if body.kind == "standard":
@@ -587,6 +586,13 @@ def _closed_from_behind(layout: Layout, guard: Guard, shape: Shape, outside: flo
         if closed:
             return True
     return False
+
+
+@lru_cache(maxsize=128)  # each opening of a back plate asks for the same positions of the same parts
+def _standing_at(body: Body, pose: Pose) -> Body:
+    """A body at one position of its travel, as if it stood there."""
+    solids, silhouette = tuple(one.moved(pose) for one in body.solids), body.shape.moved(pose)
+    return replace(body, shape=silhouette, swept=silhouette, pieces=solids, covers=(), travel=None)
 
 
 def _openings(layout: Layout, guard: Guard) -> Iterator[Finding]:

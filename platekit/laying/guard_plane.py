@@ -50,8 +50,11 @@ def in_plane(plane: Plane, body: Body) -> tuple[Shape, Interval]:
     In mm. Exact for what turns about the shafts, for runs of the belt and for screws square to the plate; else a shape
     that holds it.
     """
-    if not plane.lies:
-        return body.swept, body.z
+    return _in_lying_plane(plane, body) if plane.lies else (body.swept, body.z)
+
+
+@lru_cache(maxsize=512)  # each opening of a guard asks it of the same bodies
+def _in_lying_plane(plane: Plane, body: Body) -> tuple[Shape, Interval]:
     shapes: list[Shape] = []
     spans: list[Interval] = []
     for solid in body.swept_solids:
