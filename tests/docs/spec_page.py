@@ -167,6 +167,7 @@ EXAMPLES: dict[str, str] = {
     "  driver: {on: motor, pitch_diameter: 71, span: [-50, -30]}\n"
     "  driven: {on: machine, at: [0, 210], pitch_diameter: 250, span: [14, 34]}",
     "guard": "guard: {gap: 20, back_from_plate: 8, openings: {shape: slot, width: 8, length: 60}}",
+    "second_guard": "second_guard: {belt: second, gap: 12, on: machine}",
     "cutting": "cutting: {process: plasma, kerf: 1.5, copies: 4, sheet: [1000, 500]}",
     "limits": "limits: {web: 8, edge: 18, gap: 3}",
     "paper": "paper: {size: a3, seen_from: far}",

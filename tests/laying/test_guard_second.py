@@ -14,13 +14,14 @@ from platekit.analysis.assembly import assembly
 from platekit.analysis.parts_list import pieces_of
 from platekit.checks.guard import guard as rule
 from platekit.drawing.from_side import side_views
-from platekit.errors import SpecError
+from platekit.errors import PlatekitError, SpecError
 from platekit.export.bench.commissioning import before_power, screw_rows
 from platekit.export.publishing import every_cut_suffix, publish
 from platekit.geometry import covers, edge_distance
 from platekit.laying.flat_parts import flat_parts
 from platekit.laying.guard_plane import in_plane
 from platekit.spec import with_value
+from tests import strategies
 from tests.laying.two_belts import BESIDE, BOTH, FAN, OWN, SHUTTER, changed
 
 SIDES = changed(
@@ -100,6 +101,29 @@ def test_two_guards_on_both_sides_of_a_plate_keep_their_own_gaps(gap: int, other
     ]
     far = [body for body in layout.bodies if body.name.startswith("second guard.") and not body.of_screw]
     assert min(body.z[0] for body in near) >= 0 > -8 >= max(body.z[1] for body in far)
+
+
+PLAIN = changed(SIDES, ("\nguard: {gap: 25, thickness: 2}\nsecond_guard: {gap: 18, thickness: 1.5}\n", "\n"))
+one_guard = strategies.guards(strategies.USUAL)
+
+
+@settings(max_examples=20)
+@given(st.sampled_from([PLAIN, changed(BESIDE, (BOTH, ""))]), one_guard, one_guard, st.booleans())
+def test_two_guards_of_any_words_are_refused_in_words_or_judged(
+    text: str, one: strategies.Data, two: strategies.Data, swapped: bool
+) -> None:
+    one = {**one, "belt": "second"} if swapped else one
+    two = {**two, "belt": "drive"} if swapped else two
+    try:
+        layout = laid(text + strategies.as_text({"guard": one, "second_guard": two}))
+    except PlatekitError:  # in words, which nothing else may come instead of
+        return
+    assert [guard.belts for guard in layout.guards] == (
+        [("second",), ("drive",)] if swapped else [("drive",), ("second",)]
+    )
+    assert not [one for one in rule(layout) if "no guard is described" in one.message]
+    own = {f"{guard.name}." for guard in layout.guards}
+    assert {body.name[: body.name.index(".") + 1] for body in layout.bodies if body.kind == "guard"} == own
 
 
 def test_each_has_parts_holes_files_and_lines_of_its_own() -> None:
