@@ -16,7 +16,7 @@ from typing import Final, Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from platekit.drawing.dimensions import Mark, Style, linear, spread_out
+from platekit.drawing.dimensions import BESIDE, HEAD, Mark, Style, linear, spread_out
 from platekit.drawing.text import Measure
 from platekit.geometry import Arc, Box, Lying, Point, Shape, Solid, StandingPrism, Upright, box_round, extent
 from platekit.geometry import lying as lying_plane
@@ -702,10 +702,22 @@ def side_dimensions(
     """
     marks: list[Mark] = []
     count = len(view.heights)
+    # The extension lines of what is told farther out run past what is told nearer. Where such a line would strike
+    # through a number, the lanes are shared out from the innermost on as the rows below the view are.
+    tall = []
     for index, measure in enumerate(view.heights):
         low, high = sorted((at((0.0, measure.low))[1], at((0.0, measure.high))[1]))
+        tall.append((low, high, str(index + 1)))
+    if any(_number_struck(style, row, tall[:k])[0] for k, row in enumerate(tall)):
+        inward, rest = [], list(tall)
+        while rest:
+            inward.append(min(rest, key=lambda one: (_number_struck(style, one, rest)[0], -int(one[2]))))
+            rest.remove(inward[-1])
+        tall = inward[::-1]
+    for index, (low, high, words) in enumerate(tall):
+        _, limit = _number_struck(style, tall[index], tall[:index])
         place = left - lane * (count - index)
-        marks += linear(style, low, high, place, str(index + 1), "upright", (left, left)).marks
+        marks += linear(style, low, high, place, words, "upright", (left, left), limit).marks
     down = lane if style.down else -lane
     foot = at((0.0, view.box.y0))[1]
     line = (foot if below is None else max(foot, below) if style.down else min(foot, below)) + down
@@ -720,6 +732,25 @@ def side_dimensions(
         marks += linear(style, row[0], row[1], line, row[2], "level", (foot, foot), limit).marks
         line += 1.5 * down
     return tuple(marks), line
+
+
+def _number_struck(
+    style: Style, row: tuple[float, float, str], rows: Sequence[tuple[float, float, str]]
+) -> tuple[int, float]:
+    """How many lines of `rows` strike through the number of an upright one, and the limit that puts it where fewest do.
+
+    The number stands between the arrows, or past them where there is no room, as `linear` sets it.
+    """
+    low, high, words = row
+    wide, beside = style.measure(words), BESIDE * style.unit
+    lines = [x for other in rows if other is not row for x in other[:2]]
+    if high - low >= wide + beside:
+        middle = (low + high) / 2
+        return sum(abs(x - middle) < (wide + beside) / 2 for x in lines), math.inf
+    aside = beside + (0.0 if high - low >= (2 * HEAD + 0.5) * style.unit else 2 * HEAD * style.unit)
+    after = sum(high + aside - beside / 2 < x < high + aside + wide + beside / 2 for x in lines)
+    before = sum(low - aside - wide - beside / 2 < x < low - aside + beside / 2 for x in lines)
+    return (after, math.inf) if after <= before else (before, high)
 
 
 def _struck(
