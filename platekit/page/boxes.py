@@ -354,6 +354,9 @@ def _resolved(about: Schema, node: Node | None) -> Schema:
     if "oneOf" in about and node is not None:
         kinds = [_resolved(one, None) for one in about["oneOf"]]
         fitting = [one for one in kinds if _fits(one, node)]
+        if len(fitting) > 1 and node.scalar:
+            # a word or a figure: the words are offered, and any figure can be typed
+            return {"anyOf": fitting, "description": about.get("description", "")}
         if fitting:
             return {**fitting[0], "description": about.get("description", fitting[0].get("description", ""))}
     choices = about.get("anyOf")

@@ -111,6 +111,15 @@ def test_a_value_said_by_a_word_or_a_figure_offers_both() -> None:
     assert all(one["said"] and one["said"] != "group" for one in along["kinds"])
 
 
+def test_no_box_of_choices_holds_what_it_cannot_show() -> None:
+    # such a box is shown empty, and what stands in the spec is not to be seen
+    for path in SPECS:
+        spec = load(path)
+        for part in sheet(spec.top, spec.text):
+            for box in boxes(part["boxes"]):
+                assert box.get("kind") != "choice" or box["typed"] in box["words"], (path.name, box["field"])
+
+
 def test_a_bare_fraction_is_of_an_inch() -> None:
     assert value_of("3 1/4", "words") == "3 1/4 in"
     assert value_of("5/8-11", "words") == "5/8-11"
