@@ -318,6 +318,15 @@ def test_a_job_without_anything_shows_no_empty_value(bench: Bench) -> None:
     bench.until("document.querySelector('#papers')")
     words = bench.tab.ask("document.body.innerText")
     assert [one for one in ("null", "undefined", "NaN", "[object") if one in words] == []
+    # on paper the verdict is not cut to its two lines
+    bench.tab.size(420, 900)
+    bench.tab.do("Emulation.setEmulatedMedia", media="print", features=[])
+    cut = bench.tab.ask(
+        "(({ scrollHeight, clientHeight }) => scrollHeight - clientHeight)(document.getElementById('verdict'))"
+    )
+    bench.tab.do("Emulation.setEmulatedMedia", media="", features=[])
+    bench.tab.size(1400, 1000)
+    assert cut <= 1
     (bench.folder / "bare.yaml").unlink()
 
 
