@@ -6,8 +6,10 @@ A character that the typeface lacks is drawn as its plain letter if it has one, 
 from __future__ import annotations
 
 import math
+import sys
 import unicodedata
 from functools import lru_cache, partial
+from importlib.util import LazyLoader, find_spec, module_from_spec
 from pathlib import Path
 from typing import Final, Literal
 
@@ -65,6 +67,7 @@ class _Widths(dict[str, float]):
     """How wide each character of a face is that is printed as it is, in thousandths of its size; read as asked for."""
 
     def __init__(self, face: Face) -> None:
+        pictures_later()
         from reportlab.pdfbase.pdfmetrics import getFont
 
         super().__init__()
@@ -108,8 +111,7 @@ def printable(text: str) -> str:
 @lru_cache(maxsize=3)
 def font_name(face: Face) -> str:
     """The name under which reportlab knows the face; registered on first use. Raises `OutputError` if it is missing."""
-    from importlib.util import find_spec
-
+    pictures_later()
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFont
 
@@ -122,6 +124,18 @@ def font_name(face: Face) -> str:
     name = f"platekit-{face}"
     pdfmetrics.registerFont(TTFont(name, str(file)))
     return name
+
+
+def pictures_later() -> None:
+    """Lets Pillow be read when a picture is asked for: reportlab imports it, and no paper has a picture."""
+    name = "PIL.Image"
+    found = None if name in sys.modules else find_spec(name)
+    if found is None or found.loader is None:
+        return
+    found.loader = LazyLoader(found.loader)
+    module = sys.modules[name] = module_from_spec(found)
+    found.loader.exec_module(module)
+    sys.modules["PIL"].Image = module  # type: ignore[attr-defined]  # as importing it would
 
 
 @lru_cache(maxsize=1)

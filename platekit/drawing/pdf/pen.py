@@ -16,7 +16,17 @@ from functools import lru_cache
 from typing import Any, Final, Literal
 
 from platekit.drawing.dimensions import arrowhead
-from platekit.drawing.pdf.letters import LINE, POINT, SMALLEST_TEXT, Face, font_name, letters, printable, text_width
+from platekit.drawing.pdf.letters import (
+    LINE,
+    POINT,
+    SMALLEST_TEXT,
+    Face,
+    font_name,
+    letters,
+    pictures_later,
+    printable,
+    text_width,
+)
 from platekit.drawing.text import shortened, wrapped
 from platekit.geometry import Arc, Box, Edge, Point, Shape
 
@@ -36,6 +46,8 @@ CURVE_ERROR: Final = 0.0005
 QUARTER_ERROR: Final = 2.8e-4
 """How far the usual cubic curve leaves a quarter circle, in radii; it falls with the angle to the sixth (textbook)."""
 
+ORIGIN: Final = "BT 1 0 0 1 0 0 Tm"
+"""How a text begins that stands at the lower left of the page, as PDF says it."""
 DAY_FROM_OUTSIDE: Final = "SOURCE_DATE_EPOCH"
 """The variable from which the PDF library would take the day of a file."""
 
@@ -48,6 +60,7 @@ class Pen:
 
     def __init__(self, title: str, subject: str) -> None:
         self._file = io.BytesIO()
+        self._set: dict[tuple[str, Face, float], str] = {}  # what follows the place of a line of text that was set
         self._canvas = _undated(self._file)
         self._canvas.setTitle(_whole_signs(title))
         self._canvas.setSubject(_whole_signs(subject))
@@ -182,12 +195,14 @@ class Pen:
         """One line of text on its base line: `at` in mm, `size` in points."""
         shown = printable(text)
         offset = {"left": 0.0, "middle": 0.5, "right": 1.0}[align] * text_width(shown, size, face)
-        self._canvas.setFillGray(grey)
-        self._canvas.setFont(font_name(face), size)
-        # what `drawString` does, without the width that it works out of every text to throw it away
-        line = self._canvas.beginText((at[0] - offset) * POINT, at[1] * POINT)
-        line.textLine(shown)
-        self._canvas.drawText(line)
+        code = self._set.get((shown, face, size))
+        if code is None:
+            self._canvas.setFont(font_name(face), size)
+            # what `drawString` does, without the width that it works out of every text to throw it away
+            line = self._canvas.beginText(0, 0)
+            line.textLine(shown)
+            code = self._set[shown, face, size] = str(line.getCode()).removeprefix(ORIGIN)
+        self._put(f"{figure(grey)} g\nBT 1 0 0 1 {_said((at[0] - offset, at[1]))} Tm{code}")
 
     def title(self, at: Point, text: str, width: float, size: float, least: float) -> None:
         """A title in bold, at most `width` mm wide, about the base line through `at`; sizes in points.
@@ -325,6 +340,7 @@ def _whole_signs(text: str) -> str:
 
 def _undated(file: io.BytesIO) -> Any:
     """A canvas whose bytes tell no day, not even one that the environment sets for programs being built."""
+    pictures_later()
     from reportlab.pdfgen.canvas import Canvas
 
     # reportlab takes the day of the file from here if it is set, as where programs are built: then the same plate would

@@ -171,3 +171,17 @@ def test_wrapping_loses_no_word() -> None:
     lines = wrapped(words, 30, letters(8))
     assert len(lines) > 2
     assert " ".join(lines) == words
+
+
+def test_a_line_that_is_set_again_stands_at_its_own_place() -> None:
+    pen = Pen("Twice", "twice")
+    for y in (80.0, 40.0):
+        pen.page(100, 100)
+        pen.text((10, y), "Ø12 mm", 9, "bold")
+        pen.text((10, y - 20), "Ø12 mm", 9, "bold", "middle")
+        pen.end_page()
+    for page, y in zip(pdfium.PdfDocument(pen.finished()), (80.0, 40.0), strict=True):
+        text = page.get_textpage()
+        assert text.get_text_bounded().split() == ["Ø12", "mm", "Ø12", "mm"]
+        bottoms = [min(text.get_charbox(k)[1] for k in range(*run)) / MM for run in ((1, 3), (9, 11))]
+        assert bottoms == pytest.approx([y, y - 20], abs=0.2)
