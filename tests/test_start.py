@@ -35,3 +35,40 @@ def test_the_help_of_a_command_is_the_same_with_and_without_the_others(words: li
         for how in (alone, among)
     ]
     assert outs[0] == outs[1] != b""
+
+
+def test_making_the_demo_loads_nothing_that_only_others_need(tmp_path: Path) -> None:
+    """Arrays with masks, pictures of pixels, kerfs, sheets of copies, surveys, words for slips: the demo has none."""
+    seldom = [
+        "numpy.ma",
+        "PIL._imaging",
+        "platekit.cutting.nest",
+        "platekit.export.dxf_files.kerf",
+        "platekit.export.dxf_files.copies",
+        "platekit.spec.printers",
+        "platekit.spec.starter",
+        "platekit.spec.vocabulary",
+        "platekit.studies.moves",
+        "platekit.survey.model",
+    ]
+    code = (
+        "import sys\n"
+        "from platekit.cli import main\n"
+        f"sys.argv = ['platekit', 'make', 'specs/dough-mixer.yaml', '--out', {str(tmp_path)!r}]\n"
+        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        f"print([m for m in {seldom!r} if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "[]"
+
+
+def test_pictures_can_be_drawn_after_papers() -> None:
+    code = (
+        "import sys\n"
+        "from platekit.drawing.pdf.letters import text_width\n"
+        "assert text_width('plate', 8.0) > 0 and 'PIL._imaging' not in sys.modules\n"
+        "from PIL import Image\n"
+        "import PIL.Image\n"
+        "assert Image.new('L', (2, 3)).size == (2, 3) and PIL.Image.Image is Image.Image\n"
+    )
+    subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=True)

@@ -21,9 +21,7 @@ from platekit.export.bench.sheet import sheet_bytes
 from platekit.export.data.hole_list import holes_bytes
 from platekit.export.data.parts_list import PARTS_SUFFIX, parts_bytes
 from platekit.export.data.plate import figures_bytes
-from platekit.export.dxf_files.copies import copies_dxf_bytes, copies_dxf_suffix, copies_kerf_bytes, copies_kerf_suffix
 from platekit.export.dxf_files.cut import FORMS, Form, Unit, dxf_bytes, dxf_suffix
-from platekit.export.dxf_files.kerf import kerf_bytes, kerf_suffix
 from platekit.export.files import file_in, folder_in, write_together
 from platekit.export.one_writer import one_writer
 from platekit.export.paper.template import paper_fits, template_bytes
@@ -112,6 +110,9 @@ def _holds(path: Path, data: bytes) -> bool:
 
 def every_cut_suffix() -> tuple[str, ...]:
     """The endings of all files from which a plate can be cut."""
+    from platekit.export.dxf_files.copies import copies_dxf_suffix, copies_kerf_suffix
+    from platekit.export.dxf_files.kerf import kerf_suffix
+
     both = [(form, unit) for form in FORMS for unit in UNITS]
     dxf = dict.fromkeys(ending(form, unit) for ending in (dxf_suffix, copies_dxf_suffix) for form, unit in both)
     kerf = (ending(unit) for ending in (kerf_suffix, copies_kerf_suffix) for unit in UNITS)
@@ -166,14 +167,21 @@ def _flat_files(layout: Layout, wanted: FilesWanted) -> Iterable[_Maker]:
         make_dxf = partial(dxf_bytes, layout, form, wanted.unit, wanted.reference)
         yield dxf_suffix(form, wanted.unit), make_dxf
     if wanted.kerf:
+        from platekit.export.dxf_files.kerf import kerf_bytes, kerf_suffix
+
         yield kerf_suffix(wanted.unit), partial(kerf_bytes, layout, wanted.unit)
     copies = wanted_copies(layout)
     if copies is not None:  # the spec wants several on one sheet
+        from platekit.export.dxf_files import copies as on_sheet  # only here: few do
+
         for form in dict.fromkeys(wanted.forms):
-            make_copies = partial(copies_dxf_bytes, layout, copies, form, wanted.unit, wanted.reference)
-            yield copies_dxf_suffix(form, wanted.unit), make_copies
+            make_copies = partial(on_sheet.copies_dxf_bytes, layout, copies, form, wanted.unit, wanted.reference)
+            yield on_sheet.copies_dxf_suffix(form, wanted.unit), make_copies
         if wanted.kerf:
-            yield copies_kerf_suffix(wanted.unit), partial(copies_kerf_bytes, layout, copies, wanted.unit)
+            yield (
+                on_sheet.copies_kerf_suffix(wanted.unit),
+                partial(on_sheet.copies_kerf_bytes, layout, copies, wanted.unit),
+            )
 
 
 def _made(makers: Iterable[_Maker], folder: Path, name: str, progress: Progress | None) -> list[tuple[Path, bytes]]:

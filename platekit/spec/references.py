@@ -12,7 +12,6 @@ from typing import Any, Final
 from platekit.errors import LookupFailed
 from platekit.spec.models import Pattern
 from platekit.spec.source import Complaint, Path
-from platekit.spec.vocabulary import listed, nearest
 from platekit.tables.rows import kept
 from platekit.units import shown
 
@@ -245,6 +244,8 @@ def _by_belt(mount: object) -> Iterator[tuple[Path, str]]:
 
 
 def _one_of(word: str, words: list[str]) -> str:
+    from platekit.spec.vocabulary import listed, nearest  # only here: a sound spec needs none of its words
+
     # The nearest name first; where none is like it, all there are, as long as that can be read.
     like = nearest(word, tuple(words[:SEARCHED]))
     if like:

@@ -28,7 +28,6 @@ from platekit.placed import Layout
 from platekit.spec import Spec, with_data
 from platekit.spec.editing import with_value
 from platekit.spec.places_to_find import to_be_found
-from platekit.studies.moves import moves_of
 from platekit.studies.stock_drives import mends, stock_drives
 
 MOST_WORK: Final = 4000
@@ -361,6 +360,8 @@ class _Adviser:
     def _moves(self, finding: Finding) -> Iterator[Advice]:
         layout = self._bench.layout
         if finding.stops and finding.rule in MOVABLE:
+            from platekit.studies.moves import moves_of  # only here: few findings ask for a move
+
             yield from moves_of(layout, finding)
         yield from stock_drives(layout, finding)
 

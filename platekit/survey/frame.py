@@ -16,13 +16,16 @@ from __future__ import annotations
 
 import math
 from itertools import combinations
+from typing import TYPE_CHECKING
 
 import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from platekit.survey.model import Array, NetModel
 from platekit.survey.net import CENTRE, CORNER, UNSCREWED, BadReading, Net
+
+if TYPE_CHECKING:
+    from platekit.survey.model import Array, NetModel
 
 FLOAT_SHARE = 0.05
 """A hole whose sigma is above this share of the net's extent floats as well: straight-line accuracy has no meaning

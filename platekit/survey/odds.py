@@ -27,7 +27,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import accumulate
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from msgspec import Struct
@@ -36,8 +36,10 @@ from numpy.typing import NDArray
 
 from platekit.survey.frame import free_of_frame, rigid_motions
 from platekit.survey.joint import Joint as Joint
-from platekit.survey.model import Array, Indices
 from platekit.survey.net import BadReading
+
+if TYPE_CHECKING:
+    from platekit.survey.model import Array, Indices
 
 Source = Literal["measuring", "cutting position", "cutting size", "printing"]
 

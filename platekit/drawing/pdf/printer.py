@@ -28,7 +28,6 @@ from platekit.drawing.pdf.paper import check_frame, sheet_of
 from platekit.errors import PaperError, SpecError
 from platekit.placed import Layout, MeasuredSheet
 from platekit.spec.models import MeasuredWords
-from platekit.spec.printers import load_printer, printer_path
 from platekit.units import INCH, Unit, show_length
 
 Bar = Literal["bottom", "top", "left", "right", "rising", "falling"]
@@ -274,6 +273,8 @@ def printer_of_spec(layout: Layout) -> Printer | None:
     """
     paper, spec = layout.paper, layout.spec
     if paper.printer is not None:
+        from platekit.spec.printers import printer_path  # only here: few specs name a printer
+
         return stored_printer(printer_path(paper.printer, spec.path), spec.unit)
     if paper.measured is None:
         return None
@@ -292,6 +293,8 @@ def printer_of_spec(layout: Layout) -> Printer | None:
 
 def stored_printer(path: Path, unit: Unit) -> Printer:
     """The printer in a file of its own; `SpecError` or `PlatekitError` if it cannot be used."""
+    from platekit.spec.printers import load_printer
+
     stored = load_printer(path)
     try:
         return printer_of(readings_of(stored.file.measured), NominalBars(*stored.file.bars), unit, stored.name)

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
-from platekit.cutting.nest import Nest, nest
 from platekit.drawing.svg.foot import caution_foot
 from platekit.drawing.svg.parts import (
     COLOURS,
@@ -26,6 +25,9 @@ from platekit.drawing.view import View
 from platekit.placed import Layout
 from platekit.units import show_length
 
+if TYPE_CHECKING:
+    from platekit.cutting.nest import Nest
+
 COPIES_SUFFIX: Final = ".copies.svg"
 MARGIN: Final = 24.0
 HEAD: Final = 56.0
@@ -37,6 +39,8 @@ def wanted_copies(layout: Layout) -> Nest | None:
     cutting = layout.cutting
     if cutting.copies == 1 and cutting.remnant is None:
         return None
+    from platekit.cutting.nest import nest  # only here: few plates are cut more than once
+
     found = nest(layout)
     return found if found is not None and found.poses else None
 
