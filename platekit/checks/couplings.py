@@ -274,10 +274,18 @@ def _along(layout: Layout, one: PlacedCoupling, wanted: float) -> Advice:
     by = (wanted - one.apart) / math.cos(one.askew / 2)
     if not one.lies:
         words = "farther from" if by > 0 else "nearer to"
-        return Advice(
-            f"set one of the two {say(layout, abs(by))} {words} the other: spacers under it (standoff), another "
-            "thickness of the plate, or another shaft"
-        )
+        said = f"set one of the two {say(layout, abs(by))} {words} the other"
+        # spacers that are there already, or that bring the two apart: their height follows, and nothing else moves
+        for mine in one.shafts:
+            mount = layout.mounts[mine.mount]
+            high = mount.standoff + by
+            if mount.layer is None and high >= -SAME_GAP and (mount.standoff > 0 or by > 0):
+                new = length(layout, max(high, 0.0))
+                return Advice(
+                    f"{said}: {mount.name} on spacers {say(layout, max(high, 0.0))} high (standoff)",
+                    (Remedy(f"{mount.field}.standoff", new),),
+                )
+        return Advice(f"{said}: spacers under it (standoff), another thickness of the plate, or another shaft")
     for mine in one.shafts:
         at = words_at(layout, f"mounts.{mine.mount}.at")
         if isinstance(at, tuple | list) and mine.mount not in layout.originals:

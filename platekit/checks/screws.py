@@ -8,11 +8,12 @@ from collections.abc import Iterator
 from msgspec.structs import replace
 
 from platekit import tables
-from platekit.checks.advice import say, smaller_holes
+from platekit.checks.advice import rounded_up, say, smaller_holes
 from platekit.checks.finding import BLANK, Advice, Finding, Level, Remedy
 from platekit.checks.rule import Rule
 from platekit.placed import SAME_LENGTH, Layout, PlacedMount, ScrewStack
 from platekit.tables.shop import shop_figure
+from platekit.units import mm_per
 
 BOTTOM_IN_PITCHES = 1.0
 """A screw ends at least this many pitches before the bottom of a blind thread (common practice): a washer or plate at
@@ -155,6 +156,10 @@ def _reach(layout: Layout, stack: ScrewStack) -> Iterator[Finding]:
         # No edit can know how deep the thread of another screw would be.
         through = "use a nut on a screw that goes through (into: nut), a deeper thread, or a smaller screw"
         ideas = [Advice("use a nut behind it, or a smaller screw" if stack.open_thread else through)]
+        if stack.open_thread and stack.into == "plate":
+            thick = rounded_up(layout, layout.thickness + needed - available)
+            said = f"take a plate {say(layout, thick * mm_per(layout.spec.unit))} thick"
+            ideas.insert(0, Advice(f"{said}, a nut behind it, or a smaller screw", (Remedy("plate.thickness", thick),)))
         if layout.mounts[stack.mount].layer is not None:  # a layer is ours: its screws may hold elsewhere
             nuts = Advice("use nuts behind it (into: nut)", (Remedy(f"{stack.field}.into", "nut"),))
             tapped = Advice("tap the plate, not the layer (into: plate)", (Remedy(f"{stack.field}.into", "plate"),))

@@ -102,6 +102,12 @@ def questions(answers: Mapping[str, str]) -> list[Question]:
         asked += [
             _asks("count", "How many holes are on the circle?", usual="4"),
             _asks("circle", "Diameter of the circle", usual="5 in" if inch else "130 mm"),
+            _asks(
+                "begins",
+                "At which angle lies the first of them?",
+                "Seen as you look straight at the machine's face: 0 is to the right, 90 up, 180 to the left.",
+                usual="45 deg",
+            ),
         ]
     if answers.get("old") == "rectangle":
         asked += [
@@ -594,8 +600,18 @@ def _look_at(question: Question, said: str, answers: Mapping[str, str], folder: 
                 and speed_rpm(_with("rpm", said)) < speed_rpm(_with("rpm", answers["slow"]))
             ):
                 raise PlatekitError(f"found {said}, less than the lowest, {answers['slow']}")
+        case "begins":
+            _degrees(said)
         case "file":
             _path(folder, said)
+
+
+def _degrees(said: str) -> float:
+    """An angle as typed, deg; the unit may stand there or not."""
+    found = re.fullmatch(r"(?i)([-+]?\d+(?:[.,]\d+)?) *(?:deg(?:rees)?|\N{DEGREE SIGN})?", said.strip())
+    if found is None or abs(angle := float(found[1].replace(",", "."))) > 360:
+        raise PlatekitError(f"found {said}; give an angle in degrees, such as 30")
+    return angle
 
 
 def _able(process: str, name: str) -> None:
@@ -683,6 +699,8 @@ def spec_text(answers: Mapping[str, str]) -> str:
     if old == "circle":
         text = with_value(text, f"{machine}.pattern.circle.count", int(answers["count"]))
         text = with_value(text, f"{machine}.pattern.circle.diameter", _reading(answers["circle"]))
+        if "begins" in answers:
+            text = with_value(text, f"{machine}.pattern.circle.start", f"{_degrees(answers['begins']):g} deg")
     elif old == "rectangle":
         for side in ("width", "height"):
             text = with_value(text, f"{machine}.pattern.rectangle.{side}", _reading(answers[side]))

@@ -332,8 +332,15 @@ def _screws(standard: StandardMount, draft: _Starter, thickness: float, put: Fig
     return f"{{size: {written(size)}, into: nut, flange: {flange}, washer: {washer}}}    # flange: measure it"
 
 
+FINE = 0.1
+"""By how much a part's hole may be narrower than a screw's fine clearance hole, mm (ours: M10 goes through 0.41 in)."""
+
+
 def _screw_of(standard: StandardMount, unit: Unit) -> str:
-    """A standard part's own screw, else the largest usual one that passes its hole; one for M8 where it has neither."""
+    """A standard part's own screw, else the largest usual one whose fine clearance hole its own is as wide as.
+
+    One for M8 where it has neither. M14 just passes a hole of 14.3 mm, and M12 or 1/2 in is what goes there.
+    """
     from platekit import tables
 
     if standard.screw:
@@ -346,7 +353,13 @@ def _screw_of(standard: StandardMount, unit: Unit) -> str:
         if screw.series in ("coarse", "UNC") and None not in parts and screw.stock_lengths:
             usual.append(screw)
     own = [screw for screw in usual if screw.system == system]
-    fitting = [screw for screw in own if hole is None or screw.diameter < hole]
+
+    def passes(screw: Screw) -> bool:
+        return hole is None or screw.clearance.get("close", screw.diameter) <= hole + FINE
+
+    fitting = [screw for screw in own if passes(screw)] or [
+        screw for screw in own if hole is None or screw.diameter < hole
+    ]
     # through small metric feet no inch screw goes: then one of the other system
     fitting = fitting or [screw for screw in usual if hole is None or screw.diameter < hole]
     best = max(fitting or own[:1], key=lambda screw: screw.diameter if hole is not None else -abs(screw.diameter - 8))

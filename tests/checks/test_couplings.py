@@ -376,3 +376,49 @@ def test_no_cover_is_no_cover_in_words(said: str, bare: bool) -> None:
     text = changed(("    service_factor: 1.5\n", f"    service_factor: 1.5\n    guarded: {said}\n"))
     found = platekit.check(platekit.lay_out(platekit.loads(text, "plate.yaml"))).findings
     assert [one.level for one in found if one.rule == "guard"] == ["warn"] * bare
+
+
+BEET = """\
+platekit: 1
+title: Beet washer, new pump on its gearbox
+units: mm
+plate: {material: mild steel, thickness: 20}
+mounts:
+  machine:
+    side: far
+    looking_at: face
+    pattern: {circle: {count: 6, diameter: 150, start: 30 deg, hole: 13}}
+    at: [0, 0]
+    screws: {size: M10, into: part, depth: 22, washer: true}
+    shaft: {along: square, stretch: [0, 52], diameter: 28}
+    standoff: 91
+  part:
+    side: near
+    pattern: {standard: SAE B 2-bolt}
+    at: [0, 0]
+    pilot: {diameter: 101.6, depth: 9.652, opening: through}
+    screws: {size: M12, into: plate, flange: 12, washer: true}
+    shaft: {along: square, stretch: [0, 41], diameter: 22}
+couplings: {shaft coupling: {from: {on: machine}, to: {on: part}, diameter: 65, length: 66, gap: [2, 14]}}
+cutting: {process: plasma, drilling: 0.1 mm}
+"""
+
+
+def test_spacers_that_are_there_become_as_high_as_the_shaft_ends_want() -> None:
+    # 91 + 20 - 52 - 41 = 18 mm between the ends of the shafts, 4 more than the coupling takes
+    (told,) = of(BEET, "shaft-gap")
+    assert told.found == pytest.approx(18)
+    (edit,) = told.advice.remedies
+    assert (edit.field, edit.value) == ("mounts.machine.standoff", 87)
+    assert not of(BEET.replace("standoff: 91", "standoff: 87"), "shaft-gap")
+    # too near by 5: the same spacers, higher
+    (near,) = of(BEET.replace("standoff: 91", "standoff: 70"), "shaft-gap")
+    (edit,) = near.advice.remedies
+    assert edit.value == 75
+
+
+def test_a_thread_too_short_in_the_plate_asks_for_a_thicker_one() -> None:
+    # 10 mm of steel for M12, which wants 12 mm of thread
+    (told,) = [one for one in of(BEET.replace("thickness: 20", "thickness: 10"), "grip") if "thread is" in one.message]
+    assert told.advice.remedies[0].value == 12
+    assert not [one for one in of(BEET.replace("thickness: 20", "thickness: 12"), "grip") if "thread is" in one.message]

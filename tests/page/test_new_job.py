@@ -13,6 +13,7 @@ from platekit.page.acts import done
 from platekit.page.desk import Desk
 from platekit.page.new_job import (
     KEPT,
+    _block_figures,
     answered,
     begun_job,
     countershaft_asked,
@@ -426,3 +427,19 @@ def test_the_inverter_of_the_answers_asks_for_no_word_of_the_maker(tmp_path: Pat
         answered(tmp_path, name, typed)
     layout = lay_out(loads(begun_job(tmp_path).read_text("utf-8"), "x.yaml"))
     assert not [one for one in check(layout).findings if one.rule == "speed-limit"]
+
+
+def test_a_circle_says_where_its_first_hole_lies(tmp_path: Path) -> None:
+    answers = {"title": "Beet washer", "units": "mm", "old": "circle", "count": "6", "circle": "150"}
+    for name, said in answers.items():
+        answered(tmp_path, name, said)
+    with pytest.raises(PlatekitError, match="degrees"):
+        answered(tmp_path, "begins", "north")
+    answered(tmp_path, "begins", "30")
+    assert "start: 30 deg" in begun_job(tmp_path).read_text("utf-8")
+
+
+def test_a_block_of_the_table_is_told_in_the_unit_of_the_caliper() -> None:
+    # pillow block P 205: 105 mm between its bolts, 36.5 mm to its shaft
+    assert _block_figures("P 205", "in")["block_bolts"] == "4.134 in"
+    assert _block_figures("P 205", "mm")["block_high"] == "36.5 mm"
