@@ -388,3 +388,17 @@ def test_its_buttons_are_large_enough_and_nothing_is_wider_than_the_window(bench
         assert bench.tab.ask("document.documentElement.scrollWidth <= window.innerWidth") is True
     finally:
         bench.tab.size(1400, 1000)
+
+
+def test_a_picture_stays_with_its_job(bench: Any) -> None:
+    begin(bench)
+    give(bench, "face.jpg")
+    bench.until("document.querySelector('[data-seen=put]')")
+    # another job of the folder with a mount of the same name
+    (bench.folder / "other.yaml").write_text(SPEC.replace("Cider press", "Other press"), "utf-8")
+    bench.tab.click("#close")
+    bench.until("document.querySelector('[data-job=\"other.yaml\"]')")
+    bench.tab.click("[data-job='other.yaml']")
+    bench.until("document.title.startsWith('Other press') && document.querySelector('details.seen')")
+    assert bench.tab.ask("!!document.querySelector('[data-seen=put]')") is False
+    (bench.folder / "other.yaml").unlink()

@@ -135,8 +135,11 @@ function over(good) {
 function take(answer) {
   if (answer.closed) return start();
   if (answer.same) return undefined;
-  // nothing of one job belongs to another
-  if ((answer.name ?? page.name) !== page.name) by("sheet").replaceChildren();
+  // nothing of one job belongs to another: a mount of the same name has clicks and a picture of its own
+  if ((answer.name ?? page.name) !== page.name) {
+    by("sheet").replaceChildren();
+    page.faces = {};
+  }
   page.name = answer.name ?? page.name;
   page.answer = answer;
   page.state = answer.state;
