@@ -43,3 +43,12 @@ def test_the_readme_points_to_every_page() -> None:
 def test_no_page_tells_a_path_of_the_machine_that_made_it() -> None:
     root = str(docs.DOCS.parent)
     assert [path.name for path in docs.DOCS.glob("*.md") if root in path.read_text("utf-8")] == []
+
+
+def test_examples_of_docstrings_are_code_on_the_site() -> None:
+    pytest.importorskip("griffe")
+    from tests.docs.fenced import fenced
+
+    said = "Gives the size.\n\nTold so:\n>>> size(\n...     9\n... )\n'9 mm'\n\nAnd mind it.\n"
+    code = ">>> size(\n...     9\n... )\n'9 mm'"
+    assert fenced(said) == said.replace(code, f"```python\n{code}\n```")

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
+from typing import Final
 
 from msgspec import Struct
 
-from platekit.geometry import CurvedSlot, Disc, Point, Slot
+from platekit.geometry import CurvedSlot, Disc, Point, Slot, between
 from platekit.placed import Layout, Opening, PlacedMount
 from platekit.units import POUND, Unit, show_length
+
+CLEAR: Final = 5.0
+"""So far beyond its own size an opening may be read into words on it, mm of the plate (ours)."""
 
 
 class PatternSize(Struct, frozen=True):
@@ -78,9 +83,16 @@ def pattern_size(layout: Layout, mount: PlacedMount) -> PatternSize | None:
         return PatternSize(f"bolt circle Ø{figure(mount.bolt_circle, unit)}", at, mount.bolt_circle)
     if mount.rectangle is None and len(mount.points) != 2:
         return None
-    (ax, ay), (bx, by) = mount.points[:2]
+    # at the first side on whose middle nothing else is open: there it would be read as the name of that
+    sides = pairwise((*mount.points, mount.points[0]))
+    halfway = [((ax + bx) / 2, (ay + by) / 2) for (ax, ay), (bx, by) in sides]
+    off = [
+        min((round(between(at, one.center) - one.size, 6) for one in layout.openings), default=math.inf)
+        for at in halfway
+    ]
+    best = next((k for k, clear in enumerate(off) if clear > CLEAR), off.index(max(off)))
     if mount.rectangle is None:
         words = f"holes {figure(math.dist(*mount.points), unit)} apart"
     else:
         words = f"holes {figure(mount.rectangle[0], unit)} × {figure(mount.rectangle[1], unit)}"
-    return PatternSize(words, ((ax + bx) / 2, (ay + by) / 2))
+    return PatternSize(words, halfway[best])

@@ -32,10 +32,19 @@ def gallery() -> tuple[str, dict[str, str]]:
     return "\n".join(parts), pictures
 
 
+STYLE = """\
+/* a wide table is moved to and fro by itself: else all of the page would be, on a phone */
+div[role=main] table { display: block; overflow-x: auto; }
+/* the pictures are drawn on white */
+div[role=main] img { background: #fff; }
+"""
+
+
 def on_files(files: Any, config: Any) -> Any:
-    """Adds the gallery, made from the specs as they are."""
+    """Adds the gallery, made from the specs as they are, and the site's own style."""
     from mkdocs.structure.files import File
 
+    files.append(File.generated(config, "site.css", content=STYLE))
     page, pictures = gallery()
     files.append(File.generated(config, "gallery.md", content=page))
     for name, text in pictures.items():

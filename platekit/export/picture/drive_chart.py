@@ -250,7 +250,8 @@ def draw_strips(root: Element, points: Sequence[WorkingPoint], wanted: DriveTarg
     text(root, WIDTH - RIGHT, bottom + 38, axis, SMALL, anchor="end", tone="soft")
     if reached:
         said = " and ".join(f"{setting:.{1 if setting > 2 else 2}f}" for setting in reached)
-        text(root, LEFT, bottom + 38, f"dotted: the wanted speeds, at {said}", SMALL, tone="soft")
+        hertz = " Hz" if points[0].frequency_hz is not None else ""
+        text(root, LEFT, bottom + 38, f"dotted: the wanted speeds, at {said}{hertz}", SMALL, tone="soft")
     return bottom + 38
 
 
