@@ -36,18 +36,27 @@ STEP = 0.016
 WATCH = """(() => {
   const seen = (window.seen = { moves: [], shown: 0, late: [] });
   addEventListener("pointerrawupdate", (event) => seen.moves.push(event.timeStamp), true);
+  const show = (upTo) => setTimeout(() => {
+    while (seen.shown < upTo) seen.late.push(performance.now() - seen.moves[seen.shown++]);
+  });
   const plain = window.fetch;
   window.fetch = async (...given) => {
     const asked = seen.moves.length;
     const answer = await plain(...given);
-    if (String(given[1]?.body).includes('"act":"drag"')) seen.answered = asked;
+    if (!String(given[1]?.body).includes('"act":"drag"')) return answer;
+    seen.answered = asked;
+    const read = answer.json.bind(answer);
+    answer.json = async () => {
+      const said = await read();
+      // a move that changes nothing in the picture is shown once the answer has had its frame
+      requestAnimationFrame(() => requestAnimationFrame(() => show(asked)));
+      return said;
+    };
     return answer;
   };
   new MutationObserver(() => {
     const upTo = seen.answered ?? 0;
-    requestAnimationFrame(() => setTimeout(() => {
-      while (seen.shown < upTo) seen.late.push(performance.now() - seen.moves[seen.shown++]);
-    }));
+    requestAnimationFrame(() => show(upTo));
   }).observe(document.querySelector("#front svg g"), { childList: true, subtree: true, attributes: true });
 })()"""
 
