@@ -460,13 +460,10 @@ def fit_odds(layout: Layout) -> Iterator[Finding]:
         elif source == "printing":
             advice = Advice("have the marks made by a table, or drill through the part")
         elif all(made.as_cut or made.small for made in (how_made(layout, one) for one in openings)):
-            advice = Advice(
-                "give cutting: position, if your table is better than is taken for granted; else drill through the part"
-            )
+            advice = Advice(_nearer(layout, "cutting: position", layout.cutting.position, "your table is better"))
         # What is drilled at a mark lies off it by far more than a table does: its accuracy is not the cure then.
         else:
-            better = "if you drill nearer to a mark than is taken for granted"
-            advice = Advice(f"give cutting: drilling, {better}; else drill through the part")
+            advice = Advice(_nearer(layout, "cutting: drilling", layout.cutting.drilling, "you drill nearer to a mark"))
         yield Finding(
             rule="fit-odds",
             level="stop" if fit.probability < fit.stop else "warn",
@@ -480,6 +477,13 @@ def fit_odds(layout: Layout) -> Iterator[Finding]:
             unit="",
             advice=advice,
         )
+
+
+def _nearer(layout: Layout, key: str, given: float | None, how: str) -> str:
+    """How to say that holes come nearer to their places than is taken so far: `given` (mm), or else what is usual."""
+    if given is None:
+        return f"give {key}, if {how} than is taken for granted; else drill through the part"
+    return f"give a smaller {key}, if {how} than the {say(layout, given)} given; else drill through the part"
 
 
 def percent(probability: float) -> str:

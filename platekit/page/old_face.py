@@ -57,7 +57,7 @@ NEAR_A_FRACTION: Final = 0.0015
 """Inches by which a fraction may differ from what is told as one (ours: a tenth of a part and rounding)."""
 _RADII: Final = {"inside": -1.0, "over": 1.0, "centres": 0.0}
 """By how many of both radii a reading is more than the distance between centres."""
-PUT: Final = ("hole", "stud", "bore", "shaft", "edge")
+PUT: Final = ("hole", "stud", "bore", "shaft", "dowel", "edge")
 """What is put on a sketch, in the order in which it is offered."""
 LETTERS: Final = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 """Names of holes in turn; no I and no O, which are read as figures (common practice)."""

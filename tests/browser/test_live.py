@@ -194,6 +194,13 @@ def test_a_handle_goes_by_the_arrow_keys(bench: Bench) -> None:
     assert (x1 - x0, y1 - y0) == pytest.approx((1, 0))
 
 
+def test_words_of_the_spec_are_set_as_such_in_findings(bench: Bench) -> None:
+    bench.open("wrong-on-purpose.yaml")
+    bench.until("document.querySelector('.finding')")
+    shown = bench.tab.ask("document.getElementById('findings').textContent")
+    assert "`" not in shown
+
+
 def test_an_advice_is_shown_first_then_made(bench: Bench) -> None:
     bench.open("wrong-on-purpose.yaml")
     show = "[...document.querySelectorAll('#findings button')].find(one => one.textContent.startsWith('Show what'))"

@@ -115,6 +115,8 @@ def test_holes_bore_and_edge_are_put_by_clicking(face: Face) -> None:
         "        origin: shaft",
         "",
     ]
+    face.put("dowel", 0, 60)
+    assert "dowel: {kind: dowel}" in face.measured()
     face.tab.click("[data-mode=edge]")
     face.click(-50, -40)
     face.bench.until("document.querySelector('.begun')")

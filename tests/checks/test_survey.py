@@ -221,6 +221,18 @@ def test_the_hole_that_is_advised_ends_the_finding() -> None:
     assert not said(with_value(tight, remedy.field, remedy.value), "fit-odds")
 
 
+@pytest.mark.parametrize(
+    ("cutting", "advised"),
+    [
+        ("process: laser, position: 3 mm", "give a smaller cutting: position, if your table is better than the 3 mm"),
+        ("process: drill, drilling: 3 mm", "give a smaller cutting: drilling, if you drill nearer to a mark than the 3"),
+    ],
+)
+def test_what_is_given_already_is_not_asked_for(cutting: str, advised: str) -> None:
+    (finding,) = said(changed(exact(), ("process: laser", cutting)), "fit-odds")
+    assert finding.advice.text.startswith(advised)
+
+
 def test_advice_in_inches_is_a_drill_of_32nds() -> None:
     text = (Path(__file__).parents[2] / "specs" / "press-pump.yaml").read_text("utf-8")
     tight = changed(text, ("diameter: 7.25, start: 45 deg}", "diameter: 7.25, start: 45 deg, hole: 0.503}"))

@@ -222,6 +222,15 @@ def test_a_shaft_is_put_and_takes_no_screw(act: Act, desk: Desk) -> None:
     assert pattern.holes["A"].kind == "stud"
 
 
+def test_a_dowel_hole_is_one_and_gets_a_pin(act: Act, desk: Desk) -> None:
+    sketched(act)
+    answer = act("put", kind="dowel", at=[0, 30])
+    assert "dowel: {kind: dowel}" in desk.now().text
+    answer = act("put", kind="dowel", at=[0, -30])
+    assert "dowel 2: {kind: dowel}" in desk.now().text
+    assert [one["kind"] for one in face(answer)["items"] if "dowel" in one["name"]] == ["dowel", "dowel"]
+
+
 def test_what_lies_elsewhere_is_moved_and_the_rest_is_left(act: Act, desk: Desk) -> None:
     sketched(act)
     before = desk.now().text.splitlines()

@@ -21,7 +21,7 @@ from platekit.drawing.jacking import looked_at
 from platekit.drawing.pdf.flow import TO_FILL, Block, Column, items, table
 from platekit.drawing.pdf.pages import closing
 from platekit.drive.request import Motor, Range
-from platekit.drive.result import WorkingPoint
+from platekit.drive.result import Reach, WorkingPoint
 from platekit.export.bench.lists import list_paper
 from platekit.export.bench.words import screw_name, torque_words
 from platekit.export.files import write_whole
@@ -42,6 +42,8 @@ LEAST_COOLED: Final = 0.5
 """Below this share of its rated frequency a motor cooled by its own fan gets hot under load (common practice)."""
 SAME_RPM: Final = 0.5
 """Speeds that differ by less are the same setting, rpm (ours)."""
+SAME_HZ: Final = 0.05
+"""Frequencies that an inverter shows alike, Hz (ours)."""
 
 Rows = list[list[str]]
 
@@ -269,10 +271,14 @@ def inverter_rows(layout: Layout) -> Rows:
             rows.append(["supply", f"{motor.frequency_hz:g} Hz: no inverter is described", TO_FILL])
         return [*rows, ["motor protection", protection, f"{TO_FILL} A"]]
     ends = {point.frequency_hz: point for point in points}
+    wanted = _wanted_hz(layout, points)
     for what, hz in (("lowest frequency", inverter.low), ("highest frequency", inverter.high)):
         point = ends.get(hz)
         turns = "" if point is None else f": motor {point.motor_rpm:.0f} rpm, working shaft {point.speed_rpm:.0f} rpm"
-        rows.append([what, f"{hz:g} Hz{turns}", f"{TO_FILL} Hz"])
+        # an inverter set so would run the machine past what is wanted of it: the next row but one is what holds it
+        past = wanted is not None and not wanted[0] - SAME_HZ <= hz <= wanted[1] + SAME_HZ
+        said = f"{hz:g} Hz{turns}" + ("; the limits for what is wanted, below, are narrower" if past else "")
+        rows.append([what, said, f"{TO_FILL} Hz"])
     rows += _limits(layout, motor, points, inverter.low)
     rows += [
         ["ramp up", f"begin with {RAMP_UP:g} s (common practice); longer if it trips on current", f"{TO_FILL} s"],
@@ -296,11 +302,8 @@ def inverter_rows(layout: Layout) -> Rows:
 def _limits(layout: Layout, motor: Motor, points: Sequence[WorkingPoint], lowest: float) -> Rows:
     """Between which frequencies what is wanted lies, and where motor and cooling end; `lowest` in Hz."""
     rows: Rows = []
-    reach = next((belt.result.reach for belt in reversed(layout.belts) if belt.result.reach is not None), None)
-    wanted = (
-        [] if reach is None else [frequency_at(points, rpm) for rpm in (reach.wanted_low_rpm, reach.wanted_high_rpm)]
-    )
-    if reach is not None and len(wanted) == 2 and wanted[0] is not None and wanted[1] is not None:
+    reach, wanted = _reach(layout), _wanted_hz(layout, points)
+    if reach is not None and wanted is not None:
         said = f"{reach.wanted_low_rpm:g} to {reach.wanted_high_rpm:g} rpm"
         rows.append(
             ["limits for what is wanted", f"{wanted[0]:.1f} to {wanted[1]:.1f} Hz: {said} at the shaft", TO_FILL]
@@ -319,6 +322,20 @@ def _limits(layout: Layout, motor: Motor, points: Sequence[WorkingPoint], lowest
         said = f"under {cool:g} Hz the fan on its shaft cools it little (common practice): not for long under load"
         rows.append(["cooling", said, TO_FILL])
     return rows
+
+
+def _reach(layout: Layout) -> Reach | None:
+    """What speeds are wanted of the machine's shaft, by the last belt that says so."""
+    return next((belt.result.reach for belt in reversed(layout.belts) if belt.result.reach is not None), None)
+
+
+def _wanted_hz(layout: Layout, points: Sequence[WorkingPoint]) -> tuple[float, float] | None:
+    """Between which frequencies (Hz) what is wanted lies; None where nothing is, or it lies beyond the settings."""
+    reach = _reach(layout)
+    if reach is None:
+        return None
+    low, high = (frequency_at(points, rpm) for rpm in (reach.wanted_low_rpm, reach.wanted_high_rpm))
+    return None if low is None or high is None else (low, high)
 
 
 def frequency_at(points: Sequence[WorkingPoint], rpm: float) -> float | None:

@@ -10,6 +10,7 @@ const PUT = {
   stud: "a stud, or a pin put into a hole: measured over its outside",
   bore: "a bore, which takes no screw",
   shaft: "a shaft that stands out: measured over its outside",
+  dowel: "a dowel hole, bare: the plate gets a pin there, and no screw",
   edge: "a straight edge to measure from: click its two ends",
 };
 const CHOOSE = { origin: "Zero", x_axis: "Which way x points", clockwise: "Way round" };
@@ -273,6 +274,7 @@ function item(one, it, size, spot) {
   );
   if (one.kind === "stud" || one.kind === "pin") shape.append(make("svg:circle", { r: 0.55 * r, class: "core" }));
   if (one.kind === "shaft") shape.append(make("svg:path", { d: `M${-0.7 * r} ${0.7 * r}L${0.7 * r} ${-0.7 * r}M${-0.98 * r} 0L0 ${-0.98 * r}M0 ${0.98 * r}L${0.98 * r} 0` }));
+  if (one.kind === "dowel") shape.append(make("svg:path", { d: `M${-1.3 * r} 0h${2.6 * r}M0 ${-1.3 * r}v${2.6 * r}` }), make("svg:circle", { r: 0.3 * r, class: "core" }));
   if (one.kind === "hole" || one.kind === "bore") shape.append(make("svg:path", { d: `M${-1.3 * r} 0h${0.6 * r}M${0.7 * r} 0h${0.6 * r}M0 ${-1.3 * r}v${0.6 * r}M0 ${0.7 * r}v${0.6 * r}` }));
   if (one.ellipse) shape.append(make("svg:ellipse", { rx: 30 * one.ellipse[0], ry: 30 * one.ellipse[1], class: "odds", transform: `rotate(${-one.ellipse[2]})` }));
   shape.addEventListener("pointerdown", (event) => {

@@ -1,6 +1,6 @@
 // The page: what the server tells, drawn; what the user does, asked. Nothing is decided here.
 
-import { ask, latest, make } from "./talk.js";
+import { ask, latest, make, worded } from "./talk.js";
 import { Picture, legend, small } from "./pictures.js";
 import { Numbers } from "./numbers.js";
 import { holes } from "./holes.js";
@@ -326,7 +326,7 @@ function showAll() {
 
 function finding(one, k) {
   const row = make("li", { class: `finding ${one.accepted ? "accepted" : one.level}`, tabindex: 0, "data-row": k });
-  row.append(make("p", {}, make("b", {}, one.accepted ? `${LEVEL[one.level]}, accepted` : LEVEL[one.level]), ` ${one.led}${one.same}`));
+  row.append(make("p", {}, make("b", {}, one.accepted ? `${LEVEL[one.level]}, accepted` : LEVEL[one.level]), " ", ...worded(`${one.led}${one.same}`)));
   row.addEventListener("focus", () => light(one, true));
   row.addEventListener("blur", () => light(one, false));
   row.addEventListener("mouseenter", () => light(one, true));
@@ -337,13 +337,13 @@ function finding(one, k) {
   }
   // What was tried and does; or what the rule thinks of, to be tried by whoever wants to know.
   if (one.tried || !one.ideas.length) {
-    if (one.advice) row.append(make("p", { class: "about" }, `What to do: ${one.advice}`));
+    if (one.advice) row.append(make("p", { class: "about" }, "What to do: ", ...worded(one.advice)));
   } else {
     const waits = page.trying && !one.vain;
     const words = one.level === "note" ? "What may be done about it:" : waits ? "What may do is being tried. It may be:" : one.vain ? "No change that was tried ends this without bringing another stop. These may help together with more:" : "There was no time to try this, as much else is wrong. It may do:";
-    if (one.vain && one.hand) row.append(make("p", { class: "about" }, `What to do: ${one.hand}`));
+    if (one.vain && one.hand) row.append(make("p", { class: "about" }, "What to do: ", ...worded(one.hand)));
     row.append(make("p", { class: "about" }, words));
-    row.append(make("ul", { class: "ideas" }, ...one.ideas.map((idea) => make("li", {}, `${idea.text} `, make("button", { type: "button", class: "quiet", "data-try": one.rule, onclick: (event) => tryOne(one, idea, row, event.currentTarget) }, "Try this one")))));
+    row.append(make("ul", { class: "ideas" }, ...one.ideas.map((idea) => make("li", {}, ...worded(`${idea.text} `), make("button", { type: "button", class: "quiet", "data-try": one.rule, onclick: (event) => tryOne(one, idea, row, event.currentTarget) }, "Try this one")))));
   }
   const acts = make("div", { class: "line" });
   if (one.tried && one.edits.length) {

@@ -73,6 +73,11 @@ export function patched(before, change) {
   return after;
 }
 
+// Words of a sentence that stand between backquotes are those of the spec: they are set as such, without the marks.
+export function worded(said) {
+  return said.split("`").map((part, k) => (k % 2 ? make("code", {}, part) : part));
+}
+
 // An element with its attributes, properties that begin with "on", and children.
 export function make(tag, given = {}, ...children) {
   const one = tag.includes(":")

@@ -53,12 +53,23 @@ def test_the_inverter_s_limits_are_those_of_motor_and_wish(mill: Layout) -> None
     rows = said(inverter_rows(mill))
     assert rows["rated power"] == "0.75 kW by the spec"
     # 50 Hz: 1500 rpm less 110 of slip. 20 Hz: 600 - 110 = 490, over 180/71 = 193 rpm
-    assert rows["lowest frequency"] == "20 Hz: motor 490 rpm, working shaft 193 rpm"
+    wider = "; the limits for what is wanted, below, are narrower"
+    assert rows["lowest frequency"] == f"20 Hz: motor 490 rpm, working shaft 193 rpm{wider}"
+    assert rows["highest frequency"].endswith(wider)
     # 220 rpm: motor 557.7, (557.7 + 110) / 30 = 22.3 Hz. 700 rpm: 1774.6, of 27.8 rpm a Hz over 50 Hz: 63.8 Hz
     assert rows["limits for what is wanted"].startswith("22.3 to 63.8 Hz")
     # 2800 rpm of 27.8 a Hz
     assert rows["never above"].startswith("93.3 Hz")  # 2800 rpm of a field of four poles, without load
     assert rows["cooling"].startswith("under 25 Hz")
+
+
+def test_limits_that_are_just_as_wide_as_the_inverter_s_are_not_told_of() -> None:
+    narrow = MILL.replace("from: 220 rpm", "from: 193.4 rpm")
+    assert narrow != MILL
+    rows = said(inverter_rows(lay_out(loads(narrow, "mill"))))
+    assert rows["limits for what is wanted"].startswith("20.0 to 63.8 Hz")
+    assert rows["lowest frequency"].endswith("193 rpm")
+    assert rows["highest frequency"].endswith("are narrower")
 
 
 def test_what_the_spec_does_not_say_has_a_box_and_says_so(mill: Layout) -> None:
