@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import pkgutil
 import subprocess
 import sys
+from importlib import import_module
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 
@@ -46,7 +49,7 @@ def test_making_the_demo_loads_nothing_that_only_others_need(tmp_path: Path) -> 
         "platekit.export.dxf_files.kerf",
         "platekit.export.dxf_files.copies",
         "platekit.spec.printers",
-        "platekit.spec.starter",
+        "platekit.spec.starting",
         "platekit.spec.vocabulary",
         "platekit.studies.moves",
         "platekit.survey.model",
@@ -72,3 +75,13 @@ def test_pictures_can_be_drawn_after_papers() -> None:
         "assert Image.new('L', (2, 3)).size == (2, 3) and PIL.Image.Image is Image.Image\n"
     )
     subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=True)
+
+
+def test_no_name_that_is_imported_late_is_that_of_a_module() -> None:
+    """Else it would be the module for whoever asks after somebody imported that, and the function for all before."""
+    for package in ("platekit", "platekit.cutting", "platekit.export", "platekit.spec", "platekit.tables"):
+        room = import_module(package)
+        late = {name for name in room.__all__ if name not in vars(room) or isinstance(vars(room)[name], ModuleType)}
+        modules = {one.name for one in pkgutil.iter_modules(room.__path__)}
+        # `platekit.export` is meant as the module that it is
+        assert late & modules <= ({"export"} if package == "platekit" else set())

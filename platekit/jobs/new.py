@@ -18,7 +18,7 @@ from platekit.jobs.schema import schema_text
 from platekit.jobs.told import Told, wrote_lines
 from platekit.layout import lay_out
 from platekit.spec import loads
-from platekit.spec.starter import StarterChoices, starter
+from platekit.spec.starting import StarterChoices, starter
 from platekit.tables import material
 from platekit.tables.processes import cutting_of
 from platekit.units import Unit

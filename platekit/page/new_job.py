@@ -31,7 +31,7 @@ from platekit.page.offers import drawn_as, figures_of
 from platekit.placed import Layout, PlacedBelt
 from platekit.spec import loads
 from platekit.spec.editing import Value, has_value, with_value, without_value, written
-from platekit.spec.starter import StarterChoices, starter, wide_hole
+from platekit.spec.starting import StarterChoices, starter, wide_hole
 from platekit.tables.belts.sections import section
 from platekit.units import Unit, current_a, frequency_hz, length, mm_per, power_w, speed_rpm
 

@@ -13,11 +13,11 @@ from platekit.spec.reading import Spec, load, loads, loads_at, with_data
 
 if TYPE_CHECKING:
     from platekit.spec.schema import json_schema
-    from platekit.spec.starter import StarterChoices, starter
+    from platekit.spec.starting import StarterChoices, starter
 
 __all__ = ["Spec", "StarterChoices", "json_schema", "load", "loads", "loads_at", "starter", "with_data", "with_value"]
 
-_HOMES = {"json_schema": "schema", "StarterChoices": "starter", "starter": "starter"}
+_HOMES = {"json_schema": "schema", "StarterChoices": "starting", "starter": "starting"}
 
 
 def __getattr__(name: str) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from platekit import tables
-from platekit.spec.starter import StarterChoices, starter
+from platekit.spec.starting import StarterChoices, starter
 
 
 @pytest.mark.parametrize(
