@@ -152,6 +152,8 @@ def _written_new(path: Path, data: bytes, like: os.stat_result | None = None) ->
 
 def _nothing_in_the_way(target: Path) -> None:
     """OSError if a file cannot be put in place there, as far as that can be known before."""
+    with suppress(FileNotFoundError):
+        os.lstat(target)  # a name that no disk takes; what `is_dir` says of one hangs on the version of Python
     if target.is_dir() and not target.is_symlink():
         raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
     if sys.platform == "win32" and target.is_file():

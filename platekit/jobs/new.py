@@ -13,7 +13,7 @@ from msgspec.structs import fields
 from platekit.checks import check
 from platekit.choices import OldPattern, Process
 from platekit.errors import OutputError, PlatekitError, SpecError
-from platekit.export.files import folder_for, write_new, write_whole
+from platekit.export.files import folder_for, write_together
 from platekit.jobs.schema import schema_text
 from platekit.jobs.told import Told, wrote_lines
 from platekit.layout import lay_out
@@ -81,10 +81,11 @@ def new(path: Path, answers: Answers, ask: Ask | None = None) -> Told:
     # editors find it by the first line of the spec; one that is there may be shared by other specs, and stays. It comes
     # first: a run that ends in between can then be run again, which a spec that is there would hinder
     schema = path.with_name(SCHEMA_NAME)
+    first = []
     if not os.path.lexists(schema):
-        write_whole(schema, f"{schema_text()}\n".encode())
+        first = [(schema, f"{schema_text()}\n".encode())]
         written += (schema,)
-    write_new(path, text.encode())
+    write_together([*first, (path, text.encode())], new=(path,))
     if choices.machine == "measured":
         then = f"next: platekit survey {path} --plan lists the readings to take; put them in, then run it without"
     else:
