@@ -705,17 +705,18 @@ def side_dimensions(
     # The extension lines of what is told farther out run past what is told nearer. Where such a line would strike
     # through a number, the lanes are shared out from the innermost on as the rows below the view are.
     tall = []
+    first = min(at((0.0, y))[1] for y in (view.box.y0, view.box.y1))
     for index, measure in enumerate(view.heights):
         low, high = sorted((at((0.0, measure.low))[1], at((0.0, measure.high))[1]))
         tall.append((low, high, str(index + 1)))
-    if any(_number_struck(style, row, tall[:k])[0] for k, row in enumerate(tall)):
+    if any(_number_struck(style, row, tall[:k], first)[0] for k, row in enumerate(tall)):
         inward, rest = [], list(tall)
         while rest:
-            inward.append(min(rest, key=lambda one: (_number_struck(style, one, rest)[0], -int(one[2]))))
+            inward.append(min(rest, key=lambda one: (_number_struck(style, one, rest, first)[0], -int(one[2]))))
             rest.remove(inward[-1])
         tall = inward[::-1]
     for index, (low, high, words) in enumerate(tall):
-        _, limit = _number_struck(style, tall[index], tall[:index])
+        _, limit = _number_struck(style, tall[index], tall[:index], first)
         place = left - lane * (count - index)
         marks += linear(style, low, high, place, words, "upright", (left, left), limit).marks
     down = lane if style.down else -lane
@@ -735,11 +736,12 @@ def side_dimensions(
 
 
 def _number_struck(
-    style: Style, row: tuple[float, float, str], rows: Sequence[tuple[float, float, str]]
+    style: Style, row: tuple[float, float, str], rows: Sequence[tuple[float, float, str]], first: float
 ) -> tuple[int, float]:
     """How many lines of `rows` strike through the number of an upright one, and the limit that puts it where fewest do.
 
-    The number stands between the arrows, or past them where there is no room, as `linear` sets it.
+    The number stands between the arrows, or past them where there is no room, as `linear` sets it; before them only
+    from `first` on, where the view begins, as the view's title or the rows of its lengths stand next to that.
     """
     low, high, words = row
     wide, beside = style.measure(words), BESIDE * style.unit
@@ -750,7 +752,7 @@ def _number_struck(
     aside = beside + (0.0 if high - low >= (2 * HEAD + 0.5) * style.unit else 2 * HEAD * style.unit)
     after = sum(high + aside - beside / 2 < x < high + aside + wide + beside / 2 for x in lines)
     before = sum(low - aside - wide - beside / 2 < x < low - aside + beside / 2 for x in lines)
-    return (after, math.inf) if after <= before else (before, high)
+    return (after, math.inf) if after <= before or low - aside - wide < first else (before, high)
 
 
 def _struck(

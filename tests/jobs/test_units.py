@@ -88,6 +88,7 @@ ALLOWED = re.compile(
     rf"{NUMBER} kg \({NUMBER} lb\)"  # a mass in both
     r"|nearest round sizes: [^;]*(?:; [^;]*\))*"  # round in either system: that is what they are for
     r"|\b\d+(?:/\d+)?-\d+ ?[x×] ?[\d/-]+ in"  # a screw of the inch series, by its name
+    r"|stock lengths next to it: [^;\n]*? in\b(?:, longer [\d/-]+ in\b)?"  # of such a screw, as it is sold
     r"|\d+ in \d+"  # nineteen in twenty
     r"|\(plasma \(Boehler.*?published\)"  # a source, in its own words
 )

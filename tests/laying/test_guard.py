@@ -101,7 +101,7 @@ def test_each_part_is_a_file_that_can_be_cut(tmp_path: Path) -> None:
         assert any(opening.name == hole.name and opening.size == hole.size for opening in parts["guard-band"].openings)
     written = platekit.export.publish(layout, platekit.check(layout), tmp_path)
     names = {path.name for path in written.written}
-    assert {f"fan.{part}.{what}" for part in GUARD_PARTS for what in ("cut.dxf", "template.pdf")} <= names
+    assert {f"fan.{part}.{what}" for part in parts for what in ("cut.dxf", "template.pdf")} <= names
 
 
 def test_a_belt_without_a_guard_is_a_warning_that_stays_until_one_is_described() -> None:
