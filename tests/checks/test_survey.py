@@ -225,7 +225,7 @@ def test_the_hole_that_is_advised_ends_the_finding() -> None:
     ("cutting", "advised"),
     [
         ("process: laser, position: 3 mm", "give a smaller cutting: position, if your table is better than the 3 mm"),
-        ("process: drill, drilling: 3 mm", "give a smaller cutting: drilling, if you drill nearer to a mark than the 3"),
+        ("process: drill, drilling: 3 mm", "give a smaller cutting: drilling, if you drill nearer to a mark"),
     ],
 )
 def test_what_is_given_already_is_not_asked_for(cutting: str, advised: str) -> None:
