@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from platekit.spec.vocabulary import advice_for_key, choices_at, homes, keys_at, meaning_at, nearest
 
-ROOM = ("editing", "explain", "reading", "references", "schema", "source", "starter", "syntax", "vocabulary")
+ROOM = ("editing", "explain", "reading", "references", "schema", "source", "starting", "syntax", "vocabulary")
 
 
 @pytest.mark.parametrize("name", ROOM)
