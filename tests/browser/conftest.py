@@ -20,7 +20,7 @@ import pytest
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge")
 BROWSER = next((found for name in BROWSERS if (found := shutil.which(name))), None)
-STARTED = 20.0
+STARTED = 60.0
 """Longest wait for the browser to listen, s."""
 
 collect_ignore: list[str] = []

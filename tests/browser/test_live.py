@@ -10,6 +10,7 @@ import shutil
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -100,25 +101,33 @@ class Bench:
         self.tab.do("Input.dispatchMouseEvent", type="mouseReleased", button="left", clickCount=1, **to)
 
 
+@contextmanager
+def served(debug_port: int, folder: Path, width: int = 1400) -> Iterator[Bench]:
+    """A page of a folder that runs, in a tab so many px wide, which complains of nothing and asks no other host."""
+    page = Page(JobFolder(folder, folder / "output"))
+    running = threading.Thread(target=page.serve_forever, kwargs={"poll_interval": 0.05})
+    running.start()
+    try:
+        with browser.Tab(debug_port) as tab:
+            tab.size(width, 1000)
+            yield Bench(tab, page, folder)
+            assert tab.errors == []
+            assert all(address.startswith((page.origin, "about:", "data:")) for address in tab.asked_for)
+    finally:
+        page.shutdown()
+        running.join()
+        page.server_close()
+
+
 @pytest.fixture(scope="module")
 def bench(debug_port: int, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
     folder = tmp_path_factory.mktemp("shop")
     for name in ("wrong-on-purpose.yaml", "press-pump.yaml", "pug-mill.yaml"):
         shutil.copy(SPECS / name, folder)
-    page = Page(JobFolder(folder, folder / "output"))
-    running = threading.Thread(target=page.serve_forever, kwargs={"poll_interval": 0.05})
-    running.start()
-    with browser.Tab(debug_port) as tab:
-        tab.size(1400, 1000)
-        # which advice is there must not depend on how busy the machine is
-        with pytest.MonkeyPatch.context() as patch:
-            patch.setattr("platekit.page.desk.PATIENCE", 600.0)
-            yield Bench(tab, page, folder)
-        assert tab.errors == []
-        assert all(address.startswith((page.origin, "about:", "data:")) for address in tab.asked_for)
-    page.shutdown()
-    running.join()
-    page.server_close()
+    # which advice is there must not depend on how busy the machine is
+    with pytest.MonkeyPatch.context() as patch, served(debug_port, folder) as bench:
+        patch.setattr("platekit.page.desk.PATIENCE", 600.0)
+        yield bench
 
 
 def test_a_search_for_places_tells_how_far_it_is_and_may_be_left(bench: Bench) -> None:

@@ -3,34 +3,21 @@
 from __future__ import annotations
 
 import json
-import threading
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from platekit.page.server import Page
-from platekit.page.start import JobFolder
-from tests.browser import browser
 from tests.browser import test_live as live
 
 
 @pytest.fixture
 def bench(debug_port: int, tmp_path: Path) -> Iterator[Any]:
-    page = Page(JobFolder(tmp_path, tmp_path / "output"))
-    running = threading.Thread(target=page.serve_forever, kwargs={"poll_interval": 0.05})
-    running.start()
-    with browser.Tab(debug_port) as tab:
-        tab.size(800, 1000)
-        bench = live.Bench(tab, page, tmp_path)
-        tab.open(page.address)
+    with live.served(debug_port, tmp_path, 800) as bench:
+        bench.tab.open(bench.page.address)
         bench.until("document.querySelector('.asked')")
         yield bench
-        assert tab.errors == []
-    page.shutdown()
-    running.join()
-    page.server_close()
 
 
 def question(bench: Any) -> str:

@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import json
-import threading
 import time
 from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
-from platekit.page.server import Page
-from platekit.page.start import JobFolder
-from tests.browser import browser
 from tests.browser import test_live as live
 
 EMPTY = """\
@@ -89,18 +85,10 @@ class Face:
 @pytest.fixture(scope="module")
 def face(debug_port: int, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Face]:
     folder = tmp_path_factory.mktemp("bench")
-    page = Page(JobFolder(folder, folder / "output"))
-    running = threading.Thread(target=page.serve_forever, kwargs={"poll_interval": 0.05})
-    running.start()
     # a job to be shown at the start
     (folder / "grater.yaml").write_text(EMPTY, "utf-8")
-    with browser.Tab(debug_port) as tab:
-        tab.size(1400, 1000)
-        yield Face(live.Bench(tab, page, folder))
-        assert tab.errors == []
-    page.shutdown()
-    running.join()
-    page.server_close()
+    with live.served(debug_port, folder) as bench:
+        yield Face(bench)
 
 
 def test_holes_bore_and_edge_are_put_by_clicking(face: Face) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-import threading
 from collections.abc import Iterator
 from itertools import combinations
 from pathlib import Path
@@ -14,9 +13,6 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from platekit.page.server import Page
-from platekit.page.start import JobFolder
-from tests.browser import browser
 from tests.browser import test_live as live
 from tests.scan.made import casting, flatbed, scene
 
@@ -63,16 +59,8 @@ def bench(debug_port: int, tmp_path_factory: pytest.TempPathFactory) -> Iterator
     lug = casting(rng, np.array(LUG), holes=np.array(list(HOLES.values())))
     Image.fromarray(flatbed(rng, lug, dpi=120.0).grey).save(folder / "lug.jpg", quality=92)
     (folder / "notes.jpg").write_text("no picture", "utf-8")
-    page = Page(JobFolder(folder, folder / "output"))
-    running = threading.Thread(target=page.serve_forever, kwargs={"poll_interval": 0.05})
-    running.start()
-    with browser.Tab(debug_port) as tab:
-        tab.size(1400, 1000)
-        yield live.Bench(tab, page, folder)
-        assert tab.errors == []
-    page.shutdown()
-    running.join()
-    page.server_close()
+    with live.served(debug_port, folder) as bench:
+        yield bench
 
 
 def begin(bench: Any, text: str = SPEC) -> None:

@@ -11,9 +11,6 @@ from typing import Any
 import pytest
 
 from platekit.page.acts import done
-from platekit.page.server import Page
-from platekit.page.start import JobFolder
-from tests.browser import browser
 from tests.browser import test_live as live
 from tests.browser.test_old_face import EMPTY
 
@@ -70,16 +67,8 @@ class Gates:
 @pytest.fixture(scope="module")
 def bench(debug_port: int, tmp_path_factory: pytest.TempPathFactory) -> Iterator[live.Bench]:
     folder = tmp_path_factory.mktemp("hands")
-    page = Page(JobFolder(folder, folder / "output"))
-    running = threading.Thread(target=page.serve_forever, kwargs={"poll_interval": 0.05})
-    running.start()
-    with browser.Tab(debug_port) as tab:
-        tab.size(1400, 1000)
-        yield live.Bench(tab, page, folder)
-        assert tab.errors == []
-    page.shutdown()
-    running.join()
-    page.server_close()
+    with live.served(debug_port, folder) as bench:
+        yield bench
 
 
 @pytest.fixture
