@@ -285,7 +285,7 @@ def _rubbing(layout: Layout, bodies: tuple[Body, ...]) -> Iterator[Finding]:
     given = frozenset(body.name for body in bodies if body.kind == "given")
     told: set[tuple[str, str]] = set()
     for body in bodies:
-        # Pieces of a guard touch each other by the hundred; only what the spec gives stands still here, or is looked for.
+        # Pieces of a guard touch each other by the hundred: only pairs with a body that the spec gives are looked at.
         met = body.touches if body.kind == "given" else given.intersection(body.touches)
         for other in (named[name] for name in sorted(met) if name in named):
             if _turns(body) == _turns(other):
