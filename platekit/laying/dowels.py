@@ -52,7 +52,7 @@ def part_dowels(spec: Spec, frame: MountFrame) -> PartDowels | None:
         if diameter is not None:
             sizes[f"{frame.name}.{name}"] = diameter
     own, other = ("metric", "inch") if spec.unit == "mm" else ("inch", "metric")
-    sold = dowel_pins(own, words.pin) or dowel_pins(other, words.pin)
+    sold = sold_as(own, words.pin)
     pins = (*dowel_pins(own, words.pin), *dowel_pins(other, words.pin))
     size = words.size
     if size is None:
